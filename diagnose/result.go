@@ -1,0 +1,143 @@
+package diagnose
+
+import (
+	"time"
+
+	"legwork/probe/reading"
+)
+
+// ResultVersion is the version of Result's shape; it may grow, its fields keep
+// their meaning.
+const ResultVersion = 1
+
+// Verdict is the answer in one word.
+type Verdict string
+
+// The verdicts.
+const (
+	Agrees    Verdict = "agrees"    // the wiring agrees with the readings
+	Fault     Verdict = "fault"     // something is wired wrong
+	Undecided Verdict = "undecided" // the readings leave it open
+)
+
+// State is what a channel shows under the first explanation.
+type State string
+
+// The states of a channel.
+const (
+	StateAgrees          State = "agrees"
+	StateReversed        State = "reversed"
+	StateCrossed         State = "crossed"
+	StateReversedCrossed State = "reversed-crossed"
+	StateUnloaded        State = "unloaded"
+	StateNoVoltage       State = "no-voltage"
+	StateUnclear         State = "unclear"
+)
+
+// InputState is what a voltage input shows.
+type InputState string
+
+// The states of a voltage input.
+const (
+	InputLive           InputState = "live"
+	InputLow            InputState = "low"
+	InputHigh           InputState = "high"
+	InputDead           InputState = "dead"
+	InputShared         InputState = "shared"
+	InputNeutralCrossed InputState = "neutral-crossed"
+)
+
+// Result is the outcome of a diagnosis: what every rendering shows. Its JSON is
+// the project's outer surface. Units are SI, angles are degrees, null is unknown.
+type Result struct {
+	Legwork      int             `json:"legwork"`
+	At           time.Time       `json:"at"` // of the last reading
+	Service      ServiceJudged   `json:"service"`
+	Verdict      Verdict         `json:"verdict"`
+	Summary      string          `json:"summary"` // one sentence
+	Channels     []ChannelJudged `json:"channels"`
+	Explanations []Explanation   `json:"explanations"` // most probable first
+	NextTests    []NextTest      `json:"next_tests"`   // most useful first
+	DataFaults   []DataFault     `json:"data_faults"`
+	Cautions     []string        `json:"cautions"` // to be shown before any step that touches a conductor
+	Limits       []string        `json:"limits"`   // what the readings can't tell
+	Steps        int             `json:"steps"`    // changes of load that were used as evidence
+}
+
+// ServiceJudged names the service that the verdict is about.
+type ServiceJudged struct {
+	Name     string `json:"name"`
+	Inferred bool   `json:"inferred"`
+}
+
+// ChannelJudged is one channel as read, with its state.
+type ChannelJudged struct {
+	Channel      int                          `json:"channel"`
+	State        State                        `json:"state"`
+	Voltage      reading.Value                `json:"voltage"`
+	Current      reading.Value                `json:"current"`
+	Power        reading.Value                `json:"power"`
+	Reactive     reading.Value                `json:"reactive"`
+	Angle        reading.Maybe[reading.Angle] `json:"angle"`
+	VoltageAngle reading.Maybe[reading.Angle] `json:"voltage_angle"`
+}
+
+// Explanation is one way, or one set of ways that read alike, in which the
+// conductors may be arranged.
+type Explanation struct {
+	Probability      float64        `json:"probability"`
+	Words            string         `json:"words"` // "CT 2 is reversed"
+	CT               []CTPlaced     `json:"ct"`
+	Twins            [][]CTPlaced   `json:"twins"` // others that imply the same load angles
+	Voltage          []InputJudged  `json:"voltage"`
+	Sequence         *string        `json:"sequence"` // "ABC", "ACB"; null where it isn't known
+	Registration     reading.Value  `json:"registration"`
+	RegistrationLow  reading.Value  `json:"registration_low"`
+	RegistrationHigh reading.Value  `json:"registration_high"`
+	Moves            []Move         `json:"moves"` // alternatives, the one with least live work first
+	Expect           []ChannelAfter `json:"expect"`
+}
+
+// CTPlaced says on which leg the CT of a channel sits. Leg and Reversed are nil
+// where the channel couldn't be judged.
+type CTPlaced struct {
+	Channel  int   `json:"channel"`
+	Leg      *int  `json:"leg"`
+	Reversed *bool `json:"reversed"`
+}
+
+// InputJudged is the state of one voltage input.
+type InputJudged struct {
+	Channel int        `json:"channel"`
+	State   InputState `json:"state"`
+}
+
+// Move is one way to make the wiring right. LiveWork is false only when every
+// conductor within reach can be dead for the step.
+type Move struct {
+	Steps    []string `json:"steps"`
+	LiveWork bool     `json:"live_work"`
+}
+
+// ChannelAfter is what a channel should read after the first move at the same load.
+type ChannelAfter struct {
+	Channel int                          `json:"channel"`
+	Power   reading.Value                `json:"power"`
+	Angle   reading.Maybe[reading.Angle] `json:"angle"`
+}
+
+// NextTest is a test that a technician can make and what it is worth.
+type NextTest struct {
+	Test     string  `json:"test"` // "load-step", ...
+	Channel  *int    `json:"channel"`
+	Leg      *int    `json:"leg"`
+	GainBits float64 `json:"gain_bits"` // expected drop of entropy over the explanations
+	Ask      string  `json:"ask"`       // what to do, in a sentence
+}
+
+// DataFault is a register that breaks physics, with the likely mend of the map.
+type DataFault struct {
+	Point string `json:"point"`
+	Fault string `json:"fault"`
+	Mend  string `json:"mend"`
+}
