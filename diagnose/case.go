@@ -1,15 +1,21 @@
 package diagnose
 
-import "legwork/probe/reading"
+import (
+	"legwork/diagnose/wiring"
+	"legwork/probe/reading"
+)
 
 // Options set how a case is judged. The zero value is useful.
 type Options struct {
-	// Service is the name of the declared service; empty infers it from the voltages.
+	// Service is the name of the declared service; empty, or a name that isn't
+	// one, infers it from the voltages.
 	Service string
 	// MinCurrent in A: a channel below it says nothing. Zero means DefaultMinCurrent.
 	MinCurrent float64
 	// Decide is the probability at which a verdict is given. Zero means DefaultDecide.
 	Decide float64
+	// VoltageOutputCTs declares CTs whose open secondary is no danger.
+	VoltageOutputCTs bool
 }
 
 // Defaults of Options.
@@ -17,6 +23,20 @@ const (
 	DefaultMinCurrent = 1.0 // A in the primary; common practice, no source
 	DefaultDecide     = 0.9
 )
+
+func (o Options) minCurrent() float64 {
+	if o.MinCurrent > 0 {
+		return o.MinCurrent
+	}
+	return DefaultMinCurrent
+}
+
+func (o Options) decide() float64 {
+	if o.Decide > 0 {
+		return o.Decide
+	}
+	return DefaultDecide
+}
 
 // Case gathers the readings of one meter and judges them.
 type Case struct {
@@ -32,7 +52,43 @@ func New(o Options) *Case { return &Case{options: o} }
 func (c *Case) Add(r reading.Reading) { c.last = r.Clone() }
 
 // Result judges what has been added so far.
-func (c *Case) Result() Result { return Result{Legwork: ResultVersion, At: c.last.At, Verdict: Undecided} }
+func (c *Case) Result() Result {
+	j := judge(&c.last, c.options)
+	return j.result()
+}
+
+func judge(r *reading.Reading, o Options) *judgement {
+	j := &judgement{options: o, reading: r, channels: r.Channels}
+	j.services, j.inferred = servicesOf(r, o.Service)
+	v := view{minCurrent: o.minCurrent(), reactiveUnsigned: unsignedDoubt(r)}
+	var sights [3]sight
+	for k := range min(len(r.Channels), len(sights)) {
+		sights[k] = v.see(r.Channels[k])
+	}
+	var frames []frame
+	for _, s := range j.services {
+		frames = append(frames, framesOf(r, s)...)
+	}
+	j.posterior = infer(frames, sights)
+	j.groups = j.posterior.groups()
+	j.service = j.services[0]
+	if g := j.top(); g != nil {
+		j.service = g.service
+	}
+	j.decide()
+	return j
+}
+
+// unsignedDoubt is the doubt about the sign of positive reactive powers: none
+// once one of them is negative.
+func unsignedDoubt(r *reading.Reading) float64 {
+	for _, c := range r.Channels {
+		if q, ok := c.Reactive.Get(); ok && q < 0 {
+			return 0
+		}
+	}
+	return unsignedShare
+}
 
 // Diagnose judges readings of one meter, in order of time.
 func Diagnose(readings []reading.Reading, o Options) Result {
@@ -41,4 +97,15 @@ func Diagnose(readings []reading.Reading, o Options) Result {
 		c.Add(r)
 	}
 	return c.Result()
+}
+
+// servicesOf gives the declared service, or those that the voltages fit, the
+// best first, and whether it was inferred.
+func servicesOf(r *reading.Reading, declared string) ([]wiring.Service, bool) {
+	for _, name := range []string{declared, r.Service} {
+		if s, err := wiring.ParseService(name); err == nil {
+			return []wiring.Service{placeHighLeg(r, s)}, false
+		}
+	}
+	return inferServices(r), true
 }

@@ -1,0 +1,54 @@
+package diagnose
+
+import "fmt"
+
+// Cautions that stand before any step that touches a conductor.
+const (
+	cautionPeople = "Only qualified people open the panel; local codes and licensed practice come before anything said here"
+	cautionDead   = "Work dead: lock out, tag, prove dead with a tester that was proved on a known source before and after; " +
+		"where it can't be dead, arc-flash protection and a permit are for those licensed"
+	// UFC 3-560-01 (2006), 9-5.2: a secondary must never be opened while the primary is energised.
+	cautionSecondary = "Never open the secondary of a current-output CT while its primary carries current: dangerous voltage; " +
+		"short it first, or take the primary load off"
+	cautionReference = "Opening the reference breaker makes the voltage inputs dead and nothing else; the legs stay live, and a tap may be back-fed"
+)
+
+// cautions lists what stands before the moves of a result.
+func (j *judgement) cautions() []string {
+	var all []string
+	for _, k := range j.maybeOpen() {
+		all = append(all, fmt.Sprintf("CT %d may be open, with a dangerous voltage at its leads: take the primary load off first, "+
+			"switch no load on, keep clamp and hands away from its leads", k))
+	}
+	if j.verdict == Agrees {
+		return all
+	}
+	all = append(all, cautionPeople, cautionDead, cautionSecondary, cautionReference)
+	if g := j.top(); g != nil {
+		for k := range g.service.Channels() {
+			if g.state[k] == InputNeutralCrossed {
+				all = append(all, fmt.Sprintf("Inputs meant for %.0f V carry the line voltage: open the reference breaker first", g.service.Nominal))
+			}
+		}
+	}
+	return all
+}
+
+// maybeOpen lists the channels whose CT reads nothing and may be open; none
+// where the CTs are declared to put out a voltage.
+func (j *judgement) maybeOpen() []int {
+	var open []int
+	if j.options.VoltageOutputCTs {
+		return nil
+	}
+	for k := range j.channels {
+		if s := j.posterior.sights[k]; s.ampsKnown && s.amps < openBelow {
+			open = append(open, k+1)
+		}
+	}
+	return open
+}
+
+// openBelow is the current, A, under which a CT may be open rather than its
+// leg idle. An assumption of ours: well under any load, above a meter's noise.
+const openBelow = 0.1

@@ -1,0 +1,153 @@
+package diagnose
+
+import (
+	"cmp"
+	"slices"
+
+	"legwork/diagnose/wiring"
+)
+
+// group is a set of arrangements that read alike, with the weight of all of
+// them over the frames that put the voltage inputs alike.
+type group struct {
+	service wiring.Service
+	state   [3]InputState
+	severe  [3]bool
+	members []member // likeliest first
+	weight  float64
+	by      [2]float64 // of which Forward, Backward
+	judged  [3]bool
+	frame   int // the likeliest frame of the likeliest member
+}
+
+// member is one arrangement of a group.
+type member struct {
+	number int
+	weight float64
+}
+
+// lead is the likeliest arrangement of the group.
+func (g *group) lead() wiring.Arrangement { return arrangementOf(g.members[0].number, g.judged) }
+
+// leastGroup is the share below which a group isn't worth a word.
+const leastGroup = 0.002
+
+// groups sums the posterior over frames and gathers what reads alike, the
+// likeliest group first.
+func (p *posterior) groups() []group {
+	var all []group
+	for f := range p.frames {
+		if p.firstAlike(f) == f {
+			all = append(all, p.groupsOf(f)...)
+		}
+	}
+	slices.SortStableFunc(all, func(a, b group) int { return cmp.Compare(b.weight, a.weight) })
+	return all
+}
+
+// firstAlike is the first frame with the same service and states of inputs as f.
+func (p *posterior) firstAlike(f int) int {
+	for i := range f {
+		if p.frames[i].service.Name == p.frames[f].service.Name && p.frames[i].state == p.frames[f].state {
+			return i
+		}
+	}
+	return f
+}
+
+// groupsOf gathers the frames alike to f.
+func (p *posterior) groupsOf(f int) []group {
+	var frames []int
+	for i := f; i < len(p.frames); i++ {
+		if p.firstAlike(i) == f {
+			frames = append(frames, i)
+		}
+	}
+	var sum [arrangements]float64
+	var bySequence [2]float64
+	for _, i := range frames {
+		for a, w := range p.weights[i] {
+			sum[a] += w
+			bySequence[sequenceIndex(p.frames[i].sequence)] += w
+		}
+	}
+	return p.gather(frames, &sum, bySequence)
+}
+
+func (p *posterior) gather(frames []int, sum *[arrangements]float64, bySequence [2]float64) []group {
+	first := &p.frames[frames[0]]
+	judged := p.judgedUnder(first)
+	twins := p.twinsFor(first, judged, bySequence)
+	var index [arrangements]int16
+	var all []group
+	for a, w := range sum {
+		set := int16(a)
+		if twins != nil {
+			set = twins[a]
+		}
+		if set < 0 || w == 0 {
+			continue
+		}
+		if index[set] == 0 {
+			all = append(all, group{service: first.service, state: first.state, severe: first.severe, judged: unpack(judged)})
+			index[set] = int16(len(all))
+		}
+		g := &all[index[set]-1]
+		g.weight += w
+		g.members = append(g.members, member{a, w})
+	}
+	return p.settle(all, frames)
+}
+
+// settle drops what isn't worth a word, orders the members and finds the
+// likeliest frame of each group.
+func (p *posterior) settle(all []group, frames []int) []group {
+	kept := all[:0]
+	for _, g := range all {
+		if g.weight < leastGroup {
+			continue
+		}
+		slices.SortStableFunc(g.members, func(a, b member) int { return cmp.Compare(b.weight, a.weight) })
+		best := -1.0
+		for _, f := range frames {
+			for _, m := range g.members {
+				g.by[sequenceIndex(p.frames[f].sequence)] += p.weights[f][m.number]
+			}
+			if w := p.weights[f][g.members[0].number]; w > best {
+				best, g.frame = w, f
+			}
+		}
+		kept = append(kept, g)
+	}
+	return kept
+}
+
+// twinsFor picks the sets for a known sequence where the voltages tell it. With
+// inputs on the wrong conductor nothing reads alike, and there are none.
+func (p *posterior) twinsFor(f *frame, judged int, bySequence [2]float64) *twinSets {
+	for _, s := range f.state {
+		if s == InputShared || s == InputNeutralCrossed {
+			return nil
+		}
+	}
+	twins := &modelOf(f.service).twins[judged]
+	switch {
+	case bySequence[1] == 0:
+		return twins[0]
+	case bySequence[0] == 0:
+		return twins[1]
+	}
+	return twins[2]
+}
+
+func (p *posterior) judgedUnder(f *frame) int {
+	bits := 0
+	for k := range f.service.Channels() {
+		if p.sights[k].loaded && f.usable[k] {
+			bits |= 1 << k
+		}
+	}
+	return bits
+}
+
+func unpack(bits int) [3]bool { return [3]bool{bits&1 == 1, bits&2 == 2, bits&4 == 4} }

@@ -1,0 +1,206 @@
+package diagnose
+
+import (
+	"math"
+	"math/cmplx"
+
+	"legwork/diagnose/wiring"
+	"legwork/probe/reading"
+)
+
+// posterior holds the weight of every arrangement under every frame. The
+// weights of all frames together sum to one, unless nothing was judged.
+type posterior struct {
+	frames  []frame
+	weights [][arrangements]float64 // by frame
+	judged  [3]bool                 // under the likeliest frame
+	sights  [3]sight
+}
+
+// scene is what one frame makes of the sights: for every judged channel, leg
+// and polarity, the load angles that the candidates imply.
+type scene struct {
+	frame  *frame
+	model  *model
+	axis   [3]int // canonical axis of leg number m+1
+	judged int    // bits
+	sights *[3]sight
+	cells  [3][digits][8]int
+	phi    [3][digits][8]float64
+	alike  [3][3]float64 // how well two currents agree in size with one conductor
+}
+
+func newScene(f *frame, sights *[3]sight) *scene {
+	sc := &scene{frame: f, model: modelOf(f.service), sights: sights}
+	for axis, leg := range f.service.Canonical(f.sequence) {
+		sc.axis[leg-1] = axis
+	}
+	n := f.service.Channels()
+	for k := range n {
+		if !sights[k].loaded || !f.usable[k] {
+			continue
+		}
+		sc.judged |= 1 << k
+		for digit := range 2 * f.service.Legs() {
+			sc.imply(k, digit)
+		}
+	}
+	for i := range n {
+		for j := range i {
+			sc.alike[j][i] = sameConductor(sights[j].amps, sights[i].amps)
+		}
+	}
+	return sc
+}
+
+// imply fills the load angles that channel k would show on a leg, turned or not:
+// phi = theta - (arg V - arg E) + 180 r.
+func (sc *scene) imply(k, digit int) {
+	off := sc.offset(k, digit)
+	for i, c := range sc.sights[k].list() {
+		phi := float64(reading.Degrees(c.theta - off))
+		sc.phi[k][digit][i] = phi
+		sc.cells[k][digit][i] = cell(phi)
+	}
+}
+
+// offset is theta - phi of channel k for a place, in degrees.
+func (sc *scene) offset(k, digit int) float64 {
+	off := cmplx.Phase(sc.frame.input[k]/sc.frame.leg[digit/2]) * 180 / math.Pi
+	if digit%2 == 1 {
+		off += 180
+	}
+	return off
+}
+
+// Two CTs on one conductor read the same current but for their errors; two
+// conductors do so by chance only. Spreads: assumptions of ours, no source.
+const (
+	ratioSpread     = 0.02 // of log(current / current) on one conductor
+	ratioDensity    = 0.45 // of the same between any two legs, near equality
+	coincidentAngle = 2.5  // degrees, between the angles of one conductor's two CTs
+)
+
+// sameConductor is the likelihood of two currents by size if they are one,
+// against their being of two conductors.
+func sameConductor(a, b float64) float64 {
+	if a <= 0 || b <= 0 {
+		return 0
+	}
+	return normal(math.Log(a/b), ratioSpread) / ratioDensity
+}
+
+func normal(x, spread float64) float64 {
+	z := x / spread
+	return math.Exp(-z*z/2) / (spread * math.Sqrt(2*math.Pi))
+}
+
+// weigh fills the weight of every arrangement under the scene's frame.
+func (sc *scene) weigh(out *[arrangements]float64) {
+	q := sequenceIndex(sc.frame.sequence)
+	for i := range sc.model.lists[sc.judged] {
+		a := &sc.model.lists[sc.judged][i]
+		prior := a.share[q] * sc.frame.share
+		if prior == 0 {
+			continue
+		}
+		if a.same[1] != 0 {
+			prior *= sc.alike[a.same[0]][a.same[1]]
+			if prior < 1e-12 {
+				continue
+			}
+		}
+		out[a.number] = prior * sc.likelihood(a)
+	}
+}
+
+// likelihood sums the density over the candidates of the judged channels.
+func (sc *scene) likelihood(a *arranged) float64 {
+	var sum float64
+	at := [3]int{-1, -1, -1}
+	sc.each(0, a, 1, at, &sum)
+	return sum
+}
+
+// each goes through the candidates of channel k and those after it.
+func (sc *scene) each(k int, a *arranged, share float64, at [3]int, sum *float64) {
+	for k < 3 && a.digit[k] < 0 {
+		k++
+	}
+	if k == 3 {
+		*sum += share * sc.model.density.at(at)
+		return
+	}
+	digit := a.digit[k]
+	axis := sc.axis[digit/2]
+	for i, c := range sc.sights[k].list() {
+		share := share * c.share
+		if a.same[1] == k && k > 0 {
+			share *= sc.coincide(a, i)
+		}
+		at[axis] = sc.cells[k][digit][i]
+		sc.each(k+1, a, share, at, sum)
+	}
+}
+
+// coincide is how well candidate i of the later of two CTs on one leg agrees
+// in angle with any candidate of the earlier one.
+func (sc *scene) coincide(a *arranged, i int) float64 {
+	j, k := a.same[0], a.same[1]
+	phi := sc.phi[k][a.digit[k]][i]
+	var p float64
+	for n, c := range sc.sights[j].list() {
+		off := float64(reading.Degrees(phi - sc.phi[j][a.digit[j]][n]))
+		p += c.share * normal(off, coincidentAngle) * cellDegrees
+	}
+	return p
+}
+
+// infer weighs every arrangement under every frame.
+func infer(frames []frame, sights [3]sight) posterior {
+	p := posterior{frames: frames, weights: make([][arrangements]float64, len(frames)), sights: sights}
+	var sum, most float64
+	for f := range frames {
+		sc := newScene(&frames[f], &sights)
+		sc.weigh(&p.weights[f])
+		mass := 0.0
+		for _, w := range p.weights[f] {
+			mass += w
+		}
+		if mass > most {
+			most = mass
+			p.setJudged(sc.judged)
+		}
+		sum += mass
+	}
+	p.scale(sum)
+	return p
+}
+
+func (p *posterior) setJudged(bits int) {
+	for k := range p.judged {
+		p.judged[k] = bits>>k&1 == 1
+	}
+}
+
+func (p *posterior) scale(sum float64) {
+	if sum == 0 {
+		return
+	}
+	for f := range p.weights {
+		for a := range p.weights[f] {
+			p.weights[f][a] /= sum
+		}
+	}
+}
+
+// arrangementOf gives a numbered arrangement, with NoLeg where not judged.
+func arrangementOf(number int, judged [3]bool) wiring.Arrangement {
+	var a wiring.Arrangement
+	for k, d := range digitsOf(number) {
+		if judged[k] {
+			a[k] = ctOf(d)
+		}
+	}
+	return a
+}

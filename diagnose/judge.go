@@ -1,0 +1,200 @@
+package diagnose
+
+import (
+	"fmt"
+	"strings"
+
+	"legwork/diagnose/wiring"
+	"legwork/probe/reading"
+)
+
+// judgement is the work on one reading between inference and result.
+type judgement struct {
+	options   Options
+	reading   *reading.Reading
+	services  []wiring.Service // what the voltages leave possible
+	service   wiring.Service   // the likeliest
+	inferred  bool
+	channels  []reading.Channel
+	posterior posterior
+	groups    []group
+	verdict   Verdict
+}
+
+func (j *judgement) top() *group {
+	if len(j.groups) == 0 {
+		return nil
+	}
+	return &j.groups[0]
+}
+
+// right reports whether a group holds the right arrangement with sound inputs.
+func (g *group) right() bool {
+	want := g.service.Right()
+	for k, judged := range g.judged {
+		if !judged {
+			want[k] = wiring.CT{}
+		}
+	}
+	for _, m := range g.members {
+		if arrangementOf(m.number, g.judged) == want {
+			return len(inputWords(g.state, g.service.Channels())) == 0
+		}
+	}
+	return false
+}
+
+// decide sets the verdict: what the likeliest group says, if it is likely
+// enough; a voltage input that is certainly at fault decides by itself.
+func (j *judgement) decide() {
+	j.verdict = Undecided
+	least := j.options.decide()
+	if j.inputFault() >= least {
+		j.verdict = Fault
+		return
+	}
+	g := j.top()
+	if g == nil || g.weight < least || !g.anyJudged() {
+		return
+	}
+	switch {
+	case !g.right():
+		j.verdict = Fault
+	case g.allJudged():
+		j.verdict = Agrees
+	}
+}
+
+// inputFault is the probability that some voltage input is at fault.
+func (j *judgement) inputFault() float64 {
+	var p, sum float64
+	for _, g := range j.groups {
+		sum += g.weight
+		if len(inputWords(g.state, g.service.Channels())) > 0 || g.anySevere() {
+			p += g.weight
+		}
+	}
+	if sum == 0 {
+		return 0
+	}
+	return p / sum
+}
+
+func (g *group) anySevere() bool { return g.severe[0] || g.severe[1] || g.severe[2] }
+func (g *group) anyJudged() bool { return g.judged[0] || g.judged[1] || g.judged[2] }
+
+func (g *group) allJudged() bool {
+	for k := range g.service.Channels() {
+		if !g.judged[k] {
+			return false
+		}
+	}
+	return true
+}
+
+// state is what channel k shows under the likeliest explanation; unclear where
+// neither it nor the channel's own place is likely enough.
+func (j *judgement) state(k int) State {
+	s := &j.posterior.sights[k]
+	g := j.top()
+	if g != nil && (g.state[k] == InputDead || (g.state[k] == InputLow && g.severe[k] && !g.judged[k])) {
+		return StateNoVoltage
+	}
+	if s.ampsKnown && s.amps < j.options.minCurrent() {
+		return StateUnloaded
+	}
+	if g == nil || !g.judged[k] || j.placeShare(k) < j.options.decide() {
+		return StateUnclear
+	}
+	c := g.lead()[k]
+	crossed := c.Leg != g.service.HomeLeg(wiring.Channel(k+1))
+	switch {
+	case crossed && c.Reversed:
+		return StateReversedCrossed
+	case crossed:
+		return StateCrossed
+	case c.Reversed:
+		return StateReversed
+	}
+	return StateAgrees
+}
+
+// placeShare is the probability that channel k is where the likeliest group
+// puts it; the members of one group, which read alike, count together.
+func (j *judgement) placeShare(k int) float64 {
+	want := j.top().lead()[k]
+	var p, sum float64
+	for i := range j.groups {
+		g := &j.groups[i]
+		sum += g.weight
+		for _, m := range g.members {
+			if i == 0 || (g.judged[k] && arrangementOf(m.number, g.judged)[k] == want) {
+				p += m.weight
+			}
+		}
+	}
+	return p / sum
+}
+
+// summary is one sentence.
+func (j *judgement) summary() string {
+	g := j.top()
+	if g == nil || !g.anyJudged() && j.verdict != Fault {
+		return "No channel carries enough current, on a live input, to be judged."
+	}
+	words := g.words()
+	switch j.verdict {
+	case Agrees:
+		return fmt.Sprintf("The wiring agrees with the readings: %s (%s).", words, percent(g.weight))
+	case Fault:
+		if g.weight < j.options.decide() {
+			return fmt.Sprintf("A voltage input is at fault; beyond that the likeliest is: %s (%s).", words, percent(g.weight))
+		}
+		return fmt.Sprintf("%s (%s)%s.", sentence(words), percent(g.weight), j.twinWords())
+	}
+	if g.weight >= j.options.decide() {
+		return fmt.Sprintf("Undecided: %s (%s), but %s.", words, percent(g.weight), j.openWords())
+	}
+	return fmt.Sprintf("Undecided: the likeliest is that %s (%s).", words, percent(g.weight))
+}
+
+// twinWords names what reads alike, in the summary of a fault.
+func (j *judgement) twinWords() string {
+	g := j.top()
+	if len(g.members) < 2 {
+		return ""
+	}
+	var alike []string
+	for _, m := range g.members[1:] {
+		alike = append(alike, strings.Join(ctWords(arrangementOf(m.number, g.judged), g.service), "; "))
+	}
+	return "; from any readings this can't be told from: " + strings.Join(alike, ", or ")
+}
+
+func (j *judgement) openWords() string {
+	var unloaded []string
+	for k := range j.service.Channels() {
+		if !j.posterior.judged[k] {
+			unloaded = append(unloaded, fmt.Sprint(k+1))
+		}
+	}
+	if len(unloaded) == 0 {
+		return "not all of it was judged"
+	}
+	return plural("channel", unloaded) + " can't be judged"
+}
+
+// percent rounds a probability so that it never reads as certain.
+func percent(p float64) string {
+	switch {
+	case p >= 0.9995:
+		return "over 99.9 %"
+	case p >= 0.99:
+		return fmt.Sprintf("%.1f %%", p*100)
+	case p < 0.01:
+		return "under 1 %"
+	}
+	return fmt.Sprintf("%.0f %%", p*100)
+}
+
+func sentence(s string) string { return strings.ToUpper(s[:1]) + s[1:] }

@@ -1,0 +1,184 @@
+package diagnose
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+)
+
+// trial is a test that a technician can make. Its outcome under a hypothesis
+// is a key: hypotheses with unlike keys are told apart by it.
+type trial struct {
+	test    string
+	channel int // 0 for none
+	leg     int // 0 for none
+	ask     string
+	minutes float64
+	live    bool // brings hands or probes near live parts
+	outcome func(h *hypothesis) int
+}
+
+// hypothesis is one arrangement under one frame, with its weight.
+type hypothesis struct {
+	frame  *frame
+	digit  [3]int // -1 where not judged
+	weight float64
+}
+
+// hypotheses lists what is worth telling apart.
+func (p *posterior) hypotheses() []hypothesis {
+	var all []hypothesis
+	for f := range p.frames {
+		judged := unpack(p.judgedUnder(&p.frames[f]))
+		for a, w := range p.weights[f] {
+			if w < leastGroup/4 {
+				continue
+			}
+			d := digitsOf(a)
+			for k := range d {
+				if !judged[k] {
+					d[k] = -1
+				}
+			}
+			all = append(all, hypothesis{&p.frames[f], d, w})
+		}
+	}
+	return all
+}
+
+// entropy of weights, in bits.
+func entropy(weights []float64) float64 {
+	var sum, h float64
+	for _, w := range weights {
+		sum += w
+	}
+	for _, w := range weights {
+		if w > 0 {
+			h -= w / sum * math.Log2(w/sum)
+		}
+	}
+	return h
+}
+
+// gain is the expected drop of entropy, in bits: the entropy of the outcomes,
+// since a hypothesis tells its outcome.
+func (t *trial) gain(all []hypothesis) float64 {
+	var keys []int
+	var weights []float64
+	for i := range all {
+		key := t.outcome(&all[i])
+		at := slices.Index(keys, key)
+		if at < 0 {
+			at = len(keys)
+			keys, weights = append(keys, key), append(weights, 0)
+		}
+		weights[at] += all[i].weight
+	}
+	return entropy(weights)
+}
+
+// leastGain is the gain in bits under which a test isn't named.
+const leastGain = 0.02
+
+// nextTests ranks the trials by gain for the time they take; nearness to live
+// parts counts as time. A load step is left out while a CT may be open.
+func (j *judgement) nextTests() []NextTest {
+	all := j.posterior.hypotheses()
+	type ranked struct {
+		NextTest
+		worth float64
+	}
+	var list []ranked
+	for _, t := range j.trials() {
+		bits := t.gain(all)
+		if bits < leastGain {
+			continue
+		}
+		cost := t.minutes
+		if t.live {
+			cost += 10
+		}
+		list = append(list, ranked{NextTest{t.test, optional(t.channel), optional(t.leg), math.Round(bits*1000) / 1000, t.ask}, bits / cost})
+	}
+	slices.SortStableFunc(list, func(a, b ranked) int { return cmp.Compare(b.worth, a.worth) })
+	tests := make([]NextTest, 0, len(list))
+	for _, r := range list[:min(len(list), 4)] {
+		tests = append(tests, r.NextTest)
+	}
+	return tests
+}
+
+func optional(n int) *int {
+	if n == 0 {
+		return nil
+	}
+	return &n
+}
+
+// trials lists the tests that could be made on this service.
+func (j *judgement) trials() []trial {
+	var all []trial
+	n := j.service.Channels()
+	steady := len(j.maybeOpen()) == 0
+	for k := range n {
+		if !j.posterior.judged[k] {
+			continue
+		}
+		all = append(all, lookTrial(k), traceTrial(k))
+	}
+	for m := range j.service.Legs() {
+		if steady {
+			all = append(all, loadStepTrial(m))
+		}
+		all = append(all, j.clampTrial(m))
+	}
+	return append(all, sequenceTrial())
+}
+
+// loadStepTrial switches a known load on: it shows every channel on that leg, and its polarity.
+func loadStepTrial(m int) trial {
+	return trial{test: "load-step", leg: m + 1, minutes: 3,
+		ask: fmt.Sprintf("Switch a load of a few amperes on leg %d on, and see which channel takes it and with which sign", m+1),
+		outcome: func(h *hypothesis) int {
+			key := 0
+			for k, d := range h.digit {
+				if d >= 0 && d/2 == m {
+					key |= (1 + d%2) << (2 * k)
+				}
+			}
+			return key
+		}}
+}
+
+func lookTrial(k int) trial {
+	return trial{test: "look", channel: k + 1, minutes: 4, live: true,
+		ask:     fmt.Sprintf("Look at the arrow on CT %d and at its lead marks at the meter: does it point along the power?", k+1),
+		outcome: func(h *hypothesis) int { return h.digit[k] & 1 }}
+}
+
+func traceTrial(k int) trial {
+	return trial{test: "trace", channel: k + 1, minutes: 6, live: true,
+		ask:     fmt.Sprintf("Follow the conductor inside CT %d to its breaker pole: which voltage input is tapped from it?", k+1),
+		outcome: func(h *hypothesis) int { return h.digit[k] / 2 }}
+}
+
+// clampTrial measures one leg's current: it shows the channels that read the same.
+func (j *judgement) clampTrial(m int) trial {
+	return trial{test: "clamp", leg: m + 1, minutes: 4, live: true,
+		ask: fmt.Sprintf("Clamp the conductor of leg %d with an ammeter, away from the CTs' leads, and compare with the channels", m+1),
+		outcome: func(h *hypothesis) int {
+			for k, d := range h.digit {
+				if d >= 0 && d/2 == m {
+					return int(math.Round(math.Log(math.Max(j.posterior.sights[k].amps, 0.01)) / 0.05))
+				}
+			}
+			return math.MinInt
+		}}
+}
+
+func sequenceTrial() trial {
+	return trial{test: "sequence", minutes: 5, live: true,
+		ask:     "Put a phase-sequence indicator on the meter's voltage inputs, in the order 1, 2, 3",
+		outcome: func(h *hypothesis) int { return int(h.frame.sequence) }}
+}
