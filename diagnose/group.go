@@ -41,9 +41,51 @@ func (p *posterior) groups() []group {
 			all = append(all, p.groupsOf(f)...)
 		}
 	}
+	all = acrossServices(all)
 	slices.SortStableFunc(all, func(a, b group) int { return cmp.Compare(b.weight, a.weight) })
 	return all
 }
+
+// acrossServices merges groups that claim the same of two services which the
+// voltages can't tell apart. The likelier one's service and frame stay.
+func acrossServices(all []group) []group {
+	kept := all[:0]
+	for _, g := range all {
+		at := slices.IndexFunc(kept, func(k group) bool {
+			return k.service.Name != g.service.Name && k.state == g.state && k.judged == g.judged && k.holds(g.members[0].number)
+		})
+		if at < 0 {
+			kept = append(kept, g)
+			continue
+		}
+		kept[at].absorb(g)
+	}
+	return kept
+}
+
+func (g *group) holds(number int) bool {
+	return slices.ContainsFunc(g.members, func(m member) bool { return m.number == number })
+}
+
+// absorb adds the other group's members and weight.
+func (g *group) absorb(other group) {
+	weight := g.weight + other.weight
+	if other.members[0].weight > g.members[0].weight {
+		*g, other = other, *g
+	}
+	for _, m := range other.members {
+		at := slices.IndexFunc(g.members, func(k member) bool { return k.number == m.number })
+		if at < 0 {
+			g.members = append(g.members, m)
+			continue
+		}
+		g.members[at].weight += m.weight
+	}
+	g.weight = weight
+	slices.SortStableFunc(g.members, byWeight)
+}
+
+func byWeight(a, b member) int { return cmp.Compare(b.weight, a.weight) }
 
 // firstAlike is the first frame with the same service and states of inputs as f.
 func (p *posterior) firstAlike(f int) int {
@@ -107,7 +149,7 @@ func (p *posterior) settle(all []group, frames []int) []group {
 		if g.weight < leastGroup {
 			continue
 		}
-		slices.SortStableFunc(g.members, func(a, b member) int { return cmp.Compare(b.weight, a.weight) })
+		slices.SortStableFunc(g.members, byWeight)
 		best := -1.0
 		for _, f := range frames {
 			for _, m := range g.members {

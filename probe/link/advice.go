@@ -1,0 +1,95 @@
+package link
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net"
+	"os"
+	"syscall"
+)
+
+// advice is the next step that a cause suggests; empty where there is none.
+func advice(err error) string {
+	var (
+		exception Exception
+		silent    NoAnswer
+		other     OtherUnit
+		bad       BadAnswer
+		lost      lostError
+		dial      dialError
+	)
+	switch {
+	case errors.Is(err, ErrNoIdentity):
+		return ""
+	case errors.As(err, &exception):
+		return exceptionAdvice[exception]
+	case errors.As(err, &silent) && silent.Stray > 0:
+		return "a longer timeout may be all it needs"
+	case errors.As(err, &silent):
+		return "is the unit number right and the meter powered? a slow gateway needs a longer timeout"
+	case errors.As(err, &other):
+		return otherUnitAdvice(other)
+	case errors.As(err, &bad):
+		return "does this port speak Modbus TCP, and is it the meter's?"
+	case errors.As(err, &lost):
+		return "does another client hold the meter's only connection?"
+	case errors.As(err, &dial):
+		return dialAdvice(err)
+	}
+	return ""
+}
+
+var exceptionAdvice = map[Exception]string{
+	IllegalFunction:    "the other table, holding or input, may be the right one",
+	IllegalDataAddress: "check addresses and numbering of the register map",
+	IllegalDataValue:   "the meter may allow fewer registers in one request",
+	ServerDeviceBusy:   "ask again later, or less often",
+	GatewayPath:        "is the unit number one that the gateway serves?",
+	GatewayTarget:      "the gateway works, the meter behind it is silent: check its power, its bus and the unit number",
+}
+
+func otherUnitAdvice(e OtherUnit) string {
+	if e.Got == 0 || e.Got == directUnit {
+		return fmt.Sprintf("a meter without a gateway may want unit %d", e.Got)
+	}
+	return "does the gateway mix up its meters?"
+}
+
+func dialAdvice(err error) string {
+	var name *net.DNSError
+	switch {
+	case errors.Is(err, connectionRefused):
+		return "is the gateway's Modbus port open and no other client connected?"
+	case errors.As(err, &name):
+		return "is the name spelled right?"
+	case ranOut(err):
+		return "is the meter powered and on this network?"
+	}
+	return "is this computer on the meter's network?"
+}
+
+func ranOut(err error) bool {
+	return errors.Is(err, context.DeadlineExceeded) || errors.Is(err, os.ErrDeadlineExceeded)
+}
+
+// plain is the cause of a network error without the library's prefixes, which
+// repeat the place.
+func plain(err error) string {
+	var (
+		name *net.DNSError
+		no   syscall.Errno
+		op   *net.OpError
+	)
+	switch {
+	case errors.Is(err, connectionRefused):
+		return "connection refused"
+	case errors.As(err, &name):
+		return name.Err
+	case errors.As(err, &no):
+		return no.Error()
+	case errors.As(err, &op):
+		return op.Err.Error()
+	}
+	return err.Error()
+}

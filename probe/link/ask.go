@@ -1,0 +1,173 @@
+package link
+
+import (
+	"context"
+	"errors"
+	"net"
+
+	"github.com/goburrow/modbus"
+)
+
+// asker puts questions over any framing: turns, tries, counts and errors.
+type asker struct {
+	place    string // "tcp 10.0.0.7:502"
+	options  Options
+	line     *stream
+	turn     chan struct{} // whoever has put a token in may use line
+	tally    tally
+	exchange func(ctx context.Context, unit byte, request *modbus.ProtocolDataUnit) (*modbus.ProtocolDataUnit, error)
+}
+
+// Registers reads r.Count registers in one transaction. The error is an *Error.
+func (a *asker) Registers(ctx context.Context, r Read) ([]uint16, error) {
+	request, err := r.pdu()
+	if err != nil {
+		return nil, a.fail(r, 0, err)
+	}
+	if err := a.take(ctx); err != nil {
+		return nil, a.fail(r, 0, err)
+	}
+	defer a.leave()
+	for try := 1; ; try++ {
+		answer, err := a.try(ctx, r.Unit, request)
+		if err == nil {
+			return registers(answer), nil
+		}
+		if try > a.options.Retries || !a.again(ctx, err) {
+			a.giveUp(err)
+			return nil, a.fail(r, try, err)
+		}
+		a.tally.update(func(c *Counts) { c.Retries++ })
+	}
+}
+
+// askOnce asks without retries and keeps the connection when there is silence.
+func (a *asker) askOnce(ctx context.Context, unit byte, request *modbus.ProtocolDataUnit) (*modbus.ProtocolDataUnit, error) {
+	if err := a.take(ctx); err != nil {
+		return nil, err
+	}
+	defer a.leave()
+	answer, err := a.try(ctx, unit, request)
+	if err != nil {
+		return nil, err
+	}
+	// The answer stands in the buffer that the next turn overwrites.
+	return &modbus.ProtocolDataUnit{FunctionCode: answer.FunctionCode, Data: append([]byte(nil), answer.Data...)}, nil
+}
+
+// Counts tells how well the link did so far.
+func (a *asker) Counts() Counts { return a.tally.snapshot() }
+
+// Close ends the connection and every request in flight. It gives no error.
+func (a *asker) Close() error {
+	a.line.shut()
+	return nil
+}
+
+func (a *asker) take(ctx context.Context) error {
+	select {
+	case a.turn <- struct{}{}:
+		return nil
+	case <-ctx.Done():
+		return stopped{ctx.Err()}
+	}
+}
+
+func (a *asker) leave() { <-a.turn }
+
+// try asks once. A connection that served before and turns out closed was most
+// likely closed while idle, as servers do: that is no failure, and as nothing
+// here ever changes a meter the question is put again on a new one.
+func (a *asker) try(ctx context.Context, unit byte, request *modbus.ProtocolDataUnit) (*modbus.ProtocolDataUnit, error) {
+	if ctx.Err() != nil {
+		return nil, stopped{ctx.Err()}
+	}
+	served := a.line.answered
+	answer, err := a.exchange(ctx, unit, request)
+	if served && isLost(err) {
+		a.line.drop()
+		answer, err = a.exchange(ctx, unit, request)
+	}
+	if err != nil {
+		a.note(err)
+		return nil, err
+	}
+	a.line.good()
+	return answer, nil
+}
+
+func isLost(err error) bool {
+	if err == nil {
+		return false
+	}
+	var lost lostError
+	return errors.As(err, &lost)
+}
+
+// connect gives the connection and counts one that had to be made anew.
+func (a *asker) connect(ctx context.Context) (net.Conn, error) {
+	before := a.line.dialled
+	conn, err := a.line.connect(ctx)
+	if before > 0 && a.line.dialled > before {
+		a.tally.update(func(c *Counts) { c.Redials++ })
+	}
+	return conn, err
+}
+
+// note counts a failure and drops a connection that can't be relied on. One
+// that is only silent is kept for the next try.
+func (a *asker) note(err error) {
+	var (
+		exception Exception
+		silent    NoAnswer
+		bad       BadAnswer
+		other     OtherUnit
+	)
+	refused, timeout := errors.As(err, &exception), errors.As(err, &silent)
+	switch {
+	case refused:
+		a.line.good()
+	case (!timeout || silent.Partial > 0) && a.line.drop(): // a dial counts its own failure
+		a.line.failed()
+	}
+	a.tally.update(func(c *Counts) {
+		switch {
+		case refused:
+			c.Exceptions++
+		case timeout:
+			c.Timeouts++
+		case errors.As(err, &bad), errors.As(err, &other):
+			c.BadAnswers++
+		}
+	})
+}
+
+// again tells whether another try may help, after the pause that it needs.
+func (a *asker) again(ctx context.Context, err error) bool {
+	var exception Exception
+	if ctx.Err() != nil || errors.Is(err, ErrClosed) {
+		return false
+	}
+	if errors.As(err, &exception) {
+		return exception.passing() && a.line.wait(ctx, firstPause) == nil
+	}
+	return true
+}
+
+// giveUp ends the connection that stayed silent through all tries: it may be
+// half dead, and only a new one tells.
+func (a *asker) giveUp(err error) {
+	var silent NoAnswer
+	if errors.As(err, &silent) && a.line.drop() {
+		a.line.failed()
+	}
+}
+
+func (a *asker) fail(r Read, tries int, err error) error {
+	e := &Error{Op: "read", Place: a.place, Unit: r.Unit, Function: r.Function, Address: r.Address, Count: r.Count, Tries: tries, Err: err}
+	var dial dialError
+	if errors.As(err, &dial) {
+		e.Op = "connect"
+	}
+	return e
+}

@@ -1,0 +1,41 @@
+package link
+
+import (
+	"sync"
+	"time"
+)
+
+// Counts tells how well a link does. All counts are since it was made.
+type Counts struct {
+	Requests    uint64 // frames sent, those of retries included
+	Retries     uint64 // tries after the first
+	Timeouts    uint64 // tries that nothing answered in time
+	LateAnswers uint64 // answers to a request that was no longer waited for
+	Exceptions  uint64 // answers that refuse
+	BadAnswers  uint64 // answers that can't be right
+	Redials     uint64 // connections made after the first
+
+	BytesSent, BytesReceived uint64
+
+	// Slowest is the longest time that an answer took, one that came too late
+	// to be used included: a timeout below it is too short.
+	Slowest time.Duration
+}
+
+// tally is Counts in the hands of several goroutines.
+type tally struct {
+	mu sync.Mutex
+	c  Counts
+}
+
+func (t *tally) update(f func(*Counts)) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	f(&t.c)
+}
+
+func (t *tally) snapshot() Counts {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	return t.c
+}

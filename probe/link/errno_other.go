@@ -1,0 +1,7 @@
+//go:build !windows
+
+package link
+
+import "syscall"
+
+const connectionRefused = syscall.ECONNREFUSED

@@ -1,0 +1,175 @@
+package link
+
+import (
+	"context"
+	"errors"
+	"net"
+	"os"
+	"time"
+
+	"github.com/goburrow/modbus"
+)
+
+// TCP is a link over Modbus TCP, to one meter or to a gateway with several
+// behind it. It is a Conn.
+type TCP struct {
+	asker
+	pack  *modbus.TCPClientHandler // packager only: it never connects or sends
+	given request                  // the last one that was given up
+}
+
+// request is one frame that was sent.
+type request struct {
+	transaction uint16
+	sent        time.Time
+}
+
+var _ Conn = (*TCP)(nil)
+
+// DialTCP connects to address, "host" or "host:port"; the port is 502 unless
+// it is named. The error is an *Error. ctx is for connecting only.
+func DialTCP(ctx context.Context, address string, o Options) (*TCP, error) {
+	address = withPort(address)
+	t := newTCP(address, o, func(ctx context.Context) (net.Conn, error) {
+		var d net.Dialer
+		return d.DialContext(ctx, "tcp", address)
+	})
+	if _, err := t.line.connect(ctx); err != nil {
+		t.line.shut()
+		return nil, &Error{Op: "connect", Place: t.place, Err: err}
+	}
+	return t, nil
+}
+
+func newTCP(address string, o Options, dial func(context.Context) (net.Conn, error)) *TCP {
+	o = o.withDefaults()
+	t := &TCP{pack: modbus.NewTCPClientHandler("")}
+	t.asker = asker{
+		place:    "tcp " + address,
+		options:  o,
+		line:     newStream(dial, o.DialTimeout),
+		turn:     make(chan struct{}, 1),
+		exchange: t.exchangeTCP,
+	}
+	return t
+}
+
+// modbusPort is that of Modbus TCP (Implementation Guide V1.0b, 4.2).
+const modbusPort = "502"
+
+func withPort(address string) string {
+	if net.ParseIP(address) != nil {
+		return net.JoinHostPort(address, modbusPort)
+	}
+	if _, _, err := net.SplitHostPort(address); err != nil {
+		return address + ":" + modbusPort
+	}
+	return address
+}
+
+// exchangeTCP sends one request and brings its answer, which stands in the
+// stream's buffer until the next exchange. Time is bounded by Options.Timeout
+// and by ctx; the end of ctx closes the connection.
+func (t *TCP) exchangeTCP(ctx context.Context, unit byte, asked *modbus.ProtocolDataUnit) (*modbus.ProtocolDataUnit, error) {
+	conn, err := t.connect(ctx)
+	if err != nil {
+		return nil, err
+	}
+	// One packager for all units, so that a transaction number is never used
+	// twice on a connection; whoever has the turn may set its unit.
+	t.pack.SlaveId = unit
+	adu, err := t.pack.Encode(asked)
+	if err != nil {
+		return nil, err
+	}
+	stop := context.AfterFunc(ctx, func() { _ = conn.Close() })
+	frame, err := t.talk(conn, adu)
+	if !stop() {
+		t.line.drop() // it is closed, whether or not an answer was quicker
+		if err != nil {
+			return nil, stopped{ctx.Err()}
+		}
+	}
+	if err != nil {
+		return nil, err
+	}
+	return t.open(adu, frame, asked)
+}
+
+// talk sends adu and waits for the frame with its transaction number. Others
+// are answers that come late: the standard has them discarded (Implementation
+// Guide V1.0b, 4.4.1.3).
+func (t *TCP) talk(conn net.Conn, adu []byte) ([]byte, error) {
+	begun := request{transaction(adu), time.Now()}
+	if err := conn.SetDeadline(begun.sent.Add(t.options.Timeout)); err != nil {
+		return nil, t.line.broken(err)
+	}
+	received, stray := t.line.received, 0
+	frame, err := t.await(conn, adu, &stray)
+	took := time.Since(begun.sent)
+	if err != nil && errors.Is(err, os.ErrDeadlineExceeded) {
+		t.given, err = begun, NoAnswer{t.options.Timeout, stray, t.line.unused()}
+	}
+	t.tally.update(func(c *Counts) {
+		c.Requests++
+		c.BytesSent += uint64(len(adu))
+		c.BytesReceived += t.line.received - received
+		c.LateAnswers += uint64(stray)
+		if err == nil {
+			c.Slowest = max(c.Slowest, took)
+		}
+	})
+	return frame, err
+}
+
+func (t *TCP) await(conn net.Conn, adu []byte, stray *int) ([]byte, error) {
+	if _, err := conn.Write(adu); err != nil {
+		return nil, t.line.orClosed(lostError{err}) // a request half sent can't be mended
+	}
+	for {
+		frame, err := t.line.next(cutTCP)
+		switch {
+		case err != nil:
+			return nil, err
+		case frame == nil:
+			if err := t.line.read(conn); err != nil {
+				return nil, err
+			}
+		case transaction(frame) == transaction(adu):
+			return frame, nil
+		default:
+			*stray++
+			t.late(frame)
+		}
+	}
+}
+
+// late notes how long the answer took that was given up last.
+func (t *TCP) late(frame []byte) {
+	if transaction(frame) != t.given.transaction || t.given.sent.IsZero() {
+		return
+	}
+	took := time.Since(t.given.sent)
+	t.tally.update(func(c *Counts) { c.Slowest = max(c.Slowest, took) })
+}
+
+// open takes the answer out of a frame whose length cutTCP has bounded.
+func (t *TCP) open(adu, frame []byte, asked *modbus.ProtocolDataUnit) (*modbus.ProtocolDataUnit, error) {
+	if got := unitOf(frame); got != unitOf(adu) {
+		if !t.options.LaxUnit || got != 0 && got != directUnit {
+			return nil, OtherUnit{Asked: unitOf(adu), Got: got}
+		}
+		frame[headerSize-1] = unitOf(adu) // the packager knows no exception
+	}
+	if err := t.pack.Verify(adu, frame); err != nil {
+		return nil, badAnswer(frame, "%v", err)
+	}
+	answer, err := t.pack.Decode(frame)
+	if err != nil {
+		return nil, badAnswer(frame, "%v", err)
+	}
+	if err := checkAnswer(asked, answer); err != nil {
+		return nil, err
+	}
+	return answer, nil
+}
