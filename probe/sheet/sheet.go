@@ -1,0 +1,106 @@
+package sheet
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"github.com/goccy/go-yaml"
+	"github.com/goccy/go-yaml/ast"
+	"github.com/goccy/go-yaml/parser"
+)
+
+// MostBytes is the largest file that is read.
+const MostBytes = 1 << 20
+
+// Sheet is one file while it is read. Its faults gather until Err.
+type Sheet struct {
+	file   string
+	lines  []string
+	faults Faults
+}
+
+// Open parses a file and gives its top-level mapping. What is wrong stands in
+// s.Err; then the node is empty, and reading on gives nothing.
+func Open(file string, src []byte) (*Sheet, Node) {
+	s := &Sheet{file: file}
+	empty := Node{sheet: s}
+	if len(src) > MostBytes {
+		s.fault(1, 1, fmt.Sprintf("the file has %d bytes", len(src)), fmt.Sprintf("at most %d are read; is it the right file?", MostBytes))
+		return s, empty
+	}
+	s.lines = strings.Split(string(src), "\n")
+	tree, err := parse(src)
+	if err != nil {
+		s.syntax(err)
+		return s, empty
+	}
+	root := s.root(tree)
+	if s.faults.List != nil {
+		return s, empty
+	}
+	return s, root
+}
+
+// parse keeps a panic of the parser, of which fuzzing others' parsers teaches
+// to be wary, from reaching the user.
+func parse(src []byte) (tree *ast.File, err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			err = fmt.Errorf("this can't be read as YAML")
+		}
+	}()
+	return parser.ParseBytes(src, 0, parser.AllowDuplicateMapKey())
+}
+
+func (s *Sheet) syntax(err error) {
+	var wrong *yaml.SyntaxError
+	if errors.As(err, &wrong) && wrong.Token != nil && wrong.Token.Position != nil {
+		s.fault(wrong.Token.Position.Line, wrong.Token.Position.Column, "not YAML here: "+oneLine(wrong.Message), "check the indentation, the colons and the quotes")
+		return
+	}
+	s.fault(1, 1, "not YAML: "+oneLine(err.Error()), "check the indentation, the colons and the quotes")
+}
+
+func oneLine(s string) string {
+	first, _, _ := strings.Cut(strings.TrimSpace(s), "\n")
+	return first
+}
+
+func (s *Sheet) root(tree *ast.File) Node {
+	var bodies []ast.Node
+	for _, d := range tree.Docs {
+		if d.Body != nil && d.Body.Type() != ast.CommentType && d.Body.Type() != ast.NullType {
+			bodies = append(bodies, d.Body)
+		}
+	}
+	switch {
+	case len(bodies) == 0:
+		s.fault(1, 1, "the file is empty", "")
+		return Node{sheet: s}
+	case len(bodies) > 1:
+		n := Node{sheet: s, node: bodies[1]}
+		n.Fault("a second document begins here", "keep one document a file")
+	}
+	root := Node{sheet: s, node: bodies[0]}
+	root.refuseFancy()
+	if root.node.Type() != ast.MappingType && root.node.Type() != ast.MappingValueType {
+		root.Fault("this is no list of `name: value` lines", "begin with a name, a colon and a value")
+	}
+	return root
+}
+
+// Err gives every fault that was found, as a *Faults, or nil.
+func (s *Sheet) Err() error { return s.faults.err() }
+
+func (s *Sheet) fault(line, column int, what, mend string) {
+	line, column = max(line, 1), max(column, 1)
+	f := Fault{File: s.file, Line: line, Column: column, What: what, Mend: mend}
+	if line <= len(s.lines) {
+		text := strings.TrimRight(s.lines[line-1], "\r")
+		if len(text) < 200 && column <= len(text)+1 {
+			f.Snippet = strings.ReplaceAll(text, "\t", " ") + "\n" + strings.Repeat(" ", column-1) + "^"
+		}
+	}
+	s.faults.List = append(s.faults.List, f)
+}
