@@ -1,32 +1,64 @@
 package link
 
 import (
+	"bufio"
 	"context"
+	"fmt"
 	"io"
 	"net"
+	"os"
+	"os/exec"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/require"
 )
 
-// echoServer answers each request for 60 registers with the same bytes but the
-// transaction, as fast as it can.
-func echoServer(b *testing.B) string {
+// serveSixtyVariable names the environment variable that turns the test binary
+// into the server of the benchmarks. A process of its own, as a meter is: in
+// this one the two sides would share a scheduler and a garbage collector.
+const serveSixtyVariable = "LEGWORK_BENCHMARK_SERVER"
+
+func TestMain(m *testing.M) {
+	if os.Getenv(serveSixtyVariable) == "" {
+		os.Exit(m.Run())
+	}
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
-	require.NoError(b, err)
-	b.Cleanup(func() { _ = listener.Close() })
-	go func() {
-		for {
-			conn, err := listener.Accept()
-			if err != nil {
-				return
-			}
-			go serveSixty(conn)
-		}
+	if err != nil {
+		os.Exit(1)
+	}
+	fmt.Println(listener.Addr())
+	go func() { // ends with the process that started it
+		_, _ = io.Copy(io.Discard, os.Stdin)
+		os.Exit(0)
 	}()
-	return listener.Addr().String()
+	for {
+		conn, err := listener.Accept()
+		if err != nil {
+			os.Exit(1)
+		}
+		go serveSixty(conn)
+	}
+}
+
+// startSixty runs the server until the benchmark ends and gives its address.
+func startSixty(b *testing.B) string {
+	server := exec.Command(os.Args[0])
+	server.Env = append(os.Environ(), serveSixtyVariable+"=1")
+	stdin, err := server.StdinPipe()
+	require.NoError(b, err)
+	stdout, err := server.StdoutPipe()
+	require.NoError(b, err)
+	require.NoError(b, server.Start())
+	b.Cleanup(func() {
+		_ = stdin.Close()
+		_ = server.Wait()
+	})
+	address, err := bufio.NewReader(stdout).ReadString('\n')
+	require.NoError(b, err)
+	return strings.TrimSpace(address)
 }
 
 const (
@@ -34,6 +66,8 @@ const (
 	sixtyAnswer = headerSize + 2 + 2*sixty
 )
 
+// serveSixty answers each request for 60 registers with the same bytes but the
+// transaction, as fast as it can.
 func serveSixty(conn net.Conn) {
 	defer conn.Close()
 	request := make([]byte, 12)
@@ -55,7 +89,7 @@ func serveSixty(conn net.Conn) {
 // neighbours. of-bare is the median over pairs of blocks of bare time / our
 // time; the aim is 0.95.
 func BenchmarkTCP(b *testing.B) {
-	address := echoServer(b)
+	address := startSixty(b)
 	bare, err := net.Dial("tcp", address)
 	require.NoError(b, err)
 	defer bare.Close()
@@ -64,7 +98,9 @@ func BenchmarkTCP(b *testing.B) {
 	defer c.Close()
 
 	const block = 50
-	exchanges := []func(){func() { exchangeBare(b, bare) }, func() { readSixty(b, c) }}
+	ctx, cancel := context.WithCancel(b.Context()) // a caller's, that can end
+	defer cancel()
+	exchanges := []func(){func() { exchangeBare(b, bare) }, func() { readSixty(ctx, b, c) }}
 	var ratios []float64
 	b.ReportAllocs()
 	for b.Loop() {
@@ -95,8 +131,8 @@ func exchangeBare(b *testing.B, conn net.Conn) {
 	}
 }
 
-func readSixty(b *testing.B, c *TCP) {
-	words, err := c.Registers(context.Background(), Read{1, ReadHolding, 0, sixty})
+func readSixty(ctx context.Context, b *testing.B, c *TCP) {
+	words, err := c.Registers(ctx, Read{1, ReadHolding, 0, sixty})
 	if err != nil || len(words) != sixty {
 		b.Fatal(len(words), err)
 	}

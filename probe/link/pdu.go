@@ -26,10 +26,14 @@ func (r Read) pdu() (*modbus.ProtocolDataUnit, error) {
 	if int(r.Address)+int(r.Count) > 1<<16 {
 		return nil, InvalidRead{fmt.Sprintf("%d registers from %d reach beyond the last one, 65535", r.Count, r.Address)}
 	}
-	data := make([]byte, 4)
-	binary.BigEndian.PutUint16(data, r.Address)
-	binary.BigEndian.PutUint16(data[2:], r.Count)
-	return &modbus.ProtocolDataUnit{FunctionCode: byte(r.Function), Data: data}, nil
+	var one struct { // one allocation for both: this runs for every request
+		pdu  modbus.ProtocolDataUnit
+		data [4]byte
+	}
+	binary.BigEndian.PutUint16(one.data[:], r.Address)
+	binary.BigEndian.PutUint16(one.data[2:], r.Count)
+	one.pdu = modbus.ProtocolDataUnit{FunctionCode: byte(r.Function), Data: one.data[:]}
+	return &one.pdu, nil
 }
 
 func identifyPDU(category, object byte) *modbus.ProtocolDataUnit {

@@ -16,6 +16,7 @@ type TCP struct {
 	asker
 	pack  *modbus.TCPClientHandler // packager only: it never connects or sends
 	given request                  // the last one that was given up
+	watch watch
 }
 
 // request is one frame that was sent.
@@ -67,6 +68,12 @@ func withPort(address string) string {
 	return address
 }
 
+// Close ends the connection and every request in flight. It gives no error.
+func (t *TCP) Close() error {
+	t.watch.end()
+	return t.asker.Close()
+}
+
 // exchangeTCP sends one request and brings its answer, which stands in the
 // stream's buffer until the next exchange. Time is bounded by Options.Timeout
 // and by ctx; the end of ctx closes the connection.
@@ -82,10 +89,11 @@ func (t *TCP) exchangeTCP(ctx context.Context, unit byte, asked *modbus.Protocol
 	if err != nil {
 		return nil, err
 	}
-	stop := context.AfterFunc(ctx, func() { _ = conn.Close() })
+	t.watch.begin(ctx, conn)
 	frame, err := t.talk(conn, adu)
-	if !stop() {
-		t.line.drop() // it is closed, whether or not an answer was quicker
+	t.watch.finish()
+	if ctx.Err() != nil {
+		t.line.drop() // it is closed or about to be, even if an answer was quicker
 		if err != nil {
 			return nil, stopped{ctx.Err()}
 		}

@@ -202,6 +202,30 @@ func TestContextEndsARequest(t *testing.T) {
 	}
 }
 
+// Only a request's own context ends it, whichever was watched before.
+func TestContextOfAnEarlierRequestIsForgotten(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		m := newMeter(late(0, 0, 50*time.Millisecond, 50*time.Millisecond))
+		c := m.link(t, Options{Timeout: short})
+		first, cancelFirst := context.WithCancel(t.Context())
+		second, cancelSecond := context.WithCancel(t.Context())
+		defer cancelSecond()
+		for _, ctx := range []context.Context{first, first} {
+			_, err := c.Registers(ctx, sixRegisters)
+			require.NoError(t, err)
+		}
+		cancelFirst() // while nothing is in flight
+		synctest.Wait()
+		_, err := c.Registers(second, sixRegisters)
+		require.NoError(t, err)
+		time.AfterFunc(20*time.Millisecond, cancelSecond)
+		_, err = c.Registers(t.Context(), sixRegisters)
+		require.NoError(t, err)
+		require.Zero(t, c.Counts().Redials)
+		require.NoError(t, c.Close())
+	})
+}
+
 // A request that waits for its turn is stopped by its own context.
 func TestContextEndsTheWaitForATurn(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
