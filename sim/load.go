@@ -5,82 +5,112 @@ import (
 	"math/cmplx"
 )
 
-// Load is one thing that is switched on and off. From and To are the conductors
-// that it hangs between; Three puts it on all three legs instead.
-type Load struct {
-	Name     string
-	VA       float64 // apparent power of the fundamental, V times A
-	Lag      float64 // degrees by which the current lags the voltage across the load
-	Harmonic float64 // harmonic current over the fundamental, a ratio
-	From, To Conductor
-	Three    bool
-	Off      bool
-}
+// Kind is what a load is.
+type Kind uint8
 
-// Panel is a supply with what hangs on it.
-type Panel struct {
-	Supply *Supply
-	Loads  []Load
-	// Fixed currents flow in the legs besides those of the loads, in A rms
-	// towards the loads: published phasors, say.
-	Fixed map[Conductor]complex128
-}
+// The kinds of load.
+const (
+	Heat Kind = iota
+	Lighting
+	Electronics // rectifiers: the current is distorted
+	Motor
+	IdlingMotor
+	Capacitor
+	Generation // an inverter: its power flows towards the source
+	kinds      // how many there are
+)
 
-// flow is the current of every conductor in A, positive towards the loads:
-// the fundamental, and the square of the harmonics.
-type flow struct {
-	amps      [conductors]complex128
-	harmonics [conductors]float64
-}
+var kindNames = [kinds]string{"heat", "lighting", "electronics", "motor", "idling-motor", "capacitor", "generation"}
 
-// rms is the true effective value of a conductor's current in A.
-func (f *flow) rms(c Conductor) float64 {
-	a := cmplx.Abs(f.amps[c])
-	return math.Sqrt(a*a + f.harmonics[c])
-}
-
-// flow adds up what the loads draw: conj(S/V) each.
-func (p *Panel) flow() flow {
-	var f flow
-	for c, j := range p.Fixed {
-		f.into(c, j, 0)
-		f.into(Neutral, -j, 0)
+// String is the kind as scenario files write it.
+func (k Kind) String() string {
+	if k >= kinds {
+		return "unknown"
 	}
-	for i := range p.Loads {
-		l := &p.Loads[i]
-		switch {
-		case l.Off:
-		case l.Three:
-			p.addThree(&f, l)
-		default:
-			j := cmplx.Conj(phasor(l.VA, l.Lag) / (p.Supply.volts[l.From] - p.Supply.volts[l.To]))
-			f.into(l.From, j, l.Harmonic)
-			f.into(l.To, -j, l.Harmonic)
+	return kindNames[k]
+}
+
+// keepsPower reports a kind that draws more current when the voltage falls; the
+// others draw less, as an impedance does. Common practice, no source.
+func (k Kind) keepsPower() bool {
+	return k == Electronics || k == Motor || k == Generation
+}
+
+// Across says between which conductors a load hangs. Its zero value is a
+// balanced three-phase load on all three legs.
+type Across struct{ from, to Conductor }
+
+// ThreePhase is the connection of a balanced three-phase load.
+func ThreePhase() Across { return Across{} }
+
+// ToNeutral is the connection from a leg to the neutral.
+func ToNeutral(leg Conductor) Across { return Across{leg, Neutral} }
+
+// Between is the connection between two legs.
+func Between(a, b Conductor) Across { return Across{a, b} }
+
+// IsThreePhase reports a load on all three legs.
+func (a Across) IsThreePhase() bool { return a == Across{} }
+
+// String is the connection as scenario files write it: A-N, B-C, ABC.
+func (a Across) String() string {
+	if a.IsThreePhase() {
+		return "ABC"
+	}
+	return a.from.letter() + "-" + a.to.letter()
+}
+
+// Load is one thing that is switched on and off.
+type Load struct {
+	Name   string
+	Kind   Kind
+	Across Across
+	VA     float64 // apparent power of the fundamental at nominal voltage
+	Lag    float64 // degrees by which the current lags the voltage across the load
+	// Distortion is the harmonic current over the fundamental, as a ratio.
+	Distortion float64
+	Off        bool
+}
+
+// admittance of the load, given the square of its nominal voltage: conj(S)/V^2.
+func (l *Load) admittance(ratedSquare float64) complex128 {
+	return cmplx.Rect(l.VA/ratedSquare, -l.Lag*toRadians)
+}
+
+const toRadians = math.Pi / 180
+
+// draws is the current at voltage v of a load across two conductors.
+func (l *Load) draws(v complex128, ratedSquare float64) Current {
+	y := l.admittance(ratedSquare)
+	if sq := square(v); l.Kind.keepsPower() && sq > 0 {
+		y *= complex(ratedSquare/sq, 0)
+	}
+	j := Current{Fundamental: y * v}
+	if l.Distortion != 0 {
+		j.Third = harmonic(v, 3, l.Distortion*cmplx.Abs(j.Fundamental))
+	}
+	return j
+}
+
+// drawsOfThree is the current of each leg of a three-phase load. Its star point
+// is connected to nothing, so the three add up to nothing.
+func (l *Load) drawsOfThree(legs [3]complex128, ratedSquare float64) (j [3]Current) {
+	middle := (legs[0] + legs[1] + legs[2]) / 3
+	var v [3]complex128
+	var sq float64
+	for i := range v {
+		v[i] = legs[i] - middle
+		sq += square(v[i]) / 3
+	}
+	y := l.admittance(ratedSquare) / 3
+	if l.Kind.keepsPower() && sq > 0 {
+		y *= complex(ratedSquare/sq, 0)
+	}
+	for i := range v {
+		j[i].Fundamental = y * v[i]
+		if l.Distortion != 0 {
+			j[i].Fifth = harmonic(v[i], 5, l.Distortion*cmplx.Abs(j[i].Fundamental))
 		}
 	}
-	return f
-}
-
-// addThree shares a three-phase load out: the star point is nowhere connected,
-// so the load is an equal admittance from each leg to the middle of the three.
-func (p *Panel) addThree(f *flow, l *Load) {
-	var middle complex128
-	for _, c := range p.Supply.Legs {
-		middle += p.Supply.volts[c] / 3
-	}
-	var squares float64
-	for _, c := range p.Supply.Legs {
-		v := cmplx.Abs(p.Supply.volts[c] - middle)
-		squares += v * v
-	}
-	y := cmplx.Conj(phasor(l.VA, l.Lag)) / complex(squares, 0)
-	for _, c := range p.Supply.Legs {
-		f.into(c, y*(p.Supply.volts[c]-middle), l.Harmonic)
-	}
-}
-
-func (f *flow) into(c Conductor, j complex128, harmonic float64) {
-	f.amps[c] += j
-	h := harmonic * cmplx.Abs(j)
-	f.harmonics[c] += h * h
+	return j
 }

@@ -1,155 +1,101 @@
 package sim
 
 import (
-	"math"
-	"math/cmplx"
 	"math/rand/v2"
+	"slices"
 
 	"legwork/probe/reading"
 )
 
-// Meter is what stands between the conductors and a reading: errors of the
-// CTs that stay, noise that doesn't, and steps.
+// MeterOptions says what a meter is like. The zero value is a meter without
+// error, noise or steps, with CTs of no rating.
+type MeterOptions struct {
+	CTPrimary float64 // A, rated primary current of the CTs; 0 gives none and no starting current
+	Class     string  // of the CTs, as in IEC 61869-2: "0.5S", "1"; empty for none
+	// Noise of one reading of a voltage or a current: standard deviation as a
+	// ratio, in the direction of the phasor and across it alike.
+	Noise float64
+	// Steps rounds: V and A to 0.01, W, var and VA to 0.1, degrees to 0.1, pf to 0.001.
+	Steps bool
+	// Omits lists quantities that the meter doesn't give.
+	Omits []reading.Quantity
+	// PowerFactorLags gives the power factor the sign of lagging in place of
+	// that of the power.
+	PowerFactorLags bool
+	// RootReactive computes the reactive power as sqrt(S^2 - P^2): never
+	// negative, and with the distortion in it.
+	RootReactive bool
+	// NeutralCT measures the neutral's current; else it is the sum of what the
+	// channels see, wired as they are.
+	NeutralCT bool
+
+	Serial, Model string
+}
+
+// Meter turns what arrives at its terminals into readings.
 type Meter struct {
-	RatioError [3]float64 // share
-	PhaseError [3]float64 // degrees by which a CT's secondary leads
-	Noise      float64    // share of each reading, one standard deviation
-	AngleNoise float64    // degrees, one standard deviation
-	Steps      bool       // V to 0.1, A to 0.01, W and var to 1, degrees to 0.1
-	Primary    float64    // A, rated primary current of the CTs; 0 leaves it out
+	MeterOptions
+	limits classLimits
+	errors [3]ctError
 }
 
-// NewMeter draws the errors that CTs of a class keep: at 20 % of rated current
-// class 0.5 may be off by 0.75 % and 45 minutes, class 1 by twice that (IEC
-// 61869-2, Tables 201 and 202). A third of the limit is one standard deviation.
-func NewMeter(rng *rand.Rand, class float64) *Meter {
-	m := &Meter{Noise: 0.0005, AngleNoise: 0.05, Steps: true}
-	for k := range m.RatioError {
-		m.RatioError[k] = rng.NormFloat64() * class * 0.015 / 3
-		m.PhaseError[k] = rng.NormFloat64() * class * 1.5 / 3
+// NewMeter is a meter whose CTs are off by shares of their class's limits that
+// rng draws, evenly between the two limits. The error is an unknown class.
+func NewMeter(rng *rand.Rand, o MeterOptions) (*Meter, error) {
+	limits, err := limitsOf(o.Class)
+	if err != nil {
+		return nil, err
 	}
-	return m
+	m := &Meter{MeterOptions: o, limits: limits}
+	for k := range m.errors {
+		m.errors[k] = ctError{2*rng.Float64() - 1, 2*rng.Float64() - 1}
+	}
+	return m, nil
 }
 
-// startingCurrent is where a meter stops telling a current from nothing, A.
-// Common practice is a few thousandths of the rating, no source.
-const startingCurrent = 0.02
+// startingShare of the rated current is where a meter begins to register: a
+// thousandth for classes 0.2 S and 0.5 S (IEC 62053-22, from memory).
+const startingShare = 0.001
 
-// read makes the reading of a panel that is wired in a way.
-func (m *Meter) read(p *Panel, w *Wiring, rng *rand.Rand) reading.Reading {
-	supply := p.Supply
-	if w.NeutralLost {
-		supply = supply.withoutNeutral(p)
-		p = &Panel{Supply: supply, Loads: p.Loads, Fixed: p.Fixed}
+// measure is what the meter makes of the terminals: errors of the CTs, noise.
+func (m *Meter) measure(seen Seen, k int, rng *rand.Rand) Seen {
+	seen.Current = m.errors[k].distorts(seen.Current, &m.limits, m.CTPrimary)
+	if m.Noise != 0 {
+		seen.Voltage *= complex(1+m.Noise*rng.NormFloat64(), m.Noise*rng.NormFloat64())
+		seen.Current = seen.Current.times(1 + m.Noise*rng.NormFloat64())
+		seen.Current.Fundamental *= complex(1, m.Noise*rng.NormFloat64())
 	}
-	f := p.flow()
-	volts := w.volts(supply)
-	var r reading.Reading
-	for k := range supply.Channels() {
-		r.Channels = append(r.Channels, m.channel(k, volts, w, f, rng))
+	if seen.Current.RMS() < startingShare*m.CTPrimary {
+		seen.Current = Current{}
 	}
-	m.whole(&r, supply, volts, f, rng)
+	return seen
+}
+
+// Read makes a reading of what is live and how it is wired. Time, energies and
+// the service are left to the caller. rng gives the noise.
+func (m *Meter) Read(f *Flow, w *Wiring, rng *rand.Rand) reading.Reading {
+	seen := w.See(f)
+	for k := range w.channels {
+		seen[k] = m.measure(seen[k], k, rng)
+	}
+	r := reading.Reading{Channels: make([]reading.Channel, w.channels), Serial: m.Serial, Model: m.Model}
+	for k := range r.Channels {
+		r.Channels[k] = m.channel(seen[k], seen[0].Voltage)
+	}
+	m.whole(&r, f, seen[:w.channels])
+	m.neutral(&r, f, seen[:w.channels])
+	omit(&r, m.Omits)
 	return r
 }
 
-func (m *Meter) channel(k int, volts [3]complex128, w *Wiring, f flow, rng *rand.Rand) reading.Channel {
-	var c reading.Channel
-	noise := func(x float64) float64 { return x * (1 + m.Noise*rng.NormFloat64()) }
-	v := noise(cmplx.Abs(volts[k]))
-	c.Voltage = m.known(v, 0.1)
-	ct := w.CTs[k]
-	amps, rms := complex(0, 0), 0.0
-	if !ct.Open && ct.Round != Nothing {
-		gain := ct.Ratio * (1 + m.RatioError[k])
-		amps = f.amps[ct.Round] * phasor(gain, m.PhaseError[k]+m.AngleNoise*rng.NormFloat64())
-		rms = f.rms(ct.Round) * gain
-		if ct.Turned {
-			amps = -amps
+// omit makes quantities unknown.
+func omit(r *reading.Reading, quantities []reading.Quantity) {
+	if len(quantities) == 0 {
+		return
+	}
+	for _, p := range reading.Points() {
+		if slices.Contains(quantities, p.Quantity) {
+			r.SetNumber(p, reading.Value{})
 		}
 	}
-	if rms < startingCurrent {
-		amps, rms = 0, 0
-	}
-	rms = noise(rms)
-	c.Current = m.known(rms, 0.01)
-	s := complex(v, 0) * complex(cmplx.Abs(amps), 0) * phasor(1, 0)
-	if v > 0 && amps != 0 {
-		s *= phasor(1, degreesOf(volts[k]/amps))
-	}
-	c.Power, c.Reactive, c.Apparent = m.known(real(s), 1), m.known(imag(s), 1), m.known(v*rms, 1)
-	if v*rms > 0 {
-		c.PowerFactor = m.known(math.Max(-1, math.Min(1, real(s)/(v*rms))), 0.001)
-		c.PowerFactorSign = reading.SignTellsPower
-	}
-	if v > 1 && amps != 0 {
-		c.Angle = m.angle(degreesOf(volts[k] / amps))
-	}
-	if v > 1 && volts[0] != 0 && cmplx.Abs(volts[0]) > 1 {
-		c.VoltageAngle = m.angle(degreesOf(volts[k] / volts[0]))
-		if amps != 0 {
-			c.CurrentAngle = m.angle(degreesOf(amps / volts[0]))
-		}
-	}
-	return c
-}
-
-// whole fills what stands once in a reading.
-func (m *Meter) whole(r *reading.Reading, s *Supply, volts [3]complex128, f flow, rng *rand.Rand) {
-	pairs := [3][2]int{{0, 1}, {1, 2}, {2, 0}}
-	for i, p := range pairs {
-		if p[0] < s.Channels() && p[1] < s.Channels() {
-			r.LineVoltages[i] = m.known(cmplx.Abs(volts[p[0]]-volts[p[1]])*(1+m.Noise*rng.NormFloat64()), 0.1)
-		}
-	}
-	var watts, vars float64
-	for _, c := range r.Channels {
-		watts += c.Power.Or(0)
-		vars += c.Reactive.Or(0)
-	}
-	r.TotalPower, r.TotalReactive = m.known(watts, 1), m.known(vars, 1)
-	r.Frequency = m.known(s.Hertz*(1+0.0002*rng.NormFloat64()), 0.01)
-	if s.HasNeutral && len(s.Legs) > 1 {
-		r.NeutralCurrent = m.known(f.rms(Neutral), 0.01)
-	}
-	if m.Primary > 0 {
-		r.CTPrimary = reading.Known(m.Primary)
-	}
-}
-
-func (m *Meter) known(x, step float64) reading.Value {
-	if m.Steps {
-		x = math.Round(x/step) * step
-	}
-	return reading.Known(x)
-}
-
-func (m *Meter) angle(degrees float64) reading.Maybe[reading.Angle] {
-	if m.Steps {
-		degrees = math.Round(degrees*10) / 10
-	}
-	return reading.Known(reading.Degrees(degrees))
-}
-
-// withoutNeutral is the supply as its loads pull it once the neutral is open:
-// the star point goes where the currents of the loads to neutral cancel.
-func (s *Supply) withoutNeutral(p *Panel) *Supply {
-	var pull, sum complex128
-	for i := range p.Loads {
-		l := &p.Loads[i]
-		if l.Off || l.Three || l.To != Neutral {
-			continue
-		}
-		v := cmplx.Abs(s.volts[l.From])
-		y := cmplx.Conj(phasor(l.VA, l.Lag)) / complex(v*v, 0)
-		pull += y * s.volts[l.From]
-		sum += y
-	}
-	lost := *s
-	if sum == 0 {
-		return &lost
-	}
-	for _, c := range s.Legs {
-		lost.volts[c] -= pull / sum
-	}
-	return &lost
 }

@@ -1,128 +1,119 @@
 package sim
 
 import (
-	"fmt"
 	"math"
 	"math/cmplx"
-	"strings"
 )
 
-// Conductor is a conductor of the service, or nothing.
-type Conductor uint8
-
-// The conductors. Nothing is an open input, or a CT round no conductor.
-const (
-	Nothing Conductor = iota
-	Neutral
-	LegA
-	LegB
-	LegC
-	conductors
-)
-
-// String is "leg A", "neutral" or "nothing".
-func (c Conductor) String() string {
-	return [...]string{"nothing", "neutral", "leg A", "leg B", "leg C"}[c]
-}
-
-// Supply is the service at a panel.
+// Supply is a service as it stands at one site.
 type Supply struct {
-	Name       string
-	Legs       []Conductor
-	HasNeutral bool
-	Hertz      float64
-	HighLeg    Conductor // four-wire delta: the leg at 208 V, else Nothing
+	Service  Service
+	Sequence Sequence
+	HighLeg  Conductor // of a four-wire delta, else Nothing
+	// Volts holds the rms phasors of the legs in V against the neutral, on a
+	// three-wire delta against the star point; legs that are absent are 0.
+	Volts [3]complex128
 
-	volts [conductors]complex128 // to the neutral, or to the star point
+	rated   [3]complex128 // the same at nominal voltage
+	squares ratedSquares
 }
 
-// services lists what can be supplied: each leg's volts and degrees at
-// sequence ABC. Voltages: IEC 60038 Table 1; delta services: common practice
-// in North America, no source.
-var services = []struct {
-	name    string
-	neutral bool
-	hertz   float64
-	legs    [][2]float64
-}{
-	{"120/208Y", true, 60, [][2]float64{{120, 0}, {120, -120}, {120, 120}}},
-	{"277/480Y", true, 60, [][2]float64{{277, 0}, {277, -120}, {277, 120}}},
-	{"347/600Y", true, 60, [][2]float64{{347, 0}, {347, -120}, {347, 120}}},
-	{"230/400Y", true, 50, [][2]float64{{230, 0}, {230, -120}, {230, 120}}},
-	{"120/240", true, 60, [][2]float64{{120, 0}, {120, 180}}},
-	{"120/208N", true, 60, [][2]float64{{120, 0}, {120, -120}}},
-	{"120", true, 60, [][2]float64{{120, 0}}},
-	{"230", true, 50, [][2]float64{{230, 0}}},
-	{"240D", false, 60, star(240)},
-	{"480D", false, 60, star(480)},
-	{"600D", false, 60, star(600)},
-	{"120/240D", true, 60, [][2]float64{{120, 0}, {120 * math.Sqrt(3), -90}, {120, 180}}},
+// ratedSquares keeps the squares of the nominal voltages across which loads hang.
+type ratedSquares struct {
+	toNeutral [3]float64
+	between   [3][3]float64
+	star      float64 // from a leg to the middle of the three
 }
 
-// star is a delta's corners as seen from its middle.
-func star(line float64) [][2]float64 {
-	v := line / math.Sqrt(3)
-	return [][2]float64{{v, -30}, {v, -150}, {v, 90}}
-}
-
-// NewSupply makes a service by name; backward gives sequence ACB.
-func NewSupply(name string, backward bool) (*Supply, error) {
-	var names []string
-	for _, s := range services {
-		names = append(names, s.name)
-		if s.name != name {
-			continue
-		}
-		supply := &Supply{Name: name, HasNeutral: s.neutral, Hertz: s.hertz}
-		for i, leg := range s.legs {
-			c := LegA + Conductor(i)
-			supply.Legs = append(supply.Legs, c)
-			degrees := leg[1]
-			if backward {
-				degrees = -degrees
-			}
-			supply.volts[c] = phasor(leg[0], degrees)
-		}
-		if name == "120/240D" {
-			supply.HighLeg = LegB
-		}
-		return supply, nil
+// NewSupply is a balanced supply at nominal voltage. The high leg of a
+// four-wire delta is B, its usual place in North America (common practice, no
+// source); MoveHighLeg puts it elsewhere.
+func NewSupply(s Service, q Sequence) *Supply {
+	u := &Supply{Service: s, Sequence: q}
+	if s.layout == highLeg {
+		u.HighLeg = LegB
 	}
-	return nil, fmt.Errorf("%q is not a service that can be simulated; there are %s", name, strings.Join(names, ", "))
+	u.lay()
+	return u
 }
 
-// Volts is the voltage of a conductor to the neutral.
-func (s *Supply) Volts(c Conductor) complex128 { return s.volts[c] }
-
-// SetVolts replaces the voltage of a conductor, for unbalance or measured phasors.
-func (s *Supply) SetVolts(c Conductor, v complex128) { s.volts[c] = v }
-
-// Delta reports a service without neutral, metered with two elements.
-func (s *Supply) Delta() bool { return !s.HasNeutral }
-
-// Channels is how many channels a meter of this service has.
-func (s *Supply) Channels() int {
-	if s.Delta() {
-		return 2
+// MoveHighLeg puts the high leg of a four-wire delta on another conductor, at
+// nominal voltages and the same sequence; on other services it does nothing.
+func (u *Supply) MoveHighLeg(to Conductor) {
+	if u.Service.layout == highLeg && to.isLeg() {
+		u.HighLeg = to
+		u.lay()
 	}
-	return len(s.Legs)
 }
 
-// RaiseHighLeg moves, on a four-wire delta, the high leg to another conductor;
-// conventions differ by country.
-func (s *Supply) RaiseHighLeg(to Conductor) {
-	if s.HighLeg == Nothing || to == s.HighLeg {
-		return
+// Scale multiplies the voltage of a leg, for unbalance. A three-wire delta's is
+// that against its star point.
+func (u *Supply) Scale(c Conductor, by complex128) {
+	if c.isLeg() {
+		u.Volts[c.index()] *= by
 	}
-	s.volts[to], s.volts[s.HighLeg] = s.volts[s.HighLeg], s.volts[to]
-	if s.HighLeg == LegB { // keep the sequence: two exchanged legs turn it round
-		for _, c := range s.Legs {
-			s.volts[c] = cmplx.Conj(s.volts[c])
+}
+
+func (u *Supply) lay() {
+	u.rated = u.forward()
+	if u.Sequence == ACB && u.Service.layout != halves {
+		for i := range u.rated {
+			u.rated[i] = cmplx.Conj(u.rated[i])
 		}
 	}
-	s.HighLeg = to
+	u.Volts = u.rated
+	for i, e := range u.rated {
+		u.squares.toNeutral[i] = square(e)
+		for j, f := range u.rated {
+			u.squares.between[i][j] = square(e - f)
+		}
+	}
+	u.squares.star = square(u.rated[0]-u.rated[1]) / 3
 }
 
-func phasor(size, degrees float64) complex128 { return cmplx.Rect(size, degrees*math.Pi/180) }
+// forward gives the nominal voltages at sequence ABC.
+func (u *Supply) forward() [3]complex128 {
+	n := complex(u.Service.Nominal, 0)
+	switch u.Service.layout {
+	case wye:
+		return [3]complex128{n, n * turn(-120), n * turn(120)}
+	case twoOfWye:
+		return [3]complex128{n, n * turn(-120)}
+	case halves:
+		return [3]complex128{n, -n}
+	case threeWire:
+		star := n / complex(math.Sqrt(3), 0)
+		return [3]complex128{star * turn(-30), star * turn(-150), star * turn(90)}
+	case highLeg:
+		return u.highLegDelta(n)
+	}
+	return [3]complex128{n}
+}
 
-func degreesOf(z complex128) float64 { return cmplx.Phase(z) * 180 / math.Pi }
+// highLegDelta places the legs as seen from the middle of the winding between
+// the two low ones: those at plus and minus n, the high one at the apex of the
+// equilateral triangle, a quarter turn away and sqrt 3 as far. At ABC the legs
+// follow each other clockwise.
+func (u *Supply) highLegDelta(n complex128) (e [3]complex128) {
+	h := u.HighLeg.index()
+	e[(h+2)%3], e[h], e[(h+1)%3] = n, n*turn(-90)*complex(math.Sqrt(3), 0), -n
+	return e
+}
+
+// ratedSquare is the square of the nominal voltage across a load; of a
+// three-phase one, from a leg to the middle of the three.
+func (u *Supply) ratedSquare(a Across) float64 {
+	switch {
+	case a.IsThreePhase():
+		return u.squares.star
+	case a.to == Neutral:
+		return u.squares.toNeutral[a.from.index()]
+	}
+	return u.squares.between[a.from.index()][a.to.index()]
+}
+
+// turn is the unit phasor at an angle in degrees.
+func turn(degrees float64) complex128 { return cmplx.Rect(1, degrees*math.Pi/180) }
+
+// degrees is the angle of a phasor.
+func degrees(z complex128) float64 { return cmplx.Phase(z) * 180 / math.Pi }

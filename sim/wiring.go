@@ -1,110 +1,132 @@
 package sim
 
-import "math/cmplx"
-
-// CT is a current transformer, counted by the channel on which its leads are landed.
+// CT is a current transformer, counted by the channel on which its leads are
+// landed.
 type CT struct {
-	Round  Conductor // the conductor that it surrounds
-	Turned bool
-	Open   bool    // reads nothing
-	Ratio  float64 // what is read over what flows; 1 is right
+	Round   Conductor // the conductor that it surrounds
+	Turned  bool      // the wrong way round
+	Ratio   float64   // what is read over what flows; 1 is right
+	Open    bool      // its secondary is broken: it reads nothing
+	Shorted bool      // its secondary is shorted: it reads nothing
 }
 
 // Wiring says what is landed on what. Arrays hold channel 1 first; channels
-// that the service lacks are zero.
+// that the service lacks are zero. Wirings can be compared with ==.
 type Wiring struct {
-	Inputs [3]Conductor
-	// BackFed is the share of a dead input's voltage that still arrives by way
-	// of something else on the same wires.
+	Inputs [3]Conductor // on which the leads of the voltage inputs are landed
+	// BackFed, where it isn't 0, is the share of the voltage that still arrives
+	// at an input with an open fuse, by way of something else on the same wires.
 	BackFed [3]float64
-	Common  Conductor // on which the meter's neutral, or common, terminal is landed
+	Common  Conductor // on which the meter's neutral (or common) terminal is landed
 	CTs     [3]CT
 	// NeutralLost says that the service's own neutral is open upstream.
 	NeutralLost bool
-}
 
-// home is the conductor on which input and CT of channel k (from 0) belong.
-func (s *Supply) home(k int) Conductor {
-	if s.Delta() && k == 1 {
-		return LegC
-	}
-	return s.Legs[k]
+	channels int
 }
 
 // RightWiring has every lead and every CT where it belongs.
-func RightWiring(s *Supply) Wiring {
-	w := Wiring{Common: Neutral}
-	if s.Delta() {
-		w.Common = LegB
-	}
-	for k := range s.Channels() {
+func RightWiring(u *Supply) Wiring {
+	s := u.Service
+	w := Wiring{Common: s.commonHome(), channels: s.Channels()}
+	for k := range w.channels {
 		w.Inputs[k] = s.home(k)
 		w.CTs[k] = CT{Round: s.home(k), Ratio: 1}
 	}
 	return w
 }
 
-// volts gives what arrives at each voltage input.
-func (w *Wiring) volts(s *Supply) [3]complex128 {
-	var v [3]complex128
-	for k := range s.Channels() {
-		if w.Inputs[k] != Nothing {
-			v[k] = s.volts[w.Inputs[k]] - s.volts[w.Common]
-		} else if w.BackFed[k] != 0 {
-			v[k] = (s.volts[s.home(k)] - s.volts[w.Common]) * complex(w.BackFed[k], 0)
-		}
+// Seen is what arrives at the terminals of one channel.
+type Seen struct {
+	Voltage complex128 // V rms
+	Current Current    // A, in the primary of a CT that has the right ratio
+}
+
+// See gives what the wiring brings to each channel, channel 1 first; Seen of a
+// channel that the service lacks is zero.
+func (w *Wiring) See(f *Flow) (seen [3]Seen) {
+	common := w.commonPotential(f)
+	for k := range w.channels {
+		seen[k] = Seen{w.voltage(k, f, common), w.CTs[k].sees(f)}
+	}
+	return seen
+}
+
+func (w *Wiring) voltage(k int, f *Flow, common complex128) complex128 {
+	if w.Inputs[k] == Nothing {
+		return 0
+	}
+	v := f.Potential(w.Inputs[k]) - common
+	if w.BackFed[k] != 0 {
+		v *= complex(w.BackFed[k], 0)
 	}
 	return v
 }
 
-// Truth is what is really there, channel 1 first, and what power flows.
-type Truth struct {
-	Backward    bool // sequence ACB
-	Inputs      [3]Conductor
-	Round       [3]Conductor
-	Turned      [3]bool
-	Power       [conductors]float64 // W through each leg
-	Amps        [conductors]float64 // A rms
-	Total       float64             // W
-	Registered  float64             // W that an errorless meter registers, wired as it is
-	NeutralLost bool
-}
-
-func (w *Wiring) truth(p *Panel) Truth {
-	supply := p.Supply
-	if w.NeutralLost {
-		supply = supply.withoutNeutral(p)
+// commonPotential is that of the meter's neutral terminal. Where it hangs in
+// the air, the equal impedances of the inputs hold it at their mean.
+func (w *Wiring) commonPotential(f *Flow) complex128 {
+	if w.Common != Nothing {
+		return f.Potential(w.Common)
 	}
-	f := (&Panel{Supply: supply, Loads: p.Loads, Fixed: p.Fixed}).flow()
-	t := Truth{Backward: p.Supply.backward(), Inputs: w.Inputs, NeutralLost: w.NeutralLost}
-	for _, c := range p.Supply.Legs {
-		t.Power[c] = real(supply.volts[c] * cmplx.Conj(f.amps[c]))
-		t.Amps[c] = f.rms(c)
-		t.Total += t.Power[c]
+	var sum complex128
+	var n int
+	for _, c := range w.Inputs[:w.channels] {
+		if c != Nothing {
+			sum += f.Potential(c)
+			n++
+		}
 	}
-	volts := w.volts(supply)
-	for k := range p.Supply.Channels() {
-		ct := w.CTs[k]
-		t.Round[k], t.Turned[k] = ct.Round, ct.Turned
-		t.Registered += real(volts[k] * cmplx.Conj(ct.sees(&f)))
-	}
-	return t
-}
-
-// sees is the fundamental that the CT brings to its channel.
-func (c CT) sees(f *flow) complex128 {
-	if c.Open {
+	if n == 0 {
 		return 0
 	}
-	j := f.amps[c.Round] * complex(c.Ratio, 0)
-	if c.Turned {
-		return -j
-	}
-	return j
+	return sum / complex(float64(n), 0)
 }
 
-// backward reports sequence ACB; it has a meaning for legs that aren't at 180
-// degrees.
-func (s *Supply) backward() bool {
-	return len(s.Legs) > 1 && imag(s.volts[s.Legs[1]]/s.volts[s.Legs[0]]) > 0
+func (c CT) sees(f *Flow) Current {
+	switch {
+	case c.Open || c.Shorted:
+		return Current{}
+	case c.Turned:
+		return f.In(c.Round).times(-c.Ratio)
+	}
+	return f.In(c.Round).times(c.Ratio)
+}
+
+// TurnCT turns the CT of channel k, from 1, the other way round.
+func (w *Wiring) TurnCT(k int) { w.CTs[k-1].Turned = !w.CTs[k-1].Turned }
+
+// TurnCTs turns them all.
+func (w *Wiring) TurnCTs() {
+	for k := range w.channels {
+		w.TurnCT(k + 1)
+	}
+}
+
+// CrossCTs exchanges the conductors of the CTs of two channels; the way round
+// stays with the channel.
+func (w *Wiring) CrossCTs(j, k int) {
+	a, b := &w.CTs[j-1].Round, &w.CTs[k-1].Round
+	*a, *b = *b, *a
+}
+
+// RollCTs moves every CT to the conductor of the next channel's, the last to
+// that of the first: 1 on B, 2 on C, 3 on A.
+func (w *Wiring) RollCTs() {
+	first := w.CTs[0].Round
+	for k := range w.channels - 1 {
+		w.CTs[k].Round = w.CTs[k+1].Round
+	}
+	w.CTs[w.channels-1].Round = first
+}
+
+// CrossInputs exchanges the leads of two voltage inputs.
+func (w *Wiring) CrossInputs(j, k int) {
+	w.Inputs[j-1], w.Inputs[k-1] = w.Inputs[k-1], w.Inputs[j-1]
+}
+
+// CrossNeutral exchanges the lead of a voltage input with that of the meter's
+// neutral (or common) terminal.
+func (w *Wiring) CrossNeutral(k int) {
+	w.Inputs[k-1], w.Common = w.Common, w.Inputs[k-1]
 }
