@@ -1,7 +1,6 @@
 package probe
 
 import (
-	"bufio"
 	"bytes"
 	"errors"
 	"fmt"
@@ -11,126 +10,123 @@ import (
 	"legwork/probe/reading"
 )
 
-// Capture gives back the readings of a file, one at a time.
+// Capture gives back the readings of a file, one at a time, in memory that
+// doesn't grow with the file.
 type Capture struct {
-	name string
-	in   *bufio.Reader
-	line int
-	last time.Time
-	csv  *csvHeader // nil for JSON Lines
-	row  reading.Reading
+	name  string
+	lines *lines
+	form  form
+
+	last     time.Time
+	readings int
+	fewest   int // channels of a reading
+	most     int
 }
 
-// mostLine bounds a line of a capture.
-const mostLine = 1 << 20
+// form is how a capture writes a reading on a line. parse gives an error
+// around errEndsEarly when the line stops before the reading is whole.
+type form interface {
+	parse(line []byte) (reading.Reading, error)
+}
 
-// errNoReadings is what an empty capture gives.
-var errNoReadings = errors.New("there are no readings in it; save one with `legwork read METER --save FILE`")
+// ErrCut is within the error that Next gives for a last line that was cut off,
+// as by a save that lost its power. The readings before it are good.
+var ErrCut = errors.New("the last line was cut off")
+
+var (
+	errEndsEarly  = errors.New("the line ends too early")
+	errNoReadings = errors.New("there are no readings in it; save one with `legwork read METER --save FILE`")
+	errNoTime     = errors.New("the reading has no time; give `at`, such as 2026-05-04T09:30:00Z")
+)
 
 // NewCapture reads a capture of JSON Lines or CSV, whichever it begins like;
-// name is what errors call it. An error here or from Next is one line with
-// NAME:LINE.
+// name is what errors call it. An error here or from Next is one line that
+// begins with NAME, and with NAME:LINE where one line is at fault.
 func NewCapture(name string, r io.Reader) (*Capture, error) {
-	c := &Capture{name: name, in: bufio.NewReaderSize(r, 64<<10)}
-	if mark, err := c.in.Peek(3); err == nil && bytes.Equal(mark, []byte("\xEF\xBB\xBF")) {
-		_, _ = c.in.Discard(3) // a byte order mark, as spreadsheets write it
-	}
-	first, err := c.firstByte()
-	if err != nil {
+	c := &Capture{name: name, lines: newLines(r)}
+	first, err := c.lines.first()
+	switch {
+	case errors.Is(err, io.EOF):
+		return nil, fmt.Errorf("%s: %w", name, errNoReadings)
+	case err != nil:
 		return nil, fmt.Errorf("%s: %w", name, err)
-	}
-	if first == '{' {
+	case first == '{':
+		c.form = &jsonForm{}
 		return c, nil
 	}
-	line, _, err := c.nextLine()
-	if err != nil {
-		return nil, c.fail(err)
+	line, _, err := c.lines.next()
+	if err == nil {
+		c.form, err = newCSVForm(line)
 	}
-	if c.csv, err = parseHeader(string(line)); err != nil {
+	if err != nil {
 		return nil, c.fail(err)
 	}
 	return c, nil
 }
 
-func (c *Capture) firstByte() (byte, error) {
-	for n := 1; n <= 4096; n++ {
-		ahead, err := c.in.Peek(n)
-		if len(ahead) < n {
-			if err == nil || errors.Is(err, io.EOF) {
-				return 0, errNoReadings
-			}
-			return 0, err
-		}
-		if b := ahead[n-1]; b != ' ' && b != '\t' && b != '\r' && b != '\n' {
-			return b, nil
-		}
-	}
-	return 0, errors.New("it begins with nothing but blanks; is it a capture?")
-}
-
-// Next gives the next reading; io.EOF after the last one. A last line that was
-// cut off (a save that lost its power) is told once, after all good ones.
+// Next gives the next reading, which is the caller's to keep; io.EOF after the
+// last one. After any error there is no more.
 func (c *Capture) Next() (reading.Reading, error) {
 	for {
-		line, whole, err := c.nextLine()
+		line, open, err := c.lines.next()
 		if err != nil {
-			if errors.Is(err, io.EOF) {
-				return reading.Reading{}, io.EOF
-			}
-			return reading.Reading{}, c.fail(err)
+			return reading.Reading{}, c.end(err)
 		}
 		if len(line) == 0 {
 			continue
 		}
-		r, err := c.parse(line)
-		switch {
-		case err != nil && !whole:
-			return r, c.fail(fmt.Errorf("the last line was cut off; take it out, or use the %d before it", c.line-1))
-		case err != nil:
-			return r, c.fail(err)
+		r, err := c.form.parse(line)
+		if err != nil && open && isCut(line, err) {
+			return reading.Reading{}, c.fail(fmt.Errorf("%w; the %d before it are good: take it out to use them", ErrCut, c.readings))
 		}
-		if err := c.ordered(r.At); err != nil {
+		if err == nil {
+			err = c.admit(&r)
+		}
+		if err != nil {
 			return reading.Reading{}, c.fail(err)
 		}
 		return r, nil
 	}
 }
 
-func (c *Capture) parse(line []byte) (reading.Reading, error) {
-	if c.csv != nil {
-		return c.csv.parse(string(line))
-	}
-	return parseJSON(line)
+// isCut tells a line that was cut off from one that is wrong. Some file
+// systems fill up with zeros what was not written before the power went.
+func isCut(line []byte, err error) bool {
+	return errors.Is(err, errEndsEarly) || bytes.IndexByte(line, 0) >= 0
 }
 
-func (c *Capture) ordered(at time.Time) error {
-	if at.Before(c.last) {
-		return fmt.Errorf("its time %s is before that of the reading above; a capture is of one meter, in order of time", at.Format(time.RFC3339))
+// admit keeps the order of time and counts.
+func (c *Capture) admit(r *reading.Reading) error {
+	if r.At.IsZero() {
+		return errNoTime
 	}
-	c.last = at
+	if r.At.Before(c.last) {
+		return fmt.Errorf("its time %s is before that of the reading above; a capture is of one meter, in order of time", r.At.Format(time.RFC3339Nano))
+	}
+	n := len(r.Channels)
+	if c.readings == 0 {
+		c.fewest = n
+	}
+	c.fewest, c.most = min(c.fewest, n), max(c.most, n)
+	c.last = r.At
+	c.readings++
 	return nil
 }
 
-// nextLine gives a line without its end, and whether it had one.
-func (c *Capture) nextLine() (line []byte, whole bool, err error) {
-	c.line++
-	for {
-		part, err := c.in.ReadSlice('\n')
-		line = append(line, part...)
-		if len(line) > mostLine {
-			return nil, false, fmt.Errorf("a line has over %d bytes; is it a capture?", mostLine)
-		}
-		switch {
-		case err == nil:
-			return bytes.TrimSpace(line), true, nil
-		case errors.Is(err, bufio.ErrBufferFull):
-			continue
-		case errors.Is(err, io.EOF) && len(bytes.TrimSpace(line)) > 0:
-			return bytes.TrimSpace(line), false, nil
-		default:
-			return nil, false, err
-		}
+// Channels gives the fewest and the most channels that a reading had so far.
+// They differ in a capture that is hardly of one meter.
+func (c *Capture) Channels() (fewest, most int) { return c.fewest, c.most }
+
+func (c *Capture) end(err error) error {
+	switch {
+	case !errors.Is(err, io.EOF):
+		return c.fail(err)
+	case c.readings == 0:
+		return fmt.Errorf("%s: %w", c.name, errNoReadings)
 	}
+	return io.EOF
 }
 
-func (c *Capture) fail(err error) error { return fmt.Errorf("%s:%d: %w", c.name, c.line, err) }
+func (c *Capture) fail(err error) error {
+	return fmt.Errorf("%s:%d: %w", c.name, c.lines.number, err)
+}

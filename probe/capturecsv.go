@@ -1,151 +1,231 @@
 package probe
 
 import (
+	"bytes"
 	"encoding/csv"
 	"errors"
 	"fmt"
-	"io"
 	"strconv"
 	"strings"
-	"time"
 
 	"legwork/probe/reading"
 	"legwork/probe/sheet"
 )
 
-// csvHeader says what each column of a CSV capture holds.
-type csvHeader struct {
+// csvForm reads a reading from a row of CSV (RFC 4180, but a quoted field
+// can't hold the end of a line).
+type csvForm struct {
 	columns  []csvColumn
 	channels int
+	fields   [][]byte // of the row, kept for the next
 }
 
-// csvColumn is a point, or one of the columns that aren't points.
+// csvColumn is what a column holds.
 type csvColumn struct {
-	name  string
-	point reading.Point // zero for the others
-	sign  int           // channel of a pf_sign column
+	name string
+	set  func(r *reading.Reading, field []byte) error
 }
 
-func parseHeader(line string) (*csvHeader, error) {
-	names, err := splitCSV(line)
-	if err != nil {
+var errNoCapture = errors.New("this is neither a line of JSON nor a CSV header with `at` and points such as voltage.1")
+
+func newCSVForm(line []byte) (*csvForm, error) {
+	fields, err := split(nil, line)
+	switch {
+	case line[0] == '[':
+		return nil, errors.New("this is a list in JSON; a capture has one reading a line, without the [ ] and commas between them")
+	case err != nil:
 		return nil, err
+	case len(fields) == 1 && bytes.IndexByte(line, ';') >= 0:
+		return nil, errors.New("its columns are parted by semicolons; save it with commas, and with points in the numbers")
 	}
-	h := &csvHeader{}
+	f := &csvForm{}
 	seen := map[string]bool{}
-	for _, name := range names {
-		name = strings.TrimSpace(name)
+	for _, field := range fields {
+		name := string(bytes.TrimSpace(field))
 		if seen[name] {
-			return nil, fmt.Errorf("column %q stands twice", name)
+			return nil, fmt.Errorf("column %q stands twice", printable([]byte(name)))
 		}
 		seen[name] = true
-		c, err := parseColumn(name)
-		if err != nil {
+		if err := f.addColumn(name); err != nil {
 			return nil, err
 		}
-		h.columns = append(h.columns, c)
-		h.channels = max(h.channels, c.point.Channel())
 	}
-	if !seen["at"] || h.channels == 0 {
-		return nil, errors.New("this is neither a line of JSON nor a CSV header with `at` and points such as voltage.1")
+	if !seen[nameAt] || f.channels == 0 {
+		return nil, errNoCapture
 	}
-	return h, nil
+	return f, nil
 }
 
-func parseColumn(name string) (csvColumn, error) {
-	if name == "at" || name == "service" {
-		return csvColumn{name: name}, nil
+// addColumn adds the column of a name: a point, or one of the few others.
+func (f *csvForm) addColumn(name string) error {
+	c := csvColumn{name: name}
+	base, index, _ := strings.Cut(name, ".")
+	channel := 0
+	if len(index) == 1 && index >= "1" && index <= "3" {
+		channel = int(index[0] - '0')
 	}
-	if k, ok := strings.CutPrefix(name, "pf_sign."); ok && len(k) == 1 && k >= "1" && k <= "3" {
-		return csvColumn{name: name, sign: int(k[0] - '0')}, nil
-	}
-	p, err := reading.ParsePoint(name)
-	if err != nil {
-		names := []string{"at", "service"}
-		for _, p := range reading.Points() {
-			names = append(names, p.String())
+	switch {
+	case name == nameAt:
+		c.set = setTime
+	case name == nameService:
+		c.set = func(r *reading.Reading, field []byte) error { r.Service = string(field); return nil }
+	case name == nameSkew:
+		c.set = setSkew
+	case base == namePFSign && channel > 0:
+		c.set = setSign(channel)
+	case base == nameReactiveUnsigned && channel > 0:
+		c.set = setUnsigned(channel)
+	default:
+		p, err := reading.ParsePoint(name)
+		if err != nil {
+			return unknownColumn(name, err)
 		}
-		if near := sheet.Near(name, names); near != "" {
-			return csvColumn{}, fmt.Errorf("column %w; did you mean %s?", err, near)
-		}
-		return csvColumn{}, fmt.Errorf("column %w", err)
+		channel, c.set = p.Channel(), setPoint(p)
 	}
-	return csvColumn{name: name, point: p}, nil
+	f.channels = max(f.channels, channel)
+	f.columns = append(f.columns, c)
+	return nil
 }
 
-// splitCSV splits one line; a quoted field can't hold a line's end here.
-func splitCSV(line string) ([]string, error) {
-	fields, err := csv.NewReader(strings.NewReader(line)).Read()
-	if errors.Is(err, io.EOF) {
-		return nil, errors.New("the line is empty")
+func unknownColumn(name string, err error) error {
+	all := []string{nameAt, nameService, nameSkew}
+	for _, p := range reading.Points() {
+		all = append(all, p.String())
 	}
-	if err != nil {
-		var wrong *csv.ParseError
-		if errors.As(err, &wrong) {
-			err = wrong.Err
-		}
-		return nil, fmt.Errorf("not CSV: %w", err)
+	for k := range reading.MaxChannels {
+		all = append(all, fmt.Sprintf("%s.%d", namePFSign, k+1), fmt.Sprintf("%s.%d", nameReactiveUnsigned, k+1))
 	}
-	return fields, nil
+	if near := sheet.Near(name, all); near != "" {
+		return fmt.Errorf("column %w; did you mean %s?", err, near)
+	}
+	return fmt.Errorf("column %w; a header has `at` and points such as voltage.1", err)
 }
 
-func (h *csvHeader) parse(line string) (reading.Reading, error) {
-	fields, err := splitCSV(line)
+func (f *csvForm) parse(line []byte) (reading.Reading, error) {
+	fields, err := split(f.fields[:0], line)
 	if err != nil {
 		return reading.Reading{}, err
 	}
-	if len(fields) != len(h.columns) {
-		return reading.Reading{}, fmt.Errorf("%d fields, but the header has %d", len(fields), len(h.columns))
+	f.fields = fields
+	if len(fields) < len(f.columns) {
+		return reading.Reading{}, fmt.Errorf("%w, after %d of %d columns", errEndsEarly, len(fields), len(f.columns))
 	}
-	r := reading.Reading{Channels: make([]reading.Channel, h.channels)}
-	for i, c := range h.columns {
-		if err := c.set(&r, strings.TrimSpace(fields[i])); err != nil {
-			return r, fmt.Errorf("%s: %w", c.name, err)
+	if len(fields) > len(f.columns) {
+		return reading.Reading{}, fmt.Errorf("%d fields, but the header has %d columns", len(fields), len(f.columns))
+	}
+	r := reading.Reading{Channels: make([]reading.Channel, f.channels)}
+	for i, field := range fields {
+		if field = bytes.TrimSpace(field); len(field) == 0 {
+			continue
 		}
-	}
-	if r.At.IsZero() {
-		return r, errors.New("the reading has no time; give `at`, such as 2026-05-04T09:30:00Z")
+		if err := f.columns[i].set(&r, field); err != nil {
+			return r, fmt.Errorf("%s: %w", f.columns[i].name, err)
+		}
 	}
 	return r, nil
 }
 
-func (c csvColumn) set(r *reading.Reading, field string) error {
-	if field == "" {
-		return nil
+// split adds the fields of a row to into. Rows without quotes, which is nearly
+// all, are not copied.
+func split(into [][]byte, line []byte) ([][]byte, error) {
+	if bytes.IndexByte(line, '"') >= 0 {
+		return splitQuoted(into, line)
 	}
-	switch {
-	case c.name == "at":
-		at, err := time.Parse(time.RFC3339, field)
-		if err != nil {
-			return fmt.Errorf("%q is not a time such as 2026-05-04T09:30:00Z", field)
+	for {
+		field, rest, more := bytes.Cut(line, []byte{','})
+		into = append(into, field)
+		if !more {
+			return into, nil
 		}
-		r.At = at
-	case c.name == "service":
-		r.Service = field
-	case c.sign > 0:
-		return setSign(r, c.sign, field)
-	case c.point.Quantity.IsText():
-		r.SetText(c.point, field)
-	default:
-		return setNumber(r, c.point, field)
+		line = rest
 	}
-	return nil
 }
 
-func setSign(r *reading.Reading, channel int, field string) error {
-	sign, err := parsePowerFactorSign(field)
-	if err == nil && channel <= len(r.Channels) {
-		r.Channels[channel-1].PowerFactorSign = sign
+func splitQuoted(into [][]byte, line []byte) ([][]byte, error) {
+	if bytes.Count(line, []byte{'"'})%2 != 0 {
+		return nil, fmt.Errorf("not CSV: a quote stays open, %w", errEndsEarly)
+	}
+	fields, err := csv.NewReader(bytes.NewReader(line)).Read()
+	var at *csv.ParseError
+	if errors.As(err, &at) {
+		return nil, fmt.Errorf("not CSV: a quote stands where none may, at byte %d", at.Column)
+	}
+	if err != nil {
+		return nil, fmt.Errorf("not CSV: %w", err)
+	}
+	for _, field := range fields {
+		into = append(into, []byte(field))
+	}
+	return into, nil
+}
+
+func setTime(r *reading.Reading, field []byte) (err error) {
+	r.At, err = parseTime(string(field))
+	return err
+}
+
+func setSkew(r *reading.Reading, field []byte) error {
+	ms, err := parseNumber(field)
+	if err == nil {
+		r.Skew, err = skewOf(ms)
 	}
 	return err
 }
 
-func setNumber(r *reading.Reading, p reading.Point, field string) error {
-	x, err := strconv.ParseFloat(field, 64)
-	v := reading.Known(x)
-	if err != nil || !v.Known() {
-		return fmt.Errorf("%q is not a finite number; leave the field empty where a value isn't known", field)
+func setSign(channel int) func(*reading.Reading, []byte) error {
+	return func(r *reading.Reading, field []byte) (err error) {
+		r.Channels[channel-1].PowerFactorSign, err = parsePowerFactorSign(string(field))
+		return err
 	}
-	r.SetNumber(p, v)
-	return nil
+}
+
+func setUnsigned(channel int) func(*reading.Reading, []byte) error {
+	return func(r *reading.Reading, field []byte) error {
+		switch strings.ToLower(string(field)) { // spreadsheets write TRUE
+		case "true":
+			r.Channels[channel-1].ReactiveUnsigned = true
+		case "false":
+		default:
+			return fmt.Errorf("%q is not true or false", printable(field))
+		}
+		return nil
+	}
+}
+
+func setPoint(p reading.Point) func(*reading.Reading, []byte) error {
+	if p.Quantity.IsText() {
+		return func(r *reading.Reading, field []byte) error {
+			r.SetText(p, string(field))
+			return nil
+		}
+	}
+	return func(r *reading.Reading, field []byte) error {
+		x, err := parseNumber(field)
+		if err == nil {
+			r.SetNumber(p, reading.Known(x))
+		}
+		return err
+	}
+}
+
+// parseNumber takes digits, a point, signs and an exponent: what spreadsheets
+// write, and not the names, underscores and bases that the library reads too.
+func parseNumber(field []byte) (float64, error) {
+	for _, c := range field {
+		if !partOfNumber(c) {
+			return 0, notANumber(field)
+		}
+	}
+	x, err := strconv.ParseFloat(string(field), 64)
+	switch {
+	case errors.Is(err, strconv.ErrRange):
+		return 0, fmt.Errorf("%s is too large", field)
+	case err != nil:
+		return 0, notANumber(field)
+	}
+	return x, nil
+}
+
+func notANumber(field []byte) error {
+	return fmt.Errorf("%q is not a number; leave the field empty where a value isn't known", printable(field))
 }

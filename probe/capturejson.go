@@ -1,144 +1,171 @@
 package probe
 
 import (
-	"bytes"
-	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
-	"strings"
+	"math"
 	"time"
 
 	"legwork/probe/reading"
-	"legwork/probe/sheet"
 )
 
-// channelLine is a channel as a capture's line writes it.
-type channelLine struct {
-	Voltage          reading.Value                `json:"voltage,omitzero"`
-	Current          reading.Value                `json:"current,omitzero"`
-	Power            reading.Value                `json:"power,omitzero"`
-	Reactive         reading.Value                `json:"reactive,omitzero"`
-	Apparent         reading.Value                `json:"apparent,omitzero"`
-	PF               reading.Value                `json:"pf,omitzero"`
-	PFSign           string                       `json:"pf_sign,omitempty"` // "power" or "lag"; else it says nothing
-	Angle            reading.Maybe[reading.Angle] `json:"angle,omitzero"`
-	VoltageAngle     reading.Maybe[reading.Angle] `json:"voltage_angle,omitzero"`
-	CurrentAngle     reading.Maybe[reading.Angle] `json:"current_angle,omitzero"`
-	EnergyImport     reading.Value                `json:"energy_import,omitzero"`
-	EnergyExport     reading.Value                `json:"energy_export,omitzero"`
-	ReactiveUnsigned bool                         `json:"reactive_unsigned,omitempty"`
+// jsonForm reads a reading from a line of JSON.
+type jsonForm struct {
+	scanner
+	r        reading.Reading
+	channels int    // of the reading before
+	service  string // of the reading before
 }
 
-type lineVoltages struct {
-	AB reading.Value `json:"12,omitzero"`
-	BC reading.Value `json:"23,omitzero"`
-	CA reading.Value `json:"31,omitzero"`
-}
-
-// captureLine is a reading as a capture's line writes it.
-type captureLine struct {
-	At                  *time.Time    `json:"at"`
-	Service             string        `json:"service,omitempty"`
-	Channels            []channelLine `json:"channels"`
-	LineVoltage         lineVoltages  `json:"line_voltage,omitzero"`
-	Frequency           reading.Value `json:"frequency,omitzero"`
-	TotalPower          reading.Value `json:"total_power,omitzero"`
-	TotalReactive       reading.Value `json:"total_reactive,omitzero"`
-	TotalEnergyImport   reading.Value `json:"total_energy_import,omitzero"`
-	TotalEnergyExport   reading.Value `json:"total_energy_export,omitzero"`
-	TotalApparentEnergy reading.Value `json:"total_apparent_energy,omitzero"`
-	CTPrimary           reading.Value `json:"ct_primary,omitzero"`
-	NeutralCurrent      reading.Value `json:"neutral_current,omitzero"`
-	Serial              string        `json:"serial,omitempty"`
-	Model               string        `json:"model,omitempty"`
-	SkewMS              reading.Value `json:"skew_ms,omitzero"`
-}
-
-func parseJSON(line []byte) (reading.Reading, error) {
-	var l captureLine
-	d := json.NewDecoder(bytes.NewReader(line))
-	d.DisallowUnknownFields()
-	if err := d.Decode(&l); err != nil {
-		return reading.Reading{}, plainJSON(err)
+func (f *jsonForm) parse(line []byte) (reading.Reading, error) {
+	f.scanner = scanner{line: line}
+	f.r = reading.Reading{Channels: make([]reading.Channel, 0, f.channels)}
+	seen := names{}
+	if err := f.members(func(name []byte) error { return seen.each(name, f.member) }); err != nil {
+		return reading.Reading{}, err
 	}
-	if _, err := d.Token(); !errors.Is(err, io.EOF) {
+	if f.peek(); f.at < len(f.line) {
 		return reading.Reading{}, errors.New("something stands after the reading; write one reading a line")
 	}
-	return l.reading()
+	if f.channels = len(f.r.Channels); f.channels == 0 {
+		return reading.Reading{}, errors.New("the reading has no channels")
+	}
+	return f.r, nil
 }
 
-// plainJSON says in plain words what the decoder found.
-func plainJSON(err error) error {
-	var kind *json.UnmarshalTypeError
-	var syntax *json.SyntaxError
-	switch {
-	case errors.As(err, &kind):
-		return fmt.Errorf("%q holds a %s where a number or text of another kind belongs", kind.Field, kind.Value)
-	case errors.As(err, &syntax), errors.Is(err, io.ErrUnexpectedEOF), errors.Is(err, io.EOF):
-		return fmt.Errorf("not JSON: %w", err)
-	case strings.Contains(err.Error(), "unknown field"):
-		name := strings.Trim(err.Error()[strings.LastIndex(err.Error(), " ")+1:], `"`)
-		if near := sheet.Near(name, captureNames()); near != "" {
-			return fmt.Errorf("%q is not known here; did you mean %s?", name, near)
+// member takes the value of one name of the reading.
+func (f *jsonForm) member(name []byte) error {
+	if q, ok := quantityOf(name, reading.Once); ok {
+		return f.once(q)
+	}
+	switch string(name) {
+	case nameAt:
+		return f.time()
+	case nameService:
+		return f.serviceName()
+	case nameChannels:
+		return f.elements(f.channel)
+	case nameLineVoltage:
+		seen := names{}
+		return f.members(func(name []byte) error { return seen.each(name, f.pair) })
+	case nameSkew:
+		return f.skew()
+	}
+	return unknown(name, reading.Once, nameAt, nameService, nameChannels, nameLineVoltage, nameSkew)
+}
+
+func (f *jsonForm) once(q reading.Quantity) error {
+	p := reading.Point{Quantity: q}
+	if q.IsText() {
+		text, err := f.text()
+		f.r.SetText(p, string(text))
+		return err
+	}
+	return f.quantity(p)
+}
+
+// quantity takes a number of a point, in its unit.
+func (f *jsonForm) quantity(p reading.Point) error {
+	x, known, err := f.number()
+	if known {
+		f.r.SetNumber(p, reading.Known(x))
+	}
+	return err
+}
+
+func (f *jsonForm) time() error {
+	text, err := f.text()
+	if err != nil || text == nil {
+		return err
+	}
+	f.r.At, err = parseTime(string(text))
+	return err
+}
+
+func parseTime(s string) (time.Time, error) {
+	at, err := time.Parse(time.RFC3339, s)
+	if err != nil {
+		return at, wrong("%q is not a time such as 2026-05-04T09:30:00Z", s)
+	}
+	return at, nil
+}
+
+// serviceName takes the name of the service, which hardly ever changes.
+func (f *jsonForm) serviceName() error {
+	text, err := f.text()
+	if string(text) != f.service {
+		f.service = string(text)
+	}
+	f.r.Service = f.service
+	return err
+}
+
+func (f *jsonForm) pair(name []byte) error {
+	for i, pair := range pairNames {
+		if string(name) == pair {
+			x, known, err := f.number()
+			if known {
+				f.r.LineVoltages[i] = reading.Known(x)
+			}
+			return err
 		}
-		return fmt.Errorf("%q is not known here", name)
 	}
-	return errors.New(strings.TrimPrefix(err.Error(), "json: "))
+	return unknownName{name: printable(name), near: "12, 23 or 31"}
 }
 
-func captureNames() []string {
-	names := []string{"at", "service", "channels", "pf_sign", "line_voltage"}
-	for _, p := range reading.Points() {
-		if p.Index <= 1 {
-			names = append(names, p.Quantity.String())
+func (f *jsonForm) skew() error {
+	ms, known, err := f.number()
+	if !known {
+		return err
+	}
+	f.r.Skew, err = skewOf(ms)
+	return err
+}
+
+// skewOf bounds what a file says is a Skew, in milliseconds.
+func skewOf(ms float64) (time.Duration, error) {
+	const day = 24 * time.Hour
+	if ms < 0 || ms > float64(day/time.Millisecond) {
+		return 0, wrong("%g ms can't lie between the answers of one reading", ms)
+	}
+	return time.Duration(math.Round(ms * float64(time.Millisecond))), nil
+}
+
+// channel takes one element of channels.
+func (f *jsonForm) channel() error {
+	n := len(f.r.Channels) + 1
+	if n > reading.MaxChannels {
+		return wrong("a meter of this kind has at most %d", reading.MaxChannels)
+	}
+	f.r.Channels = append(f.r.Channels, reading.Channel{})
+	seen := names{}
+	err := f.members(func(name []byte) error { return seen.each(name, f.channelMember) })
+	if e, ok := err.(*fieldError); ok {
+		e.where, e.whole = fmt.Sprintf("channel %d: %s", n, e.where), true
+	}
+	return err
+}
+
+// channelMember takes the value of one name of the last channel.
+func (f *jsonForm) channelMember(name []byte) error {
+	n := len(f.r.Channels)
+	if q, ok := quantityOf(name, reading.OncePerChannel); ok {
+		return f.quantity(reading.Point{Quantity: q, Index: n})
+	}
+	c := &f.r.Channels[n-1]
+	switch string(name) {
+	case namePFSign:
+		text, err := f.text()
+		if err == nil {
+			c.PowerFactorSign, err = parsePowerFactorSign(string(text))
 		}
+		return err
+	case nameReactiveUnsigned:
+		unsigned, err := f.boolean()
+		c.ReactiveUnsigned = unsigned
+		return err
 	}
-	return names
-}
-
-func (l *captureLine) reading() (reading.Reading, error) {
-	var r reading.Reading
-	switch {
-	case l.At == nil:
-		return r, errors.New("the reading has no time; give `at`, such as 2026-05-04T09:30:00Z")
-	case len(l.Channels) == 0:
-		return r, errors.New("the reading has no channels")
-	case len(l.Channels) > reading.MaxChannels:
-		return r, fmt.Errorf("the reading has %d channels; a meter of this kind has at most %d", len(l.Channels), reading.MaxChannels)
-	}
-	r = reading.Reading{
-		At: *l.At, Service: l.Service, Frequency: l.Frequency, TotalPower: l.TotalPower, TotalReactive: l.TotalReactive,
-		TotalEnergyImport: l.TotalEnergyImport, TotalEnergyExport: l.TotalEnergyExport, TotalApparentEnergy: l.TotalApparentEnergy,
-		CTPrimary: l.CTPrimary, NeutralCurrent: l.NeutralCurrent, Serial: l.Serial, Model: l.Model,
-		LineVoltages: [3]reading.Value{l.LineVoltage.AB, l.LineVoltage.BC, l.LineVoltage.CA},
-		Skew:         time.Duration(l.SkewMS.Or(0) * float64(time.Millisecond)),
-		Channels:     make([]reading.Channel, len(l.Channels)),
-	}
-	for k := range l.Channels {
-		c, err := l.Channels[k].channel()
-		if err != nil {
-			return r, fmt.Errorf("channel %d: %w", k+1, err)
-		}
-		r.Channels[k] = c
-	}
-	return r, nil
-}
-
-func (l *channelLine) channel() (reading.Channel, error) {
-	c := reading.Channel{
-		Voltage: l.Voltage, Current: l.Current, Power: l.Power, Reactive: l.Reactive, Apparent: l.Apparent, PowerFactor: l.PF,
-		EnergyImport: l.EnergyImport, EnergyExport: l.EnergyExport, ReactiveUnsigned: l.ReactiveUnsigned,
-		Angle: wrapped(l.Angle), VoltageAngle: wrapped(l.VoltageAngle), CurrentAngle: wrapped(l.CurrentAngle),
-	}
-	sign, err := parsePowerFactorSign(l.PFSign)
-	c.PowerFactorSign = sign
-	return c, err
-}
-
-// wrapped brings an angle from a file into (-180, 180].
-func wrapped(a reading.Maybe[reading.Angle]) reading.Maybe[reading.Angle] {
-	return a.Map(func(x reading.Angle) reading.Angle { return reading.Degrees(float64(x)) })
+	return unknown(name, reading.OncePerChannel, namePFSign, nameReactiveUnsigned)
 }
 
 func parsePowerFactorSign(s string) (reading.PowerFactorSign, error) {
@@ -150,50 +177,5 @@ func parsePowerFactorSign(s string) (reading.PowerFactorSign, error) {
 	case "lag":
 		return reading.SignTellsLagging, nil
 	}
-	return 0, fmt.Errorf("pf_sign %q is not one of none, power, lag", s)
-}
-
-func powerFactorSignName(s reading.PowerFactorSign) string {
-	return [...]string{"", "power", "lag"}[s]
-}
-
-// CaptureWriter writes readings as JSON Lines, each line with one Write, so
-// that a save that is interrupted leaves whole lines.
-type CaptureWriter struct {
-	w   io.Writer
-	buf bytes.Buffer
-}
-
-// NewCaptureWriter writes to w.
-func NewCaptureWriter(w io.Writer) *CaptureWriter { return &CaptureWriter{w: w} }
-
-// Write adds one reading.
-func (c *CaptureWriter) Write(r reading.Reading) error {
-	l := captureLine{
-		At: &r.At, Service: r.Service, Frequency: r.Frequency, TotalPower: r.TotalPower, TotalReactive: r.TotalReactive,
-		TotalEnergyImport: r.TotalEnergyImport, TotalEnergyExport: r.TotalEnergyExport, TotalApparentEnergy: r.TotalApparentEnergy,
-		CTPrimary: r.CTPrimary, NeutralCurrent: r.NeutralCurrent, Serial: r.Serial, Model: r.Model,
-		LineVoltage: lineVoltages{r.LineVoltages[0], r.LineVoltages[1], r.LineVoltages[2]},
-		Channels:    make([]channelLine, len(r.Channels)),
-	}
-	if r.Skew > 0 {
-		l.SkewMS = reading.Known(float64(r.Skew) / float64(time.Millisecond))
-	}
-	for k, ch := range r.Channels {
-		l.Channels[k] = lineOf(ch)
-	}
-	c.buf.Reset()
-	if err := json.NewEncoder(&c.buf).Encode(&l); err != nil {
-		return err
-	}
-	_, err := c.w.Write(c.buf.Bytes())
-	return err
-}
-
-func lineOf(c reading.Channel) channelLine {
-	return channelLine{
-		Voltage: c.Voltage, Current: c.Current, Power: c.Power, Reactive: c.Reactive, Apparent: c.Apparent, PF: c.PowerFactor,
-		PFSign: powerFactorSignName(c.PowerFactorSign), Angle: c.Angle, VoltageAngle: c.VoltageAngle, CurrentAngle: c.CurrentAngle,
-		EnergyImport: c.EnergyImport, EnergyExport: c.EnergyExport, ReactiveUnsigned: c.ReactiveUnsigned,
-	}
+	return 0, wrong("%q is not one of power, lag, none", s)
 }
