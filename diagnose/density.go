@@ -43,9 +43,9 @@ const (
 	floorShare      = 0.04
 	floorAlike      = 0.45 // legs alike within about 10 degrees, anywhere within 90
 	floorApart      = 0.45 // each leg by itself, anywhere within 96
-	narrowSmoothing = 4.0  // degrees; covers CT and meter angle errors too
+	narrowSmoothing = 3.0  // degrees; covers CT and meter angle errors too
 	wideSmoothing   = 13.0 // degrees; keeps the tails of the table smooth
-	wideShare       = 0.25
+	wideShare       = 0.12
 )
 
 var densities = struct {

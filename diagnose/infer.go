@@ -25,9 +25,29 @@ type scene struct {
 	axis   [3]int // canonical axis of leg number m+1
 	judged int    // bits
 	sights *[3]sight
-	cells  [3][digits][8]int
-	phi    [3][digits][8]float64
+	seen   [3][digits]implied
 	alike  [3][3]float64 // how well two currents agree in size with one conductor
+}
+
+// implied is the load angles of one channel at one place. Candidates that fall
+// into one cell count as one.
+type implied struct {
+	n     int
+	cell  [8]int
+	share [8]float64
+	phi   [8]float64 // degrees, of the first candidate in the cell
+}
+
+func (m *implied) add(phi, share float64) {
+	c := cell(phi)
+	for i := range m.n {
+		if m.cell[i] == c {
+			m.share[i] += share
+			return
+		}
+	}
+	m.cell[m.n], m.share[m.n], m.phi[m.n] = c, share, phi
+	m.n++
 }
 
 func newScene(f *frame, sights *[3]sight) *scene {
@@ -57,10 +77,8 @@ func newScene(f *frame, sights *[3]sight) *scene {
 // phi = theta - (arg V - arg E) + 180 r.
 func (sc *scene) imply(k, digit int) {
 	off := sc.offset(k, digit)
-	for i, c := range sc.sights[k].list() {
-		phi := float64(reading.Degrees(c.theta - off))
-		sc.phi[k][digit][i] = phi
-		sc.cells[k][digit][i] = cell(phi)
+	for _, c := range sc.sights[k].list() {
+		sc.seen[k][digit].add(float64(reading.Degrees(c.theta-off)), c.share)
 	}
 }
 
@@ -95,23 +113,68 @@ func normal(x, spread float64) float64 {
 	return math.Exp(-z*z/2) / (spread * math.Sqrt(2*math.Pi))
 }
 
+// leastPrior is the prior, with all that is known before the load angles, under
+// which an arrangement isn't weighed: the density of no reading makes up for it.
+const leastPrior = 1e-6
+
 // weigh fills the weight of every arrangement under the scene's frame.
 func (sc *scene) weigh(out *[arrangements]float64) {
 	q := sequenceIndex(sc.frame.sequence)
-	for i := range sc.model.lists[sc.judged] {
-		a := &sc.model.lists[sc.judged][i]
+	list := sc.model.lists[sc.judged]
+	for i := range list {
+		a := &list[i]
 		prior := a.share[q] * sc.frame.share
-		if prior == 0 {
-			continue
-		}
 		if a.same[1] != 0 {
 			prior *= sc.alike[a.same[0]][a.same[1]]
-			if prior < 1e-12 {
-				continue
+		}
+		if prior < leastPrior {
+			continue
+		}
+		out[a.number] = prior * (sc.likelihood(a) + sc.oneLoad(a))
+	}
+}
+
+// One load across two legs, and nothing else on them, is no rare panel: its
+// current is the same in both, as of two CTs on one conductor. Assumption of
+// ours, no source: so many panels in each pair of legs.
+const oneLoadShare = 0.02
+
+// oneLoad is the density of panels where two legs of their own carry a single
+// load between them, beyond what the table gives.
+func (sc *scene) oneLoad(a *arranged) float64 {
+	if a.same[1] != 0 {
+		return 0
+	}
+	var sum float64
+	for k := range a.digit {
+		for j := range k {
+			if a.digit[k] >= 0 && a.digit[j] >= 0 && sc.alike[j][k] > 1 {
+				sum += oneLoadShare * sc.alike[j][k] * sc.opposite(a, j, k)
 			}
 		}
-		out[a.number] = prior * sc.likelihood(a)
 	}
+	return sum
+}
+
+// opposite is the density of the other legs and of leg j times how well the
+// currents of j and k are opposite: arg E_j - phi_j = arg E_k - phi_k + 180.
+func (sc *scene) opposite(a *arranged, j, k int) float64 {
+	legJ, legK := a.digit[j]/2, a.digit[k]/2
+	turn := cmplx.Phase(sc.frame.leg[legJ]/sc.frame.leg[legK])*180/math.Pi - 180
+	others := arranged{digit: a.digit}
+	others.digit[k] = -1
+	seenJ, seenK := &sc.seen[j][a.digit[j]], &sc.seen[k][a.digit[k]]
+	var match float64
+	for m := range seenJ.n {
+		for n := range seenK.n {
+			off := float64(reading.Degrees(seenJ.phi[m] - seenK.phi[n] - turn))
+			match += seenJ.share[m] * seenK.share[n] * normal(off, coincidentAngle) * cellDegrees
+		}
+	}
+	if match < 1e-6 {
+		return 0
+	}
+	return match * sc.likelihood(&others)
 }
 
 // likelihood sums the density over the candidates of the judged channels.
@@ -131,14 +194,14 @@ func (sc *scene) each(k int, a *arranged, share float64, at [3]int, sum *float64
 		*sum += share * sc.model.density.at(at)
 		return
 	}
-	digit := a.digit[k]
-	axis := sc.axis[digit/2]
-	for i, c := range sc.sights[k].list() {
-		share := share * c.share
+	seen := &sc.seen[k][a.digit[k]]
+	axis := sc.axis[a.digit[k]/2]
+	for i := range seen.n {
+		share := share * seen.share[i]
 		if a.same[1] == k && k > 0 {
 			share *= sc.coincide(a, i)
 		}
-		at[axis] = sc.cells[k][digit][i]
+		at[axis] = seen.cell[i]
 		sc.each(k+1, a, share, at, sum)
 	}
 }
@@ -146,12 +209,11 @@ func (sc *scene) each(k int, a *arranged, share float64, at [3]int, sum *float64
 // coincide is how well candidate i of the later of two CTs on one leg agrees
 // in angle with any candidate of the earlier one.
 func (sc *scene) coincide(a *arranged, i int) float64 {
-	j, k := a.same[0], a.same[1]
-	phi := sc.phi[k][a.digit[k]][i]
+	earlier, later := &sc.seen[a.same[0]][a.digit[a.same[0]]], &sc.seen[a.same[1]][a.digit[a.same[1]]]
 	var p float64
-	for n, c := range sc.sights[j].list() {
-		off := float64(reading.Degrees(phi - sc.phi[j][a.digit[j]][n]))
-		p += c.share * normal(off, coincidentAngle) * cellDegrees
+	for n := range earlier.n {
+		off := float64(reading.Degrees(later.phi[i] - earlier.phi[n]))
+		p += earlier.share[n] * normal(off, coincidentAngle) * cellDegrees
 	}
 	return p
 }

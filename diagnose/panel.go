@@ -24,7 +24,7 @@ var loadKinds = [...]loadKind{
 	{0.30, 22, 52},   // running motors
 	{0.06, 50, 80},   // idling motors
 	{0.02, -90, -60}, // capacitors
-	{0.10, -60, 60},  // anything
+	{0.05, -60, 60},  // anything
 }
 
 // panelShape is what the model knows of the service: its legs, in canonical

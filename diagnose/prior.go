@@ -14,17 +14,18 @@ const (
 	priorShareCT     = 0.004 // a CT on the conductor of one other CT, each such pair
 	priorVoltageSwap = 0.022 // two voltage inputs exchanged, each pair
 	priorVoltageRoll = 0.003 // all three voltage inputs rolled, each direction
-	priorShareInput  = 0.004 // two voltage inputs on one leg, each pair
+	priorShareInput  = 0.002 // two voltage inputs on one leg, each pair
 	priorNeutral     = 0.003 // neutral exchanged with a leg, each leg
 )
 
-// care is a sort of installer: how often one CT is reversed, one pair of CTs
-// is crossed, or all three are rolled one way.
-type care struct{ share, reversed, crossed, rolled float64 }
+// care is a sort of installer: how often one CT is reversed, all of them are
+// (arrows of mains and branch practice mixed up), one pair of CTs is crossed, or
+// all three are rolled one way.
+type care struct{ share, reversed, allReversed, crossed, rolled float64 }
 
 var cares = [...]care{
-	{0.80, 0.05, 0.02, 0.008},
-	{0.20, 0.25, 0.09, 0.03},
+	{0.75, 0.04, 0.02, 0.015, 0.005},
+	{0.25, 0.22, 0.12, 0.09, 0.045},
 }
 
 // arrangements numbers every arrangement: in base 6, a digit a channel,
@@ -127,9 +128,9 @@ func polarityPrior(turned, n int, c care) float64 {
 	if n == 1 {
 		return p
 	}
-	p *= 1 - priorAllReversed
+	p *= 1 - c.allReversed
 	if turned == 1<<n-1 {
-		p += priorAllReversed
+		p += c.allReversed
 	}
 	return p
 }

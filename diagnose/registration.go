@@ -66,15 +66,16 @@ func (sc *scene) spread(k int, a *arranged, so flow, all *[]flow) {
 		return
 	}
 	s, digit := &sc.sights[k], a.digit[k]
-	for i, c := range s.list() {
+	seen := &sc.seen[k][digit]
+	for i := range seen.n {
 		next := so
-		next.share *= c.share
+		next.share *= seen.share[i]
 		if a.same[1] == k && k > 0 {
 			next.share *= sc.coincide(a, i)
 		}
-		measured := s.volts * s.amps * math.Cos(c.theta*math.Pi/180)
+		measured := s.volts * s.amps * math.Cos((seen.phi[i]+sc.offset(k, digit))*math.Pi/180)
 		next.measured += s.watts.Or(measured)
-		next.leg[digit/2] = legFlow{true, s.amps, sc.phi[k][digit][i]}
+		next.leg[digit/2] = legFlow{true, s.amps, seen.phi[i]}
 		sc.spread(k+1, a, next, all)
 	}
 }

@@ -145,7 +145,7 @@ func seePowerFactor(s *sight, c reading.Channel, size float64) {
 // halfPlanes are the shares of P > 0 and P < 0.
 func halfPlanes(c reading.Channel) (forward, backward float64) {
 	sign := c.Power
-	if c.PowerFactorSign == reading.SignTellsPower {
+	if c.PowerFactorSign == reading.SignTellsPower && c.PowerFactor.Known() {
 		sign = c.PowerFactor
 	}
 	p, ok := sign.Get()

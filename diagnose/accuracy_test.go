@@ -1,0 +1,178 @@
+package diagnose_test
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"legwork/diagnose"
+	"legwork/probe/reading"
+	"legwork/sim"
+)
+
+// regime is one row of the accuracy table.
+type regime struct {
+	service string
+	mix     string
+	info    sim.Information
+	steps   int
+}
+
+func mixOf(name string) sim.Mix {
+	return map[string]func() sim.Mix{"mixed": sim.MixedLoads, "motors": sim.MotorLoads, "heat": sim.HeatLoads,
+		"light": sim.LightLoads, "capacitors": sim.CapacitorLoads}[name]()
+}
+
+// tally is what a row counts.
+type tally struct {
+	panels, right, decided, rightDecided      int
+	sound, falseAlarms, faulty, missed, light int
+	bins                                      [10]struct{ n, right, sum float64 }
+}
+
+// outcome is one panel: what was said of it, against what is so.
+func (t *tally) outcome(r diagnose.Result, want [][3]place, sound, negative bool, decide float64) {
+	t.panels++
+	if len(r.Explanations) == 0 {
+		return
+	}
+	x := r.Explanations[0]
+	right := matches(x, want)
+	if right {
+		t.right++
+	}
+	if x.Probability >= decide && r.Verdict != diagnose.Undecided {
+		t.decided++
+		if right {
+			t.rightDecided++
+		}
+	}
+	bin := &t.bins[min(9, int(x.Probability*10))]
+	bin.n++
+	bin.sum += x.Probability
+	if right {
+		bin.right++
+	}
+	if sound {
+		t.sound++
+		if r.Verdict == diagnose.Fault {
+			t.falseAlarms++
+		}
+	} else {
+		t.faulty++
+		if r.Verdict == diagnose.Agrees {
+			t.missed++
+		}
+	}
+	if sound != negative {
+		t.light++
+	}
+}
+
+// calibration is the expected calibration error.
+func (t *tally) calibration() float64 {
+	var e float64
+	for _, b := range t.bins {
+		if b.n > 0 {
+			d := b.sum - b.right
+			e += max(d, -d)
+		}
+	}
+	return e / float64(t.panels)
+}
+
+// place is where a CT sits, as a result writes it; leg 0 isn't judged.
+type place struct {
+	leg      int
+	reversed bool
+}
+
+// placesOf numbers the conductors by the inputs on them.
+func placesOf(t sim.Truth, n int) [3]place {
+	var p [3]place
+	for k := range n {
+		for i := 2; i >= 0; i-- {
+			if t.Inputs[i] == t.Round[k] && t.Inputs[i] != sim.Nothing {
+				p[k] = place{i + 1, t.Turned[k]}
+			}
+		}
+	}
+	return p
+}
+
+// matches reports whether an explanation, or a twin of it, is one of those wanted.
+func matches(x diagnose.Explanation, want [][3]place) bool {
+	for _, set := range append([][]diagnose.CTPlaced{x.CT}, x.Twins...) {
+		for _, w := range want {
+			same := true
+			for k, c := range set {
+				if c.Leg == nil {
+					continue
+				}
+				same = same && *c.Leg == w[k].leg && *c.Reversed == w[k].reversed
+			}
+			if same {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+func (g regime) run(t testing.TB, panels int, seed uint64) tally {
+	var sum tally
+	rng := rand.New(rand.NewPCG(seed, uint64(len(g.service)+10*len(g.mix)+100*int(g.info)+1000*g.steps)))
+	for range panels {
+		site, err := sim.RandomSite(rng, g.service, mixOf(g.mix))
+		require.NoError(t, err)
+		require.NoError(t, site.Mistake(0.4))
+		c := diagnose.New(diagnose.Options{Service: g.service})
+		var r reading.Reading
+		for step := range g.steps + 1 {
+			if step > 0 {
+				site.Step()
+			}
+			r = site.Read()
+			g.info.Strip(&r)
+			c.Add(r)
+		}
+		truth := site.Truth()
+		want := placesOf(truth, len(r.Channels))
+		sim0 := sim.RightWiring(site.Panel.Supply)
+		sound := site.Wiring == sim0
+		negative := false
+		for _, ch := range r.Channels {
+			negative = negative || ch.Power.Or(0) < 0
+		}
+		sum.outcome(c.Result(), [][3]place{want}, sound, negative, diagnose.DefaultDecide)
+	}
+	return sum
+}
+
+func (t *tally) row(g regime) string {
+	pct := func(a, b int) string {
+		if b == 0 {
+			return "     –"
+		}
+		return fmt.Sprintf("%6.2f", 100*float64(a)/float64(b))
+	}
+	return fmt.Sprintf("%-9s %-17s %-10s %5d %s %s %s %s %s  %5.3f %s", g.service, g.info, g.mix, g.steps, pct(t.right, t.panels), pct(t.falseAlarms, t.sound),
+		pct(t.missed, t.faulty), pct(t.panels-t.decided, t.panels), pct(t.rightDecided, t.decided), t.calibration(), pct(t.light, t.panels))
+}
+
+const accuracyHead = "service   information       loads      steps  right  false missed  undec. right*   cal.  light"
+
+func TestAccuracyOneLook(t *testing.T) {
+	t.Log(accuracyHead)
+	for _, mix := range []string{"mixed"} {
+		for _, info := range []sim.Information{sim.Everything, sim.NoVoltageAngles, sim.PowerOnly} {
+			g := regime{"120/208Y", mix, info, 0}
+			t0 := time.Now()
+			r := g.run(t, 4000, 1)
+			t.Log(r.row(g), time.Since(t0))
+		}
+	}
+}
