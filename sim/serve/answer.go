@@ -1,0 +1,98 @@
+package serve
+
+import (
+	"encoding/binary"
+
+	"legwork/probe/regmap"
+)
+
+// Function codes and exceptions (MODBUS Application Protocol V1.1b3, 6 and 7).
+const (
+	readHolding    = 3
+	readInput      = 4
+	encapsulated   = 43
+	identification = 14
+
+	illegalFunction = 1
+	illegalAddress  = 2
+	illegalValue    = 3
+)
+
+// Unit is one meter behind the server.
+type Unit struct {
+	Bank   *Bank
+	Strict bool   // registers that don't exist are refused wherever they stand
+	Before func() // called before a request is answered, to bring Bank up to date; may be nil
+
+	// Identity is what function 43/14 tells: vendor, product, revision. Without
+	// it the function is refused.
+	Identity []string
+}
+
+// answer makes the PDU that answers a PDU.
+func (u *Unit) answer(pdu []byte) []byte {
+	if u.Before != nil {
+		u.Before()
+	}
+	switch pdu[0] {
+	case readHolding, readInput:
+		return u.registers(pdu)
+	case encapsulated:
+		if len(pdu) >= 4 && pdu[1] == identification && u.Identity != nil {
+			return u.identify(pdu)
+		}
+	}
+	return refuse(pdu[0], illegalFunction)
+}
+
+func refuse(function, code byte) []byte { return []byte{function | 0x80, code} }
+
+func (u *Unit) registers(pdu []byte) []byte {
+	if len(pdu) != 5 {
+		return refuse(pdu[0], illegalValue)
+	}
+	address, n := int(binary.BigEndian.Uint16(pdu[1:])), int(binary.BigEndian.Uint16(pdu[3:]))
+	if n < 1 || n > 125 {
+		return refuse(pdu[0], illegalValue)
+	}
+	words, ok := u.Bank.read(regmap.Table(pdu[0]-readHolding), address, n, u.Strict)
+	if !ok {
+		return refuse(pdu[0], illegalAddress)
+	}
+	out := []byte{pdu[0], byte(2 * n)}
+	for _, w := range words {
+		out = binary.BigEndian.AppendUint16(out, w)
+	}
+	return out
+}
+
+// identify answers 43/14 (6.21): basic identification from an object on, in
+// pieces where it doesn't fit one PDU, or one object.
+func (u *Unit) identify(pdu []byte) []byte {
+	code, from := pdu[2], int(pdu[3])
+	if code < 1 || code > 4 {
+		return refuse(pdu[0], illegalValue)
+	}
+	if from >= len(u.Identity) {
+		if code == 4 {
+			return refuse(pdu[0], illegalAddress)
+		}
+		from = 0
+	}
+	const most = 253
+	out := []byte{encapsulated, identification, code, 0x81, 0, 0, 0}
+	for id := from; id < len(u.Identity); id++ {
+		text := u.Identity[id]
+		text = text[:min(len(text), most-9)]
+		if len(out)+2+len(text) > most {
+			out[4], out[5] = 0xFF, byte(id)
+			break
+		}
+		out = append(append(out, byte(id), byte(len(text))), text...)
+		out[6]++
+		if code == 4 {
+			break
+		}
+	}
+	return out
+}
