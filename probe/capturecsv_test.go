@@ -42,6 +42,7 @@ func TestBadCSVSaysWhere(t *testing.T) {
 	const row = "2026-05-04T09:30:00Z"
 	tests := []struct{ name, text, want string }{
 		{"not a capture", "hello\n", "f:1: column \"hello\" is not a point; a header has `at` and points such as voltage.1"},
+		{"a form feed alone", "\f", "f:1: column \"\" is not a point; a header has `at` and points such as voltage.1"},
 		{"no header", row + ",120\n", "f:1: column \"2026-05-04T09:30:00Z\" is not a point; a header has `at` and points such as voltage.1"},
 		{"no readings", "at,power.1\n", "f: there are no readings in it; save one with `legwork read METER --save FILE`"},
 		{"no channels", "at,frequency\n", "f:1: this is neither a line of JSON nor a CSV header with `at` and points such as voltage.1"},

@@ -6,11 +6,15 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 )
 
 // mostLine bounds a line of a capture, so that a file that is none is not
 // taken into memory.
 const mostLine = 1 << 20
+
+// blanks are those of JSON (RFC 8259, section 2).
+const blanks = " \t\r\n"
 
 // lines gives the lines of a file one after the other.
 type lines struct {
@@ -33,7 +37,7 @@ func (l *lines) next() (line []byte, open bool, err error) {
 	if err != nil && (!open || len(line) == 0) {
 		return nil, false, err
 	}
-	return bytes.TrimSpace(line), open, nil
+	return bytes.Trim(line, blanks), open, nil
 }
 
 // collect puts together a line that is longer than the buffer.
@@ -64,7 +68,7 @@ func (l *lines) first() (byte, error) {
 			return 0, err
 		case ahead[0] == '\n':
 			l.number++
-		case ahead[0] != ' ' && ahead[0] != '\t' && ahead[0] != '\r':
+		case strings.IndexByte(blanks, ahead[0]) < 0:
 			return ahead[0], nil
 		}
 		_, _ = l.in.Discard(1)
