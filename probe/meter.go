@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -12,7 +13,8 @@ import (
 	"legwork/probe/regmap"
 )
 
-// Meter reads one meter through a link, as a map says.
+// Meter reads one meter through a link, as a map says. It is for one goroutine
+// at a time; several meters may share a link.
 type Meter struct {
 	conn    link.Conn
 	m       *regmap.Map
@@ -20,14 +22,15 @@ type Meter struct {
 	now     func() time.Time
 	service string
 
-	limits regmap.Limits
-	plan   []regmap.Request
-	blocks []regmap.Block
+	limits   regmap.Limits
+	plan     []regmap.Request
+	channels int
+	blocks   []regmap.Block
 }
 
 // MeterOptions set how a meter is read. The zero value is useful.
 type MeterOptions struct {
-	Unit    int              // unit identifier; 0 takes the map's, or 1
+	Unit    int              // unit identifier, to 255; 0 takes the map's, or 1
 	Limits  regmap.Limits    // what the meter can take
 	Service string           // noted on every reading
 	Now     func() time.Time // nil is time.Now
@@ -46,79 +49,89 @@ func NewMeter(c link.Conn, m *regmap.Map, o MeterOptions) *Meter {
 	if o.Now == nil {
 		o.Now = time.Now
 	}
-	return &Meter{conn: c, m: m, unit: byte(unit), now: o.Now, service: o.Service, limits: o.Limits, plan: m.Plan(o.Limits)}
+	return &Meter{conn: c, m: m, unit: byte(unit), now: o.Now, service: o.Service,
+		limits: o.Limits, plan: m.Plan(o.Limits), channels: m.Channels()}
 }
 
 // Plan is the requests that one reading takes now.
-func (p *Meter) Plan() []regmap.Request { return p.plan }
+func (p *Meter) Plan() []regmap.Request { return slices.Clone(p.plan) }
 
-// Blocks is what the last reading's registers held; the next reading writes over it.
+// Blocks is what the registers held at the last Read, as far as it came; the
+// next one writes over it.
 func (p *Meter) Blocks() []regmap.Block { return p.blocks }
 
 // Unit is the unit identifier that is asked.
 func (p *Meter) Unit() byte { return p.unit }
 
-// Read takes one reading. At is the time at which the middle of the exchange
-// was, Skew what lay between the first answer and the last. A meter that
-// refuses an address is asked once more without the registers that the map
-// doesn't name, and that is kept for the connection. The error wraps a
-// *link.Error, and names the points that the meter has no registers for.
+// Read takes one reading. At is the time of the middle of the exchange, Skew
+// what lay between the first answer and the last. A meter that refuses a
+// request is asked again without the registers that the map doesn't name, and
+// that is kept. The error wraps a *link.Error, and names the points whose
+// registers the meter refuses.
 func (p *Meter) Read(ctx context.Context) (reading.Reading, error) {
-	for {
-		r, refused, err := p.readPlan(ctx)
-		if refused == nil {
-			return r, err
-		}
-		if p.limits.NoBridging {
-			return reading.Reading{}, fmt.Errorf("%w%s", err, p.unreadable(*refused))
-		}
-		p.limits.NoBridging = true
-		p.plan = p.m.Plan(p.limits)
-	}
-}
-
-// readPlan asks for every block. refused is the request that the meter lacks
-// registers of.
-func (p *Meter) readPlan(ctx context.Context) (r reading.Reading, refused *regmap.Request, err error) {
-	p.blocks = p.blocks[:0]
 	begun := p.now()
-	first := begun
-	for i := range p.plan {
-		ask := &p.plan[i]
-		words, err := p.conn.Registers(ctx, link.Read{Unit: p.unit, Function: link.Function(ask.Table.Function()), Address: ask.Address, Count: ask.Count})
-		if err != nil {
-			if lacksRegisters(err) {
-				refused = ask
-			}
-			return r, refused, err
-		}
-		if i == 0 {
-			first = p.now()
-		}
-		p.blocks = append(p.blocks, regmap.Block{Request: *ask, Words: words})
+	first, last, err := p.readBlocks(ctx)
+	if isRefusal(err) && p.stopBridging() {
+		begun = p.now()
+		first, last, err = p.readBlocks(ctx)
 	}
-	last := p.now()
-	r.At = begun.Add(last.Sub(begun) / 2)
-	r.Skew = last.Sub(first)
-	r.Service = p.service
+	if err != nil {
+		return reading.Reading{}, p.naming(err)
+	}
+	r := reading.Reading{
+		At:       begun.Add(last.Sub(begun) / 2),
+		Skew:     last.Sub(first),
+		Service:  p.service,
+		Channels: make([]reading.Channel, p.channels),
+	}
 	p.m.Decode(p.blocks, &r)
-	return r, nil, nil
+	return r, nil
 }
 
-// lacksRegisters reports an answer that refuses the address or the length:
+// readBlocks asks for each block of the plan and gives the times of the first
+// answer and the last.
+func (p *Meter) readBlocks(ctx context.Context) (first, last time.Time, err error) {
+	p.blocks = p.blocks[:0]
+	for _, q := range p.plan {
+		words, err := p.conn.Registers(ctx, link.Read{Unit: p.unit, Function: link.Function(q.Table.Function()), Address: q.Address, Count: q.Count})
+		if err != nil {
+			return first, last, err
+		}
+		last = p.now()
+		if len(p.blocks) == 0 {
+			first = last
+		}
+		p.blocks = append(p.blocks, regmap.Block{Request: q, Words: words})
+	}
+	return first, last, nil
+}
+
+// isRefusal reports an answer that refuses the address or the length:
 // exceptions 2 and 3 (MODBUS Application Protocol V1.1b3, 7).
-func lacksRegisters(err error) bool {
-	var x link.Exception
-	return errors.As(err, &x) && (x == 2 || x == 3)
+func isRefusal(err error) bool {
+	return errors.Is(err, link.IllegalDataAddress) || errors.Is(err, link.IllegalDataValue)
 }
 
-// unreadable names the points that a refused request would have brought.
-func (p *Meter) unreadable(r regmap.Request) string {
+// stopBridging plans without the gaps between points, and reports whether that
+// makes other requests.
+func (p *Meter) stopBridging() bool {
+	p.limits.NoBridging = true
+	before := p.plan
+	p.plan = p.m.Plan(p.limits)
+	return !slices.Equal(before, p.plan)
+}
+
+// naming adds to a refusal the points that the refused request is for.
+func (p *Meter) naming(err error) error {
+	if !isRefusal(err) && !errors.Is(err, link.IllegalFunction) {
+		return err
+	}
+	refused := p.plan[len(p.blocks)]
 	var names []string
 	for _, q := range p.m.Points() {
-		if q.Table == r.Table && q.Address >= int(r.Address) && q.Address < int(r.Address)+int(r.Count) {
+		if q.Table == refused.Table && q.Address >= int(refused.Address) && q.Address < int(refused.Address)+int(refused.Count) {
 			names = append(names, q.String())
 		}
 	}
-	return fmt.Sprintf("; the map puts %s there: check the addresses, and whether the table is right", strings.Join(names, ", "))
+	return fmt.Errorf("%w (the map has %s there)", err, strings.Join(names, ", "))
 }

@@ -13,82 +13,182 @@ import (
 	"legwork/probe/regmap"
 )
 
-const gapMap = `legwork-map: 1
+// The kiln house feeder with a gap that no register fills, and one without.
+const (
+	gapMap = `legwork-map: 1
 unit: 7
 points:
   voltage.1: {at: 0, type: u16, scale: 0.1}
   current.1: {at: 1, type: u16, scale: 0.1}
   power.1: {at: 10, type: s16}
+  frequency: {at: 11, type: u16, scale: 0.01}
 `
+	closeMap = `legwork-map: 1
+table: input
+points:
+  voltage.1: {at: 0, type: u16, scale: 0.1}
+  current.1: {at: 1, type: u16, scale: 0.1}
+  power.1: {at: 2, type: s16}
+`
+)
 
-// fakeConn answers from registers; those it lacks are refused.
-type fakeConn struct {
+// bank is a meter on a fake link: each answer takes 10 ms, and registers that
+// it lacks are refused.
+type bank struct {
+	link.Conn
 	registers map[uint16]uint16
+	refusal   link.Exception
+	broken    error
+	now       time.Time
 	asked     []link.Read
-	err       error
-	tick      func()
 }
 
-func (f *fakeConn) Registers(_ context.Context, r link.Read) ([]uint16, error) {
-	f.asked = append(f.asked, r)
-	f.tick()
-	if f.err != nil {
-		return nil, f.err
+func (b *bank) Registers(_ context.Context, r link.Read) ([]uint16, error) {
+	b.asked = append(b.asked, r)
+	b.now = b.now.Add(10 * time.Millisecond)
+	if b.broken != nil {
+		return nil, b.broken
 	}
 	var words []uint16
 	for a := range r.Count {
-		w, ok := f.registers[r.Address+a]
+		w, ok := b.registers[r.Address+a]
 		if !ok {
-			return nil, &link.Error{Op: "read", Place: "tcp x:502", Unit: r.Unit, Function: r.Function, Address: r.Address, Count: r.Count, Err: link.IllegalDataAddress}
+			return nil, &link.Error{Op: "read", Place: "tcp kiln-house:502", Unit: r.Unit, Function: r.Function,
+				Address: r.Address, Count: r.Count, Tries: 1, Err: b.refusal}
 		}
 		words = append(words, w)
 	}
 	return words, nil
 }
 
-func (f *fakeConn) Identify(context.Context, byte) (link.Identity, error) {
-	return link.Identity{}, errors.New("not asked for")
-}
-func (f *fakeConn) Close() error { return nil }
+var noon = time.Date(2026, 5, 4, 12, 0, 0, 0, time.UTC)
 
-func newFake(t *testing.T, registers map[uint16]uint16) (*fakeConn, *Meter) {
-	m, err := regmap.Parse("m.yaml", []byte(gapMap))
+func newBank(t testing.TB, text string, registers map[uint16]uint16) (*bank, *Meter) {
+	m, err := regmap.Parse("kiln.yaml", []byte(text))
 	require.NoError(t, err)
-	now := time.Date(2026, 5, 4, 9, 30, 0, 0, time.UTC)
-	f := &fakeConn{registers: registers, tick: func() { now = now.Add(10 * time.Millisecond) }}
-	return f, NewMeter(f, m, MeterOptions{Service: "120", Now: func() time.Time { return now }})
+	b := &bank{registers: registers, refusal: link.IllegalDataAddress, now: noon}
+	return b, NewMeter(b, m, MeterOptions{Service: "120", Now: func() time.Time { return b.now }})
+}
+
+func TestReadingOfOneBlock(t *testing.T) {
+	b, m := newBank(t, closeMap, map[uint16]uint16{0: 1201, 1: 105, 2: 0xFFFE})
+	r, err := m.Read(t.Context())
+	require.NoError(t, err)
+	require.Equal(t, reading.Reading{At: noon.Add(5 * time.Millisecond), Service: "120", Channels: r.Channels}, r)
+	require.InDelta(t, 120.1, r.Channels[0].Voltage.Or(0), 1e-9)
+	require.Equal(t, reading.Known(-2.0), r.Channels[0].Power)
+	require.Equal(t, []link.Read{{Unit: 1, Function: link.ReadInput, Address: 0, Count: 3}}, b.asked)
+	require.Equal(t, []regmap.Block{{Request: regmap.Request{Table: regmap.Input, Address: 0, Count: 3}, Words: []uint16{1201, 105, 0xFFFE}}}, m.Blocks())
+}
+
+// The reading of before is the caller's.
+func TestReadingsOfAMeterAreKept(t *testing.T) {
+	b, m := newBank(t, closeMap, map[uint16]uint16{0: 1201, 1: 105, 2: 5})
+	before, err := m.Read(t.Context())
+	require.NoError(t, err)
+	b.registers[2] = 6
+	_, err = m.Read(t.Context())
+	require.NoError(t, err)
+	require.Equal(t, reading.Known(5.0), before.Channels[0].Power)
 }
 
 func TestMeterThatRefusesTheGap(t *testing.T) {
-	f, m := newFake(t, map[uint16]uint16{0: 1201, 1: 105, 10: 0xFFFE})
-	require.Equal(t, []regmap.Request{{Table: regmap.Holding, Address: 0, Count: 11}}, m.Plan())
-	r, err := m.Read(t.Context())
-	require.NoError(t, err)
-	require.InDelta(t, 120.1, r.Channels[0].Voltage.Or(0), 1e-9)
-	require.Equal(t, reading.Known(-2.0), r.Channels[0].Power)
-	require.Equal(t, "120", r.Service)
-	require.Equal(t, 10*time.Millisecond, r.Skew)
-	require.Len(t, f.asked, 3, "once with the gap, twice without")
-	require.Equal(t, byte(7), f.asked[0].Unit)
+	for _, refusal := range []link.Exception{link.IllegalDataAddress, link.IllegalDataValue} {
+		t.Run(refusal.Error(), func(t *testing.T) {
+			b, m := newBank(t, gapMap, map[uint16]uint16{0: 1201, 1: 105, 10: 0xFFFE, 11: 6000})
+			b.refusal = refusal
+			require.Equal(t, []regmap.Request{{Table: regmap.Holding, Address: 0, Count: 12}}, m.Plan())
+			r, err := m.Read(t.Context())
+			require.NoError(t, err)
+			require.Equal(t, reading.Known(-2.0), r.Channels[0].Power)
+			require.Equal(t, 10*time.Millisecond, r.Skew)
+			require.Equal(t, noon.Add(20*time.Millisecond), r.At, "the middle of the second exchange")
+			require.Len(t, b.asked, 3, "once with the gap, twice without")
 
-	_, err = m.Read(t.Context())
-	require.NoError(t, err)
-	require.Len(t, f.asked, 5, "the gap isn't tried again")
+			_, err = m.Read(t.Context())
+			require.NoError(t, err)
+			require.Len(t, b.asked, 5, "the gap isn't tried again")
+			require.Len(t, m.Plan(), 2)
+		})
+	}
 }
 
 func TestMeterThatLacksAPoint(t *testing.T) {
-	_, m := newFake(t, map[uint16]uint16{0: 1201, 1: 105})
-	_, err := m.Read(t.Context())
-	require.ErrorContains(t, err, "exception 2")
-	require.ErrorContains(t, err, "the map puts power.1 there: check the addresses")
-	var le *link.Error
-	require.ErrorAs(t, err, &le)
+	tests := []struct {
+		name, text string
+		registers  map[uint16]uint16
+		refusal    link.Exception
+		asked      int
+		want       string
+	}{
+		{"behind the gap", gapMap, map[uint16]uint16{0: 1201, 1: 105, 10: 5}, link.IllegalDataAddress, 3,
+			"tcp kiln-house:502: unit 7, holding registers 10-11: exception 2 (illegal data address); " +
+				"check addresses and numbering of the register map (the map has power.1, frequency there)"},
+		{"where there is no gap", closeMap, map[uint16]uint16{0: 1201}, link.IllegalDataAddress, 1,
+			"tcp kiln-house:502: unit 1, input registers 0-2: exception 2 (illegal data address); " +
+				"check addresses and numbering of the register map (the map has voltage.1, current.1, power.1 there)"},
+		{"for want of the table", closeMap, nil, link.IllegalFunction, 1,
+			"tcp kiln-house:502: unit 1, input registers 0-2: exception 1 (illegal function); " +
+				"the other table, holding or input, may be the right one (the map has voltage.1, current.1, power.1 there)"},
+	}
+	for _, test := range tests {
+		t.Run(test.name, func(t *testing.T) {
+			b, m := newBank(t, test.text, test.registers)
+			b.refusal = test.refusal
+			_, err := m.Read(t.Context())
+			require.EqualError(t, err, test.want)
+			require.ErrorAs(t, err, new(*link.Error))
+			require.Len(t, b.asked, test.asked)
+		})
+	}
 }
 
 func TestMeterThatIsSilent(t *testing.T) {
-	f, m := newFake(t, nil)
-	f.err = &link.Error{Op: "read", Place: "tcp x:502", Err: errors.New("silence")}
+	b, m := newBank(t, gapMap, nil)
+	b.broken = errors.New("silence")
 	_, err := m.Read(t.Context())
-	require.ErrorContains(t, err, "silence")
-	require.Len(t, f.asked, 1)
+	require.EqualError(t, err, "silence")
+	require.Len(t, b.asked, 1)
+	require.Empty(t, m.Blocks())
 }
+
+func TestUnitOfAMeter(t *testing.T) {
+	tests := []struct {
+		name, text string
+		option     int
+		want       byte
+	}{
+		{"the map's", gapMap, 0, 7},
+		{"the option's before the map's", gapMap, 255, 255},
+		{"1 where nothing is said", closeMap, 0, 1},
+	}
+	for _, test := range tests {
+		t.Run(test.name, func(t *testing.T) {
+			m, err := regmap.Parse("kiln.yaml", []byte(test.text))
+			require.NoError(t, err)
+			require.Equal(t, test.want, NewMeter(nil, m, MeterOptions{Unit: test.option}).Unit())
+		})
+	}
+}
+
+// Reads of a meter cost little beside the exchange: the reading's channels are
+// all that is made anew here.
+func BenchmarkMeter(b *testing.B) {
+	m, err := regmap.Parse("kiln.yaml", []byte(closeMap))
+	require.NoError(b, err)
+	meter := NewMeter(still{words: []uint16{1201, 105, 5}}, m, MeterOptions{})
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := meter.Read(b.Context()); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// still is a link that always says the same.
+type still struct {
+	link.Conn
+	words []uint16
+}
+
+func (s still) Registers(context.Context, link.Read) ([]uint16, error) { return s.words, nil }
