@@ -122,3 +122,15 @@ func (f *Flow) Power(leg Conductor) complex128 {
 func (f *Flow) Total() complex128 {
 	return f.Power(LegA) + f.Power(LegB) + f.Power(LegC)
 }
+
+// mix adds a share of what flows at another instant.
+func (f *Flow) mix(g *Flow, share float64) {
+	z := complex(share, 0)
+	f.Supply = g.Supply
+	f.Neutral += g.Neutral * z
+	f.Loads += g.Loads * z
+	for i := range f.Legs {
+		f.Legs[i] += g.Legs[i] * z
+		f.Currents[i] = f.Currents[i].plus(g.Currents[i].times(share))
+	}
+}

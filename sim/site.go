@@ -100,7 +100,7 @@ func (s *Site) rating() float64 {
 // balanced bank, as large as the leg that needs the most.
 func (s *Site) addBank() {
 	legs := s.Panel.Supply.Service.Legs()
-	lead := math.Tan((60 + 25*s.rng.Float64()) * toRadians)
+	lead := math.Tan((62 + 24*s.rng.Float64()) * toRadians)
 	f := s.Panel.Flow(false)
 	most := 0.0
 	for i := range legs {

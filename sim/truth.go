@@ -46,7 +46,8 @@ func truthOf(u *Supply, w *Wiring, f *Flow) Truth {
 		t.Legs = append(t.Legs, legTruth(leg(i), f))
 	}
 	for _, s := range w.See(f) {
-		t.Registered += real(s.Voltage * cmplx.Conj(s.Current.Fundamental))
+		watts, _ := s.power()
+		t.Registered += watts
 	}
 	t.Power, t.Neutral = real(f.Total()), f.In(Neutral).RMS()
 	return t

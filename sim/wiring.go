@@ -1,5 +1,7 @@
 package sim
 
+import "math/cmplx"
+
 // CT is a current transformer, counted by the channel on which its leads are
 // landed.
 type CT struct {
@@ -40,6 +42,11 @@ func RightWiring(u *Supply) Wiring {
 type Seen struct {
 	Voltage complex128 // V rms
 	Current Current    // A, in the primary of a CT that has the right ratio
+}
+
+// power is what a meter registers there, in W and VA.
+func (s Seen) power() (watts, apparent float64) {
+	return real(s.Voltage * cmplx.Conj(s.Current.Fundamental)), cmplx.Abs(s.Voltage) * s.Current.RMS()
 }
 
 // See gives what the wiring brings to each channel, channel 1 first; Seen of a
