@@ -65,6 +65,11 @@ func (a *asker) Close() error {
 }
 
 func (a *asker) take(ctx context.Context) error {
+	select { // the way without waiting is the quicker one
+	case a.turn <- struct{}{}:
+		return nil
+	default:
+	}
 	select {
 	case a.turn <- struct{}{}:
 		return nil

@@ -71,7 +71,7 @@ type Identity struct {
 
 // Options set how patient a link is. The zero value is useful.
 type Options struct {
-	Timeout     time.Duration // for one answer; 0 is 1 s
+	Timeout     time.Duration // for one answer, and up to an eighth more; 0 is 1 s
 	DialTimeout time.Duration // to connect; 0 is 3 s
 	Retries     int           // further tries when there is no usable answer; 0 is none
 

@@ -128,5 +128,9 @@ func changed(i int, b byte) func([]byte) []byte {
 // sixRegisters is what most tests ask for.
 var sixRegisters = Read{Unit: 1, Function: ReadHolding, Address: 0, Count: 6}
 
-// short is a time that fake time makes free.
-const short = 200 * time.Millisecond
+// short is a Timeout, which fake time makes free, and patience the longest that
+// it may take.
+const (
+	short    = 200 * time.Millisecond
+	patience = short + short/8
+)

@@ -109,8 +109,8 @@ func (t *TCP) exchangeTCP(ctx context.Context, unit byte, asked *modbus.Protocol
 // Guide V1.0b, 4.4.1.3).
 func (t *TCP) talk(conn net.Conn, adu []byte) ([]byte, error) {
 	begun := request{transaction(adu), time.Now()}
-	if err := conn.SetDeadline(begun.sent.Add(t.options.Timeout)); err != nil {
-		return nil, t.line.broken(err)
+	if err := t.line.allow(conn, begun.sent, t.options.Timeout); err != nil {
+		return nil, err
 	}
 	received, stray := t.line.received, 0
 	frame, err := t.await(conn, adu, &stray)

@@ -50,9 +50,39 @@ func TestRetryNeverTakesTheEarlierAnswer(t *testing.T) {
 		require.Equal(t, []uint16{0, 1, 2, 3, 4, 5}, words)
 
 		got := c.Counts()
-		require.Equal(t, 250*time.Millisecond, got.Slowest, "what the late answer took is told")
+		require.Equal(t, patience+50*time.Millisecond, got.Slowest, "what the late answer took is told")
 		require.Equal(t, Counts{Requests: 2, Retries: 1, Timeouts: 1, LateAnswers: 1,
 			BytesSent: 24, BytesReceived: 42, Slowest: got.Slowest}, got)
+		require.NoError(t, c.Close())
+	})
+}
+
+// An answer is waited for at least as long as was asked for and at most an
+// eighth longer, whenever the requests before it were.
+func TestTimeoutIsKept(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		m := newMeter(func(k *talker) {
+			for i := 0; ; i++ {
+				if request := k.next(); request == nil {
+					return
+				} else if i%10 != 9 {
+					k.say(right(request))
+				}
+			}
+		})
+		c := m.link(t, Options{Timeout: short, Retries: 1})
+		for i := range 200 {
+			before := c.Counts().Timeouts
+			begin := time.Now()
+			_, err := c.Registers(t.Context(), sixRegisters)
+			require.NoError(t, err)
+			if c.Counts().Timeouts > before {
+				require.GreaterOrEqual(t, time.Since(begin), short)
+				require.LessOrEqual(t, time.Since(begin), patience)
+			}
+			time.Sleep(time.Duration(i) * time.Millisecond) // the bubble's time
+		}
+		require.EqualValues(t, 22, c.Counts().Timeouts)
 		require.NoError(t, c.Close())
 	})
 }
@@ -61,7 +91,7 @@ func TestRetryNeverTakesTheEarlierAnswer(t *testing.T) {
 // would stay one transaction behind for good.
 func TestLateAnswersDoNotShiftLaterOnes(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		m := newMeter(late(short+30*time.Millisecond, short+30*time.Millisecond, 100*time.Millisecond))
+		m := newMeter(late(patience+30*time.Millisecond, patience+30*time.Millisecond, 100*time.Millisecond))
 		c := m.link(t, Options{Timeout: short, Retries: 2})
 		for address := uint16(100); address < 500; address += 100 {
 			words, err := c.Registers(t.Context(), Read{1, ReadHolding, address, 1})
@@ -85,7 +115,7 @@ func TestTriesAreTold(t *testing.T) {
 		_, err := c.Registers(t.Context(), sixRegisters)
 		require.EqualError(t, err, "tcp kiln-house:502: unit 1, holding registers 0-5: no answer within 200ms (3 tries); "+
 			"is the unit number right and the meter powered? a slow gateway needs a longer timeout")
-		require.Equal(t, 3*short, time.Since(begin))
+		require.Equal(t, 3*patience, time.Since(begin))
 		require.Len(t, m.requests(), 3)
 		require.NoError(t, c.Close())
 	})
