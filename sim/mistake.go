@@ -58,9 +58,13 @@ func namesOf(all []Mistake) []string {
 	return names
 }
 
-// kindsOfMistake is what an error lists: N and M stand for channels, L for a leg.
-const kindsOfMistake = "ctN-reversed, ctN-open, ctN-shorted, ctN-half-ratio, ctN-double-ratio, ctN-on-legL, ctN-on-neutral, ctN-ctM-crossed, " +
-	"cts-reversed, cts-rolled, cts-rolled-back, vN-dead, vN-low, vN-on-legL, vN-vM-crossed, vn-vN-crossed, meter-neutral-lost, neutral-lost"
+// Mistakes lists one mistake of every sort; other channels and legs have them
+// too, as far as a service has the channels.
+func Mistakes() []string {
+	return []string{"ct1-reversed", "cts-reversed", "ct1-ct3-crossed", "cts-rolled", "cts-rolled-back", "ct2-on-leg1", "ct1-on-neutral",
+		"ct2-open", "ct2-shorted", "ct2-half-ratio", "ct2-double-ratio", "v1-v2-crossed", "v2-on-leg1", "v3-dead", "v2-low",
+		"vn-v1-crossed", "meter-neutral-lost", "neutral-lost"}
+}
 
 // refuse says why a name isn't among a service's mistakes.
 func refuse(s Service, name string, here []Mistake) error {
@@ -78,7 +82,7 @@ func refuse(s Service, name string, here []Mistake) error {
 	if near := sheet.Near(name, namesOf(here)); near != "" {
 		return fmt.Errorf("%q is no fault that can be simulated; did you mean %s?", name, near)
 	}
-	return fmt.Errorf("%q is no fault that can be simulated; there are %s", name, kindsOfMistake)
+	return fmt.Errorf("%q is no fault that can be simulated; there are %s, and their like on other channels", name, strings.Join(Mistakes(), ", "))
 }
 
 // belongs reports a lead or CT named on the leg that is its own.

@@ -10,7 +10,7 @@ import (
 func TestMistakesThatCantBe(t *testing.T) {
 	for name, x := range map[string]struct{ service, list, says string }{
 		"a letter too many":         {"120/208Y", "ct1-reversed,ct2-revversed", `"ct2-revversed" is no fault that can be simulated; did you mean ct2-reversed?`},
-		"nothing like it":           {"120/208Y", "burnt toast", `"burnt toast" is no fault that can be simulated; there are ctN-reversed, `},
+		"nothing like it":           {"120/208Y", "burnt toast", `"burnt toast" is no fault that can be simulated; there are ct1-reversed, `},
 		"a channel that isn't":      {"120/240", "ct3-reversed", `fault "ct3-reversed": 120/240 has channels 1 and 2 on legs 1 and 2`},
 		"an input that isn't":       {"230", "v2-dead", `fault "v2-dead": 230 has channel 1 alone on leg 1 alone`},
 		"a roll of two":             {"120/240", "cts-rolled", `fault "cts-rolled": a roll needs three CTs, and 120/240 has channels 1 and 2`},
@@ -62,6 +62,20 @@ func TestMistakesMoveConductors(t *testing.T) {
 func TestOrderDoesNotMatter(t *testing.T) {
 	u := supplyOf(t, "120/208Y", ABC)
 	require.Equal(t, miswired(t, u, "ct2-ct3-crossed,ct2-reversed"), miswired(t, u, "ct2-reversed,ct3-ct2-crossed"))
+}
+
+func TestEverySortIsListed(t *testing.T) {
+	names, err := MistakeNames("120/208Y")
+	require.NoError(t, err)
+	require.Subset(t, names, Mistakes())
+	digits := strings.NewReplacer("1", "N", "2", "N", "3", "N")
+	sorts := map[string]bool{}
+	for _, m := range Mistakes() {
+		sorts[digits.Replace(m)] = true
+	}
+	for _, name := range names {
+		require.True(t, sorts[digits.Replace(name)], name)
+	}
 }
 
 func TestEveryMistakeOfEveryServiceCanBeMade(t *testing.T) {
