@@ -171,7 +171,7 @@ func TestAccuracyOneLook(t *testing.T) {
 		for _, info := range []sim.Information{sim.Everything, sim.NoVoltageAngles, sim.PowerOnly} {
 			g := regime{"120/208Y", mix, info, 0}
 			t0 := time.Now()
-			r := g.run(t, 4000, 1)
+			r := g.run(t, 3000, 1)
 			t.Log(r.row(g), time.Since(t0))
 		}
 	}

@@ -25,7 +25,7 @@ type care struct{ share, reversed, allReversed, crossed, rolled float64 }
 
 var cares = [...]care{
 	{0.75, 0.04, 0.02, 0.015, 0.005},
-	{0.25, 0.22, 0.12, 0.09, 0.045},
+	{0.25, 0.22, 0.17, 0.09, 0.06},
 }
 
 // arrangements numbers every arrangement: in base 6, a digit a channel,

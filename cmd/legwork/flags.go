@@ -1,0 +1,54 @@
+package main
+
+import (
+	"context"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"legwork/cmd/legwork/internal/source"
+	"legwork/diagnose/wiring"
+)
+
+// meterFlags are those of every command that takes a METER.
+type meterFlags struct {
+	source.Options
+	unit string
+}
+
+func (m *meterFlags) add(c *cobra.Command) {
+	f := c.Flags()
+	f.StringVar(&m.Map, "map", "", "register map `FILE`")
+	f.StringVar(&m.Service, "service", "", "service `NAME`, such as 120/208Y; else it is taken from the voltages")
+	f.StringVar(&m.unit, "unit", "", "unit identifier `N`, over METER's and the map's")
+	f.DurationVar(&m.Timeout, "timeout", time.Second, "how long to wait for one answer")
+	f.IntVar(&m.Retries, "retries", 1, "further tries for an answer that doesn't come")
+	f.StringVar(&m.Fault, "fault", "", "wiring faults of a simulated meter, a comma `LIST`")
+	f.Uint64Var(&m.Seed, "seed", 0, "seed `N` of a simulated meter")
+	_ = c.RegisterFlagCompletionFunc("service", completeServices)
+	_ = c.MarkFlagFilename("map", "yaml", "yml")
+}
+
+// open makes the source.
+func (a *app) open(ctx context.Context, c *cobra.Command, meter string, m meterFlags) (source.Source, error) {
+	address, err := source.Parse(meter)
+	if err != nil {
+		return nil, err
+	}
+	if m.unit != "" {
+		if m.Unit, err = source.ParseUnit(m.unit); err != nil {
+			return nil, err
+		}
+	}
+	m.SeedSet = c.Flags().Changed("seed")
+	m.Stdin = a.stdin
+	return source.Open(ctx, address, m.Options)
+}
+
+func completeServices(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+	var names []string
+	for _, s := range wiring.Services() {
+		names = append(names, s.Name)
+	}
+	return names, cobra.ShellCompDirectiveNoFileComp
+}

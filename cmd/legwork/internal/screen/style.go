@@ -1,0 +1,99 @@
+package screen
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"github.com/charmbracelet/x/ansi"
+)
+
+// Style says what the screen can show. The zero value is plain ASCII-free
+// Unicode without colour, 80 columns wide.
+type Style struct {
+	ASCII  bool // nothing beyond ASCII
+	Colour bool
+	Width  int // columns; 0 is 80
+}
+
+func (s Style) width() int {
+	if s.Width <= 0 {
+		return 80
+	}
+	return max(40, s.Width)
+}
+
+// paint sets text in a colour of the terminal's own palette, where it may.
+func (s Style) paint(code, text string) string {
+	if !s.Colour {
+		return text
+	}
+	return "\x1b[" + code + "m" + text + "\x1b[0m"
+}
+
+// The terminal's own colours (ECMA-48, 8.3.117).
+const (
+	bold   = "1"
+	red    = "31"
+	green  = "32"
+	yellow = "33"
+)
+
+// plain replaces what ASCII can't show.
+func (s Style) plain(text string) string {
+	if !s.ASCII {
+		return text
+	}
+	return strings.NewReplacer("°", " deg", "–", "-", "…", "...", "‘", "'", "’", "'").Replace(text)
+}
+
+// wrap breaks text into lines that fit after an indent.
+func (s Style) wrap(text string, indent int) []string {
+	return strings.Split(ansi.Wordwrap(s.plain(text), s.width()-indent, ""), "\n")
+}
+
+// unknown stands where a quantity isn't known.
+const unknown = "–"
+
+// fixed writes a number with a few decimals, or that it isn't known.
+func fixed(x float64, known bool, decimals int) string {
+	if !known {
+		return unknown
+	}
+	s := fmt.Sprintf("%.*f", decimals, x)
+	if strings.Trim(s, "-0.") == "" {
+		s = strings.TrimPrefix(s, "-")
+	}
+	return s
+}
+
+// figures writes a number with about four figures.
+func figures(x float64, known bool) string {
+	size := math.Abs(x)
+	switch {
+	case size >= 1000:
+		return fixed(x, known, 0)
+	case size >= 100:
+		return fixed(x, known, 1)
+	case size >= 10:
+		return fixed(x, known, 2)
+	}
+	return fixed(x, known, 3)
+}
+
+// row writes cells right-aligned in columns of some widths, but a negative
+// width aligns left.
+func row(cells []string, widths []int) string {
+	var b strings.Builder
+	for i, c := range cells {
+		pad := strings.Repeat(" ", max(0, abs(widths[i])-ansi.StringWidth(c)))
+		if widths[i] < 0 {
+			b.WriteString("  " + c + pad)
+		} else {
+			b.WriteString("  " + pad + c)
+		}
+	}
+	return strings.TrimRight(b.String(), " ")
+}
+
+func abs(x int) int { return max(x, -x) }

@@ -1,0 +1,78 @@
+package source
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"syscall"
+
+	"legwork/probe"
+	"legwork/probe/reading"
+)
+
+// capture is a source that replays a file.
+type capture struct {
+	*probe.Capture
+	service string
+	file    io.Closer
+}
+
+func openCapture(a Address, o Options) (Source, error) {
+	if o.Map != "" {
+		return nil, fmt.Errorf("--map is for meters; a capture such as %s holds readings already", a.Name)
+	}
+	if a.Name == "-" {
+		c, err := probe.NewCapture("standard input", o.Stdin)
+		if err != nil {
+			return nil, err
+		}
+		return &capture{c, o.Service, io.NopCloser(nil)}, nil
+	}
+	f, err := os.Open(a.Name)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", a.Name, plain(err))
+	}
+	c, err := probe.NewCapture(a.Name, f)
+	if err != nil {
+		_ = f.Close()
+		return nil, err
+	}
+	return &capture{c, o.Service, f}, nil
+}
+
+// Next gives the next reading.
+func (c *capture) Next(ctx context.Context) (reading.Reading, error) {
+	if ctx.Err() != nil {
+		return reading.Reading{}, ctx.Err()
+	}
+	return c.Capture.Next()
+}
+
+// Live is false.
+func (c *capture) Live() bool { return false }
+
+// Service is what is declared on the command line, or empty.
+func (c *capture) Service() string { return c.service }
+
+// Close closes the file.
+func (c *capture) Close() error { return c.file.Close() }
+
+// plain says what is wrong with a file in few words.
+func plain(err error) error {
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return errors.New("there is no such file")
+	case errors.Is(err, fs.ErrPermission):
+		return errors.New("this user may not read it")
+	case errors.Is(err, syscall.EISDIR):
+		return errors.New("this is a folder, not a file")
+	}
+	var path *fs.PathError
+	if errors.As(err, &path) {
+		return path.Err
+	}
+	return err
+}

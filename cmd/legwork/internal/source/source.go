@@ -1,0 +1,155 @@
+package source
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"os"
+	"time"
+
+	"legwork/diagnose/wiring"
+	"legwork/probe"
+	"legwork/probe/link"
+	"legwork/probe/reading"
+	"legwork/probe/regmap"
+)
+
+// Source gives readings, one at a time.
+type Source interface {
+	// Next gives the next reading: of a meter, one taken now; of a capture, the
+	// next one, and io.EOF after the last. A meter that can't be read gives an
+	// Unread.
+	Next(ctx context.Context) (reading.Reading, error)
+	// Live reports that readings are taken as they are asked for.
+	Live() bool
+	// Service is what is declared, or empty.
+	Service() string
+	Close() error
+}
+
+// Unread is the error of a meter that could not be read, as against one of the
+// command, a file or a value.
+type Unread struct{ Err error }
+
+func (u Unread) Error() string { return u.Err.Error() }
+
+// Unwrap gives the cause.
+func (u Unread) Unwrap() error { return u.Err }
+
+// Options are the flags that go with a METER.
+type Options struct {
+	Map     string // file of the register map
+	Service string
+	Unit    int // 0 leaves it to METER and map
+	Timeout time.Duration
+	Retries int
+	Fault   string
+	Seed    uint64
+	SeedSet bool
+	Stdin   io.Reader
+}
+
+// Open makes the source that a METER names. Errors other than an Unread are of
+// the command, a file or a value.
+func Open(ctx context.Context, a Address, o Options) (Source, error) {
+	if o.Service != "" {
+		if _, err := wiring.ParseService(o.Service); err != nil {
+			return nil, fmt.Errorf("--service %w", err)
+		}
+	}
+	if a.Kind != Sim && (o.Fault != "" || o.SeedSet) {
+		return nil, fmt.Errorf("--fault and --seed are for sim: meters, and %s is none", a.Text)
+	}
+	switch a.Kind {
+	case Sim:
+		return openSim(ctx, a, o)
+	case TCP:
+		return openTCP(ctx, a, o)
+	}
+	return openCapture(a, o)
+}
+
+// LoadMap reads a register map; its error lists every fault.
+func LoadMap(file string) (*regmap.Map, error) {
+	src, err := readFile(file)
+	if err != nil {
+		return nil, err
+	}
+	return regmap.Parse(file, src)
+}
+
+// mostBytes is more than any map may have; the map's own limit then speaks.
+const mostBytes = 4 << 20
+
+func readFile(file string) ([]byte, error) {
+	f, err := os.Open(file)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", file, plain(err))
+	}
+	defer f.Close()
+	src, err := io.ReadAll(io.LimitReader(f, mostBytes))
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", file, plain(err))
+	}
+	return src, nil
+}
+
+// Meter is a source that reads a meter.
+type Meter struct {
+	*probe.Meter
+	Map     *regmap.Map
+	Link    *link.TCP
+	service string
+	closers []func() error
+}
+
+func openTCP(ctx context.Context, a Address, o Options) (Source, error) {
+	if o.Map == "" {
+		return nil, fmt.Errorf("%s: say with --map FILE which registers hold what", a.Text)
+	}
+	m, err := LoadMap(o.Map)
+	if err != nil {
+		return nil, err
+	}
+	return connect(ctx, a, m, o)
+}
+
+// connect dials and makes the meter; flags override METER, and METER the map.
+func connect(ctx context.Context, a Address, m *regmap.Map, o Options) (*Meter, error) {
+	unit := o.Unit
+	if unit == 0 {
+		unit = a.Unit
+	}
+	l, err := link.DialTCP(ctx, a.Host, link.Options{Timeout: o.Timeout, Retries: o.Retries})
+	if err != nil {
+		return nil, Unread{err}
+	}
+	return &Meter{Meter: probe.NewMeter(l, m, probe.MeterOptions{Unit: unit, Service: o.Service}), Map: m, Link: l,
+		service: o.Service, closers: []func() error{l.Close}}, nil
+}
+
+// Next takes a reading.
+func (m *Meter) Next(ctx context.Context) (reading.Reading, error) {
+	r, err := m.Read(ctx)
+	if err != nil {
+		return r, Unread{err}
+	}
+	return r, nil
+}
+
+// Live is true.
+func (m *Meter) Live() bool { return true }
+
+// Service is what is declared, or empty.
+func (m *Meter) Service() string { return m.service }
+
+// Close ends the link, and the server of a simulated meter.
+func (m *Meter) Close() error {
+	var first error
+	for _, c := range m.closers {
+		if err := c(); first == nil {
+			first = err
+		}
+	}
+	return first
+}

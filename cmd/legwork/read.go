@@ -1,0 +1,163 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"legwork/cmd/legwork/internal/screen"
+	"legwork/cmd/legwork/internal/source"
+	"legwork/probe"
+	"legwork/probe/reading"
+)
+
+type readFlags struct {
+	meterFlags
+	format  string
+	samples int
+	every   time.Duration
+	save    string
+}
+
+func (a *app) read() *cobra.Command {
+	var f readFlags
+	c := &cobra.Command{
+		Use:               "read METER",
+		GroupID:           "look",
+		Short:             "Show what a meter reads, once or on and on, and keep it",
+		Example:           "legwork read sim:kiln-house --every 1s --save kiln.jsonl",
+		Args:              oneArgument("a METER"),
+		ValidArgsFunction: completeMeters,
+		RunE:              func(c *cobra.Command, args []string) error { return a.runRead(c, args[0], f) },
+	}
+	f.add(c)
+	c.Flags().StringVar(&f.format, "format", "text", "`text` or jsonl, the format of captures")
+	c.Flags().IntVar(&f.samples, "samples", 0, "readings to take `N`; else one, or with --every on and on")
+	c.Flags().DurationVar(&f.every, "every", 0, "time from one reading to the next; goes on until interrupted")
+	c.Flags().StringVar(&f.save, "save", "", "add the readings to a capture `FILE`")
+	_ = c.RegisterFlagCompletionFunc("format", cobra.FixedCompletions([]string{"text", "jsonl"}, cobra.ShellCompDirectiveNoFileComp))
+	return c
+}
+
+func (f *readFlags) check() error {
+	switch {
+	case f.format != "text" && f.format != "jsonl":
+		return fmt.Errorf("--format %q is not text or jsonl", f.format)
+	case f.samples < 0:
+		return fmt.Errorf("--samples %d: take at least 1", f.samples)
+	case f.every < 0:
+		return fmt.Errorf("--every %s is below zero", f.every)
+	}
+	return nil
+}
+
+func (a *app) runRead(c *cobra.Command, meter string, f readFlags) error {
+	if err := f.check(); err != nil {
+		return err
+	}
+	s, err := a.open(c.Context(), c, meter, f.meterFlags)
+	if err != nil {
+		return err
+	}
+	defer s.Close()
+	show, err := a.shower(f)
+	if err != nil {
+		return err
+	}
+	if f.save != "" {
+		keep, file, err := openSave(f.save)
+		if err != nil {
+			return err
+		}
+		defer file.Close()
+		show = both(show, keep)
+	}
+	err = f.loop(c.Context(), s, show)
+	if errors.Is(err, errInterrupted) {
+		return nil // by the person, which is how it ends
+	}
+	return err
+}
+
+// shower writes a reading where the person looks.
+func (a *app) shower(f readFlags) (func(reading.Reading) error, error) {
+	if f.format == "jsonl" {
+		return probe.NewCaptureWriter(a.stdout).Write, nil
+	}
+	style := a.style()
+	return func(r reading.Reading) error { return screen.Reading(a.stdout, r, style) }, nil
+}
+
+func both(first, second func(reading.Reading) error) func(reading.Reading) error {
+	return func(r reading.Reading) error { return errors.Join(first(r), second(r)) }
+}
+
+// openSave opens a capture to add to. Whole lines go to its end, so that an
+// interruption leaves a capture; a file that holds something else is refused.
+func openSave(name string) (func(reading.Reading) error, io.Closer, error) {
+	if err := checkSave(name); err != nil {
+		return nil, nil, err
+	}
+	f, err := os.OpenFile(name, os.O_CREATE|os.O_APPEND|os.O_WRONLY, 0o644)
+	if err != nil {
+		return nil, nil, fmt.Errorf("--save %w; choose a file that can be written", err)
+	}
+	return probe.NewCaptureWriter(f).Write, f, nil
+}
+
+func checkSave(name string) error {
+	f, err := os.Open(name)
+	if errors.Is(err, os.ErrNotExist) {
+		return nil
+	}
+	if err != nil {
+		return fmt.Errorf("--save %w", err)
+	}
+	defer f.Close()
+	if info, err := f.Stat(); err == nil && info.Size() == 0 {
+		return nil
+	}
+	c, err := probe.NewCapture(name, f)
+	for err == nil {
+		_, err = c.Next()
+	}
+	if errors.Is(err, io.EOF) {
+		return nil
+	}
+	return fmt.Errorf("--save: %w; nothing was added", err)
+}
+
+// loop takes readings until there are enough, or it is interrupted.
+func (f *readFlags) loop(ctx context.Context, s source.Source, show func(reading.Reading) error) error {
+	most := f.samples
+	if most == 0 && f.every == 0 && s.Live() {
+		most = 1
+	}
+	next := time.Now()
+	for n := 0; most == 0 || n < most; n++ {
+		if n > 0 && s.Live() {
+			next = next.Add(f.every)
+			if err := pause(ctx, time.Until(next)); err != nil {
+				return err
+			}
+		}
+		r, err := s.Next(ctx)
+		switch {
+		case errors.Is(err, io.EOF):
+			return nil
+		case ctx.Err() != nil:
+			return errInterrupted
+		case err != nil:
+			return err
+		}
+		if err := show(r); err != nil {
+			return err
+		}
+	}
+	return nil
+}

@@ -1,0 +1,148 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"strings"
+	"syscall"
+
+	"github.com/spf13/cobra"
+	"golang.org/x/term"
+
+	"legwork/cmd/legwork/internal/screen"
+	"legwork/cmd/legwork/internal/source"
+)
+
+// The exit statuses that scripts rely on.
+const (
+	exitAgrees    = 0
+	exitFault     = 1
+	exitWrong     = 2 // the command, a file or a value
+	exitUndecided = 3
+	exitUnread    = 4 // the meter
+)
+
+// status ends the command with an exit status and nothing more to say.
+type status int
+
+func (s status) Error() string { return fmt.Sprintf("exit status %d", int(s)) }
+
+// app is what every command shares.
+type app struct {
+	stdin          io.Reader
+	stdout, stderr io.Writer
+}
+
+func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	a := &app{stdin, stdout, stderr}
+	root := a.root()
+	root.SetArgs(args)
+	root.SetIn(stdin)
+	root.SetOut(stdout)
+	root.SetErr(stderr)
+	return a.exit(root.ExecuteContext(ctx))
+}
+
+// exit says what went wrong, one line a fault, and gives the status.
+func (a *app) exit(err error) int {
+	var code status
+	var unread source.Unread
+	switch {
+	case err == nil:
+		return exitAgrees
+	case errors.As(err, &code):
+		return int(code)
+	case errors.Is(err, syscall.EPIPE):
+		return exitWrong
+	}
+	fmt.Fprintln(a.stderr, strings.TrimRight(err.Error(), "\n"))
+	if errors.As(err, &unread) {
+		return exitUnread
+	}
+	return exitWrong
+}
+
+// groups are the moments that commands serve.
+var groups = []*cobra.Group{
+	{ID: "look", Title: "Looking at a meter:"},
+	{ID: "bench", Title: "On the bench:"},
+}
+
+func (a *app) root() *cobra.Command {
+	root := &cobra.Command{
+		Use:   "legwork",
+		Short: "Says whether a meter's current transformers and voltage inputs are wired right",
+		Long: "legwork reads an electricity meter over Modbus, says whether its current\n" +
+			"transformers (CTs) and voltage inputs are wired right, and if not which conductor\n" +
+			"to move and what should be read then. It only ever reads.",
+		Args:              noArguments,
+		SilenceErrors:     true,
+		SilenceUsage:      true,
+		CompletionOptions: cobra.CompletionOptions{HiddenDefaultCmd: true},
+		Version:           "0.1",
+		RunE:              func(*cobra.Command, []string) error { return a.welcome() },
+	}
+	root.AddGroup(groups...)
+	root.AddCommand(a.diagnose(), a.read(), a.mapCommand(), a.sim())
+	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
+		return fmt.Errorf("%s: %w; `%s --help` lists the flags", c.CommandPath(), err, c.CommandPath())
+	})
+	return root
+}
+
+// noArguments refuses what is no command, with the near one.
+func noArguments(c *cobra.Command, args []string) error {
+	if len(args) == 0 {
+		return nil
+	}
+	if near := c.SuggestionsFor(args[0]); len(near) > 0 {
+		return fmt.Errorf("%q is not a command of %s; did you mean %s?", args[0], c.CommandPath(), near[0])
+	}
+	return fmt.Errorf("%q is not a command of %s; `%s --help` lists them", args[0], c.CommandPath(), c.CommandPath())
+}
+
+// oneArgument asks for exactly one.
+func oneArgument(what string) cobra.PositionalArgs {
+	return func(c *cobra.Command, args []string) error {
+		switch {
+		case len(args) == 0:
+			return fmt.Errorf("%s: say %s, such as `%s`", c.CommandPath(), what, c.Example)
+		case len(args) > 1:
+			return fmt.Errorf("%s: one %s at a time; %q is one too many", c.CommandPath(), what, args[1])
+		}
+		return nil
+	}
+}
+
+// style is what the screen can show: colour only on a terminal, ASCII where
+// the locale says so.
+func (a *app) style() screen.Style {
+	s := screen.Style{ASCII: asciiLocale()}
+	f, ok := a.stdout.(*os.File)
+	if !ok || !term.IsTerminal(int(f.Fd())) {
+		return s
+	}
+	s.Colour = os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb"
+	if width, _, err := term.GetSize(int(f.Fd())); err == nil {
+		s.Width = min(width, 100)
+	}
+	return s
+}
+
+// asciiLocale reports a locale that names another character set than UTF-8
+// (POSIX, 8.2: LC_ALL goes before LC_CTYPE, and that before LANG).
+func asciiLocale() bool {
+	for _, name := range []string{"LC_ALL", "LC_CTYPE", "LANG"} {
+		if v := os.Getenv(name); v != "" {
+			v = strings.ToLower(v)
+			return !strings.Contains(v, "utf-8") && !strings.Contains(v, "utf8")
+		}
+	}
+	return false
+}
