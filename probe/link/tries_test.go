@@ -137,6 +137,33 @@ func TestClosedWhileIdle(t *testing.T) {
 	})
 }
 
+// What is left of a connection that broke, time and bytes, is not the next one's.
+func TestNewConnectionBeginsAnew(t *testing.T) {
+	silent := func(k *talker) {
+		for k.next() != nil {
+		}
+	}
+	synctest.Test(t, func(t *testing.T) {
+		c := newMeter(once(right), silent, honest).link(t, Options{Timeout: short})
+		_, err := c.Registers(t.Context(), sixRegisters)
+		require.NoError(t, err)
+		begin := time.Now()
+		_, err = c.Registers(t.Context(), sixRegisters)
+		require.ErrorAs(t, err, new(NoAnswer))
+		require.Equal(t, patience, time.Since(begin))
+		require.NoError(t, c.Close())
+	})
+	synctest.Test(t, func(t *testing.T) {
+		half := thenHonest(func(r []byte) []byte { return right(r)[:11] })
+		c := newMeter(half, honest).link(t, Options{Timeout: short, Retries: 1})
+		words, err := c.Registers(t.Context(), sixRegisters)
+		require.NoError(t, err)
+		require.Equal(t, []uint16{0, 1, 2, 3, 4, 5}, words)
+		require.Equal(t, Counts{Requests: 2, Retries: 1, Timeouts: 1, Redials: 1, BytesSent: 24, BytesReceived: 32}, c.Counts())
+		require.NoError(t, c.Close())
+	})
+}
+
 func TestPauseBeforeRedialGrows(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		m := newMeter(func(k *talker) { k.next() })
@@ -232,6 +259,28 @@ func TestContextEndsARequest(t *testing.T) {
 	}
 }
 
+// A caller who stops is no failure of the meter: no pause comes of it.
+func TestStoppingIsNoFailure(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		silent := func(k *talker) {
+			for k.next() != nil {
+			}
+		}
+		c := newMeter(silent, silent, silent, silent, honest).link(t, Options{Timeout: short})
+		for range 4 {
+			ctx, cancel := context.WithTimeout(t.Context(), short/2)
+			_, err := c.Registers(ctx, sixRegisters)
+			require.ErrorIs(t, err, context.DeadlineExceeded)
+			cancel()
+		}
+		begin := time.Now()
+		_, err := c.Registers(t.Context(), sixRegisters)
+		require.NoError(t, err)
+		require.Zero(t, time.Since(begin))
+		require.NoError(t, c.Close())
+	})
+}
+
 // Only a request's own context ends it, whichever was watched before.
 func TestContextOfAnEarlierRequestIsForgotten(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
@@ -254,6 +303,24 @@ func TestContextOfAnEarlierRequestIsForgotten(t *testing.T) {
 		require.Zero(t, c.Counts().Redials)
 		require.NoError(t, c.Close())
 	})
+}
+
+// An end of a context that comes while the next request begins is not its.
+func TestLateEndOfAnEarlierContext(t *testing.T) {
+	ours, theirs := net.Pipe()
+	defer theirs.Close()
+	first, cancelFirst := context.WithCancel(t.Context())
+	second, cancelSecond := context.WithCancel(t.Context())
+	defer cancelFirst()
+	defer cancelSecond()
+	var w watch
+	w.begin(first, ours)
+	w.begin(second, ours)
+	w.ended(first.Done())
+	require.NoError(t, ours.SetDeadline(time.Time{}), "still open")
+	w.ended(second.Done())
+	require.Error(t, ours.SetDeadline(time.Time{}))
+	w.end()
 }
 
 // A request that waits for its turn is stopped by its own context.
@@ -291,8 +358,10 @@ func TestCloseEndsARequest(t *testing.T) {
 					failed <- err
 				}()
 				synctest.Wait()
+				begin := time.Now()
 				require.NoError(t, c.Close())
 				require.ErrorIs(t, <-failed, ErrClosed)
+				require.Zero(t, time.Since(begin), "at once")
 
 				_, err := c.Registers(t.Context(), sixRegisters)
 				require.ErrorIs(t, err, ErrClosed)
