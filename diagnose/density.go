@@ -3,7 +3,7 @@ package diagnose
 import (
 	"math"
 	"math/rand/v2"
-	"sync"
+	"slices"
 
 	"legwork/diagnose/wiring"
 )
@@ -28,9 +28,12 @@ func cell(degrees float64) int {
 
 // density holds probabilities per cell for every set of legs of one kind of
 // service, legs in canonical order. pair[0] is of legs 0 and 1, pair[1] of
-// 1 and 2, pair[2] of 2 and 0.
+// 1 and 2, pair[2] of 2 and 0. Legs whose currents are much alike tend to carry
+// three-phase loads, and unlike ones don't, so there is a density for each
+// class of unlikeness; which class it is doesn't depend on the arrangement.
 type density struct {
 	legs   int
+	class  int
 	triple []float32
 	pair   [3][]float32
 	single [3][]float32
@@ -48,21 +51,16 @@ const (
 	wideShare       = 0.12
 )
 
-var densities = struct {
-	sync.Mutex
-	of map[wiring.Kind]*density
-}{of: map[wiring.Kind]*density{}}
+// classes of unlikeness: the largest current over the smallest.
+const classes = 4
 
-// densityOf gives the table for a service; the first call makes it.
-func densityOf(s wiring.Service) *density {
-	densities.Lock()
-	defer densities.Unlock()
-	d := densities.of[s.Kind]
-	if d == nil {
-		d = deriveDensity(shapeOf(s))
-		densities.of[s.Kind] = d
+func classOf(ratio float64) int {
+	for i, most := range [classes - 1]float64{1.12, 1.5, 3} {
+		if ratio < most {
+			return i
+		}
 	}
-	return d
+	return classes - 1
 }
 
 // shapeOf is the service in canonical order.
@@ -76,8 +74,9 @@ func shapeOf(s wiring.Service) panelShape {
 	return shape
 }
 
-func deriveDensity(shape panelShape) *density {
+func deriveDensity(shape panelShape, class int) *density {
 	d := newDensity(shape.legs)
+	d.class = class
 	drawer := &panelDrawer{shape: shape, rng: rand.New(rand.NewPCG(1893, 1904))}
 	turns := d.symmetries(shape)
 	for range panelsDrawn {
@@ -128,13 +127,18 @@ func (d *density) drop(phi, size [3]float64, turn int) {
 		if loaded[m] {
 			d.single[m][c[m]]++
 		}
-		if d.legs > 1 && loaded[m] && loaded[next] {
+		if d.legs > 1 && loaded[m] && loaded[next] && d.holds(size[(m+turn)%d.legs], size[(next+turn)%d.legs]) {
 			d.pair[m][c[m]*cells+c[next]]++
 		}
 	}
-	if d.legs == 3 && loaded == [3]bool{true, true, true} {
+	if d.legs == 3 && loaded == [3]bool{true, true, true} && d.holds(size[:]...) {
 		d.triple[(c[0]*cells+c[1])*cells+c[2]]++
 	}
+}
+
+// holds reports whether currents are of the density's class.
+func (d *density) holds(size ...float64) bool {
+	return classOf(slices.Max(size)/slices.Min(size)) == d.class
 }
 
 func (d *density) finish() {

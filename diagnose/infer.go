@@ -20,13 +20,14 @@ type posterior struct {
 // scene is what one frame makes of the sights: for every judged channel, leg
 // and polarity, the load angles that the candidates imply.
 type scene struct {
-	frame  *frame
-	model  *model
-	axis   [3]int // canonical axis of leg number m+1
-	judged int    // bits
-	sights *[3]sight
-	seen   [3][digits]implied
-	alike  [3][3]float64 // how well two currents agree in size with one conductor
+	frame   *frame
+	model   *model
+	density *density
+	axis    [3]int // canonical axis of leg number m+1
+	judged  int    // bits
+	sights  *[3]sight
+	seen    [3][digits]implied
+	alike   [3][3]float64 // how well two currents agree in size with one conductor
 }
 
 // implied is the load angles of one channel at one place. Candidates that fall
@@ -56,15 +57,18 @@ func newScene(f *frame, sights *[3]sight) *scene {
 		sc.axis[leg-1] = axis
 	}
 	n := f.service.Channels()
+	least, most := math.Inf(1), 0.0
 	for k := range n {
 		if !sights[k].loaded || !f.usable[k] {
 			continue
 		}
 		sc.judged |= 1 << k
+		least, most = math.Min(least, sights[k].amps), math.Max(most, sights[k].amps)
 		for digit := range 2 * f.service.Legs() {
 			sc.imply(k, digit)
 		}
 	}
+	sc.density = sc.model.density(classOf(most / least))
 	for i := range n {
 		for j := range i {
 			sc.alike[j][i] = sameConductor(sights[j].amps, sights[i].amps)
@@ -191,7 +195,7 @@ func (sc *scene) each(k int, a *arranged, share float64, at [3]int, sum *float64
 		k++
 	}
 	if k == 3 {
-		*sum += share * sc.model.density.at(at)
+		*sum += share * sc.density.at(at)
 		return
 	}
 	seen := &sc.seen[k][a.digit[k]]

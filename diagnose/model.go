@@ -10,9 +10,10 @@ import (
 // density of load angles and, for every set of judged channels, the
 // arrangements with their priors.
 type model struct {
-	density *density
-	lists   [8][]arranged   // by the set of judged channels, a bit a channel
-	twins   [8][3]*twinSets // sequence known Forward, known Backward, not known
+	shape     panelShape
+	densities [classes]lazyDensity
+	lists     [8][]arranged   // by the set of judged channels, a bit a channel
+	twins     [8][3]*twinSets // sequence known Forward, known Backward, not known
 }
 
 // arranged is one arrangement of the judged channels.
@@ -40,7 +41,7 @@ func modelOf(s wiring.Service) *model {
 	key := shapeKey{s.Kind, s.HighLeg}
 	m := models.of[key]
 	if m == nil {
-		m = &model{density: densityOf(s)}
+		m = &model{shape: shapeOf(s)}
 		p := makePrior(s)
 		for judged := range m.lists {
 			if judged < 1<<s.Channels() {
@@ -51,6 +52,19 @@ func modelOf(s wiring.Service) *model {
 		models.of[key] = m
 	}
 	return m
+}
+
+// lazyDensity is made when it is first asked for.
+type lazyDensity struct {
+	once sync.Once
+	d    *density
+}
+
+// density gives the table for a class of currents.
+func (m *model) density(class int) *density {
+	l := &m.densities[class]
+	l.once.Do(func() { l.d = deriveDensity(m.shape, class) })
+	return l.d
 }
 
 func (m *model) pairTwins(s wiring.Service, judged int) {

@@ -58,7 +58,7 @@ func (sc *scene) spread(k int, a *arranged, so flow, all *[]flow) {
 		k++
 	}
 	if k == 3 {
-		so.share *= sc.model.density.at(sc.axesOf(&so))
+		so.share *= sc.density.at(sc.axesOf(&so))
 		if so.share > 0 {
 			sc.total(&so)
 			*all = append(*all, so)
