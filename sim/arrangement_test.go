@@ -177,3 +177,23 @@ func TestEnergyIsConserved(t *testing.T) {
 		}
 	}
 }
+
+// A CT round the neutral, its arrow towards the loads as the others', sees what
+// comes back.
+func TestCTRoundTheNeutral(t *testing.T) {
+	p := &Panel{Supply: supplyOf(t, "120", ABC), Loads: []Load{{VA: 1200, Across: ToNeutral(LegA)}}}
+	requireAngle(t, 180, ideal(p, miswired(t, p.Supply, "ct1-on-neutral")).Channels[0].Angle, "neutral")
+}
+
+func TestCTsThatReadNothing(t *testing.T) {
+	for _, list := range []string{"ct2-open", "ct2-shorted"} {
+		p := balanced(t, 20, ABC)
+		w := miswired(t, p.Supply, list)
+		c := ideal(p, w).Channels[1]
+		require.Zero(t, c.Current.Or(1), list)
+		require.Zero(t, c.Power.Or(1), list)
+		f := p.Flow(false)
+		require.Equal(t, [3]bool{1: true}, truthOf(p.Supply, w, &f).Dead, list)
+		require.InDelta(t, 2./3, registration(p, w), 1e-9, list)
+	}
+}

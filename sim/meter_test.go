@@ -73,15 +73,19 @@ func TestNoiseHasItsSize(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 3))
 	m, err := NewMeter(rng, MeterOptions{Noise: 0.001})
 	require.NoError(t, err)
-	var sum, squares float64
+	var sum, squares, turns float64
 	const n = 4000
 	for range n {
-		v := m.Read(&f, &w, rng).Channels[0].Voltage.Or(0)/120 - 1
+		c := m.Read(&f, &w, rng).Channels[0]
+		v := c.Voltage.Or(0)/120 - 1
+		turn := (float64(c.Angle.Or(0)) - 20) * toRadians
+		turns += turn * turn
 		sum += v
 		squares += v * v
 	}
 	require.InDelta(t, 0, sum/n, 1e-4)
 	require.InDelta(t, 0.001, math.Sqrt(squares/n), 1e-4)
+	require.InDelta(t, 0.001*math.Sqrt2, math.Sqrt(turns/n), 1e-4) // of voltage and current
 }
 
 func TestWhatAMeterGives(t *testing.T) {

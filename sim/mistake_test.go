@@ -115,6 +115,7 @@ func TestPairs(t *testing.T) {
 		{"480D", "ct1-on-leg2", [3]int{2, 3}},
 		{"480D", "v1-v2-crossed", [3]int{3, 1}},
 		{"480D", "vn-v1-crossed", [3]int{2, 3}},
+		{"480D", "vn-v1-crossed,v1-dead", [3]int{2, 3}},
 	} {
 		p := loaded(t, x.service, ABC)
 		w := miswired(t, p.Supply, x.list)

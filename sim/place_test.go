@@ -94,8 +94,28 @@ func TestEnergyAccumulates(t *testing.T) {
 	require.Equal(t, r.TotalEnergyImport, back.TotalEnergyImport, "a clock that goes back takes nothing off")
 }
 
+// A place begins with the first time that it is handed, with nothing registered.
+func TestAPlaceBeginsWhenItIsAsked(t *testing.T) {
+	asked, set := open(t, "kiln-house", Options{}), open(t, "kiln-house", Options{Start: morning})
+	require.Equal(t, set.At(morning), asked.At(morning))
+	require.Equal(t, 0.0, asked.At(morning).TotalApparentEnergy.Or(1))
+}
+
+// Another seed makes every load another size, within a tenth and its wander.
+func TestSeedsChangeSizes(t *testing.T) {
+	p := open(t, "saw-shed", Options{Seed: 3})
+	for i, l := range p.scenario.Loads {
+		require.NotEqual(t, l.VA, p.sizes[i], l.Name)
+		require.InDelta(t, l.VA, p.sizes[i], 0.1*l.VA, l.Name)
+	}
+	require.Equal(t, p.scenario.Loads[0].VA, open(t, "saw-shed", Options{}).sizes[0])
+}
+
 // A year passes in bounded time.
 func TestLongJump(t *testing.T) {
+	require.Equal(t, 1, stepsOver(0.2))
+	require.Equal(t, 90, stepsOver(89.5))
+	require.Equal(t, 3600, stepsOver(365*86400))
 	p := open(t, "dye-works", Options{Start: morning})
 	r := p.At(morning.AddDate(1, 0, 0))
 	require.Greater(t, r.TotalEnergyImport.Or(0), 20e3*8760*0.5)

@@ -23,13 +23,17 @@ func (p *Place) advance(t time.Time) {
 	if passed <= 0 {
 		return
 	}
-	steps := min(math.Ceil(passed), mostSteps)
+	n := stepsOver(passed)
+	each := passed / float64(n)
 	from := p.seconds()
-	for i := range int(steps) {
-		p.register(from+passed*(float64(i)+0.5)/steps, passed/steps)
+	for i := range n {
+		p.register(from+each*(float64(i)+0.5), each)
 	}
 	p.at = t
 }
+
+// stepsOver is how often the loads are looked at over so many seconds.
+func stepsOver(seconds float64) int { return int(min(math.Ceil(seconds), mostSteps)) }
 
 // seconds since the scenario began.
 func (p *Place) seconds() float64 { return p.at.Sub(p.start).Seconds() }

@@ -145,6 +145,36 @@ func TestStepsAndDrift(t *testing.T) {
 	require.InDelta(t, 1, after.Power/before.Power, 0.05)
 }
 
+// Lamps hang on the neutral where there is one; nothing hangs between the high
+// leg of a four-wire delta and the neutral, or on a neutral that isn't there.
+func TestWhereRandomLoadsHang(t *testing.T) {
+	for _, service := range []string{"120/240D", "480D", "120/208Y"} {
+		for seed := range uint64(60) {
+			s := siteOf(t, seed, service, MixedLoads())
+			u := s.Panel.Supply
+			for _, l := range s.Panel.Loads {
+				if l.Across.to == Neutral {
+					require.True(t, u.Service.HasNeutral())
+					require.NotEqual(t, u.HighLeg, l.Across.from)
+				} else if u.Service.HasNeutral() {
+					require.NotEqual(t, Lighting, l.Kind)
+				}
+			}
+		}
+	}
+}
+
+// The last two loads that are on can't be switched off.
+func TestAPanelNeverGoesDark(t *testing.T) {
+	s := siteOf(t, 9, "120/208Y", MixedLoads())
+	for i := range s.Panel.Loads {
+		if !s.Panel.Loads[i].Off {
+			s.Switch(i)
+		}
+	}
+	require.Equal(t, 2, s.running())
+}
+
 // The odd load is the last, and can be toggled for as long as one likes.
 func TestOddLoadToggles(t *testing.T) {
 	s := siteOf(t, 3, "120/208Y", OneOddLoad())

@@ -56,7 +56,7 @@ func (u *Supply) Scale(c Conductor, by complex128) {
 
 func (u *Supply) lay() {
 	u.rated = u.forward()
-	if u.Sequence == ACB && u.Service.layout != halves {
+	if u.Sequence == ACB {
 		for i := range u.rated {
 			u.rated[i] = cmplx.Conj(u.rated[i])
 		}
