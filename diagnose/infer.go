@@ -134,22 +134,18 @@ func (sc *scene) weigh(out *[arrangements]float64) {
 		if prior < leastPrior {
 			continue
 		}
-		out[a.number] = prior * (sc.likelihood(a) + sc.oneLoad(a))
+		out[a.number] = prior * (sc.likelihood(a) + sc.coincidences(a))
 	}
 }
 
-// One load across two legs, and nothing else on them, is no rare panel: its
-// current is the same in both, as of two CTs on one conductor. Assumption of
-// ours, no source: so many panels in each pair of legs.
-const oneLoadShare = 0.02
-
-// oneLoad is the density of panels where two legs of their own carry a single
-// load between them, beyond what the table gives.
-func (sc *scene) oneLoad(a *arranged) float64 {
+// coincidences is the density of panels whose currents agree exactly, beyond
+// what the table gives: one load alone across two legs, or balanced three-phase
+// loads alone. Without it two CTs on one conductor would seem the only cause.
+func (sc *scene) coincidences(a *arranged) float64 {
 	if a.same[1] != 0 {
 		return 0
 	}
-	var sum float64
+	sum := sc.balanced(a)
 	for k := range a.digit {
 		for j := range k {
 			if a.digit[k] >= 0 && a.digit[j] >= 0 && sc.alike[j][k] > 1 {
@@ -158,6 +154,40 @@ func (sc *scene) oneLoad(a *arranged) float64 {
 		}
 	}
 	return sum
+}
+
+// So many panels carry one load alone across a pair of legs, and so many
+// balanced three-phase loads alone. Assumptions of ours, no source.
+const (
+	oneLoadShare  = 0.02
+	balancedShare = 0.08
+)
+
+// balanced is the density of three legs that carry the same.
+func (sc *scene) balanced(a *arranged) float64 {
+	if sc.judged != 7 || sc.alike[0][1] < 1 || sc.alike[1][2] < 1 || sc.frame.service.Kind != wiring.Wye {
+		return 0
+	}
+	seen := [3]*implied{&sc.seen[0][a.digit[0]], &sc.seen[1][a.digit[1]], &sc.seen[2][a.digit[2]]}
+	near := func(k int, phi float64) float64 {
+		var p float64
+		for n := range seen[k].n {
+			p += seen[k].share[n] * normal(float64(reading.Degrees(seen[k].phi[n]-phi)), coincidentAngle) * cellDegrees
+		}
+		return p
+	}
+	var sum float64
+	for n := range seen[0].n {
+		phi := seen[0].phi[n]
+		p := seen[0].share[n] * near(1, phi) * near(2, phi)
+		if p < 1e-6 {
+			continue
+		}
+		at := [3]int{-1, -1, -1}
+		at[sc.axis[a.digit[0]/2]] = seen[0].cell[n]
+		sum += p * sc.density.at(at)
+	}
+	return balancedShare * sc.alike[0][1] * sc.alike[1][2] * sum
 }
 
 // opposite is the density of the other legs and of leg j times how well the

@@ -35,15 +35,7 @@ const (
 	arrangements = digits * digits * digits
 )
 
-// digitOf is the digit of a CT on leg number leg.
-func digitOf(c wiring.CT) int {
-	d := 2 * (int(c.Leg) - 1)
-	if c.Reversed {
-		d++
-	}
-	return d
-}
-
+// ctOf is what a digit stands for.
 func ctOf(digit int) wiring.CT {
 	return wiring.CT{Leg: wiring.Leg(digit/2 + 1), Reversed: digit%2 == 1}
 }
