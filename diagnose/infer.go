@@ -183,9 +183,7 @@ func (sc *scene) balanced(a *arranged) float64 {
 		if p < 1e-6 {
 			continue
 		}
-		at := [3]int{-1, -1, -1}
-		at[sc.axis[a.digit[0]/2]] = seen[0].cell[n]
-		sum += p * sc.density.at(at)
+		sum += p * float64(sc.density.three[seen[0].cell[n]])
 	}
 	return balancedShare * sc.alike[0][1] * sc.alike[1][2] * sum
 }

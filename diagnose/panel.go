@@ -14,17 +14,18 @@ import (
 
 // loadKind is a kind of load by the angle of its own current.
 type loadKind struct {
-	share    float64 // of the loads on an ordinary panel
+	share    float64 // of the loads to neutral or between two legs
+	three    float64 // of the three-phase loads
 	low, top float64 // degrees behind its own voltage
 }
 
 var loadKinds = [...]loadKind{
-	{0.30, -2, 4},    // heat
-	{0.22, -20, 25},  // electronics, lighting
-	{0.30, 22, 52},   // running motors
-	{0.06, 50, 80},   // idling motors
-	{0.02, -90, -60}, // capacitors
-	{0.05, -60, 60},  // anything
+	{0.30, 0.24, -2, 4},    // heat
+	{0.22, 0.07, -20, 25},  // electronics, lighting
+	{0.30, 0.56, 22, 52},   // running motors
+	{0.06, 0.09, 50, 80},   // idling motors
+	{0.01, 0.01, -90, -60}, // capacitors
+	{0.05, 0.03, -60, 60},  // anything
 }
 
 // panelShape is what the model knows of the service: its legs, in canonical
@@ -41,6 +42,7 @@ type panelDrawer struct {
 	shape panelShape
 	rng   *rand.Rand
 	kinds [len(loadKinds)]float64 // cumulative shares on the panel at hand
+	three [len(loadKinds)]float64 // the same of its three-phase loads
 	where [3]float64              // cumulative: to neutral, between legs, three-phase
 }
 
@@ -63,18 +65,19 @@ func (d *panelDrawer) draw() (phi, size [3]float64) {
 // mix draws what sort of panel it is: the shares of kinds and places vary from
 // panel to panel, and one panel in five has mostly one kind.
 func (d *panelDrawer) mix() {
-	var sum float64
+	var sum, three float64
 	favourite := -1
 	if d.rng.Float64() < 0.2 {
 		favourite = d.rng.IntN(4)
 	}
 	for i, k := range loadKinds {
-		w := k.share * math.Exp(0.8*d.rng.NormFloat64())
+		w := math.Exp(0.8 * d.rng.NormFloat64())
 		if i == favourite {
 			w *= 15
 		}
-		sum += w
-		d.kinds[i] = sum
+		sum += w * k.share
+		three += w * k.three
+		d.kinds[i], d.three[i] = sum, three
 	}
 	sum = 0
 	for i, share := range [...]float64{0.5, 0.22, 0.28} {
@@ -85,14 +88,17 @@ func (d *panelDrawer) mix() {
 
 // hang adds one load to the currents of the legs.
 func (d *panelDrawer) hang(j *[3]complex128) {
-	kind := loadKinds[pick(d.kinds[:], d.rng)]
-	lag := kind.low + (kind.top-kind.low)*d.rng.Float64()
-	size := math.Exp(d.rng.NormFloat64())
-	turn := cmplx.Rect(size, -lag*math.Pi/180)
 	place := pick(d.where[:], d.rng)
 	if place == 2 && d.shape.legs < 3 {
 		place = 0
 	}
+	kinds := &d.kinds
+	if place == 2 {
+		kinds = &d.three
+	}
+	kind := loadKinds[pick(kinds[:], d.rng)]
+	lag := kind.low + (kind.top-kind.low)*d.rng.Float64()
+	turn := cmplx.Rect(math.Exp(d.rng.NormFloat64()), -lag*math.Pi/180)
 	switch place {
 	case 2:
 		d.threePhase(j, turn)
