@@ -1,0 +1,68 @@
+package diagnose_test
+
+import (
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"path"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// allowed says which rooms of ours each room may import, and which of the
+// libraries that only one room may.
+var allowed = map[string][]string{
+	"probe/reading":   nil,
+	"probe/sheet":     nil,
+	"probe/regmap":    {"probe/reading", "probe/sheet"},
+	"probe/link":      {"probe/reading"},
+	"probe":           {"probe/reading", "probe/regmap", "probe/link", "probe/sheet"},
+	"diagnose/wiring": {"probe/reading"},
+	"diagnose":        {"probe/reading", "diagnose/wiring"},
+	"sim":             {"probe/reading", "probe/regmap", "probe/sheet"},
+	"sim/serve":       {"probe/reading", "probe/regmap"},
+}
+
+// Rooms without input or output have readers and writers handed in.
+var quiet = []string{"probe/reading", "probe/sheet", "probe/regmap", "diagnose/wiring", "diagnose"}
+
+// Data flows one way, and only the link speaks Modbus.
+func TestRoomsImportOnlyWhatTheyMay(t *testing.T) {
+	seen := 0
+	err := filepath.WalkDir("..", func(file string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() || !strings.HasSuffix(file, ".go") || strings.HasSuffix(file, "_test.go") {
+			return err
+		}
+		seen++
+		room := path.Dir(filepath.ToSlash(file))[len("../"):]
+		tree, err := parser.ParseFile(token.NewFileSet(), file, nil, parser.ImportsOnly)
+		require.NoError(t, err)
+		for _, spec := range tree.Imports {
+			name, err := strconv.Unquote(spec.Path.Value)
+			require.NoError(t, err)
+			checkImport(t, room, name)
+		}
+		return nil
+	})
+	require.NoError(t, err)
+	require.Greater(t, seen, 40)
+}
+
+func checkImport(t *testing.T, room, name string) {
+	if ours, is := strings.CutPrefix(name, "legwork/"); is && !strings.HasPrefix(room, "cmd/") {
+		require.Contains(t, allowed[room], ours, "%s imports %s", room, ours)
+	}
+	for _, library := range []string{"github.com/goburrow/", "go.bug.st/"} {
+		if strings.HasPrefix(name, library) {
+			require.Equal(t, "probe/link", room, "%s imports %s", room, name)
+		}
+	}
+	if slices.Contains(quiet, room) {
+		require.NotContains(t, []string{"net", "os", "log"}, name, "%s imports %s", room, name)
+	}
+}
