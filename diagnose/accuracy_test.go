@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -34,7 +33,7 @@ type tally struct {
 }
 
 // outcome is one panel: what was said of it, against what is so.
-func (t *tally) outcome(r diagnose.Result, want [][3]place, sound, negative bool, decide float64) {
+func (t *tally) outcome(r diagnose.Result, want [][3]ctPlace, sound, negative bool, decide float64) {
 	t.panels++
 	if len(r.Explanations) == 0 {
 		return
@@ -84,19 +83,19 @@ func (t *tally) calibration() float64 {
 	return e / float64(t.panels)
 }
 
-// place is where a CT sits, as a result writes it; leg 0 isn't judged.
-type place struct {
+// ctPlace is where a CT sits, as a result writes it; leg 0 isn't judged.
+type ctPlace struct {
 	leg      int
 	reversed bool
 }
 
 // placesOf numbers the conductors by the inputs on them.
-func placesOf(t sim.Truth, n int) [3]place {
-	var p [3]place
+func placesOf(t sim.Truth, n int) [3]ctPlace {
+	var p [3]ctPlace
 	for k := range n {
 		for i := 2; i >= 0; i-- {
 			if t.Inputs[i] == t.Round[k] && t.Inputs[i] != sim.Nothing {
-				p[k] = place{i + 1, t.Turned[k]}
+				p[k] = ctPlace{i + 1, t.Turned[k]}
 			}
 		}
 	}
@@ -104,7 +103,7 @@ func placesOf(t sim.Truth, n int) [3]place {
 }
 
 // matches reports whether an explanation, or a twin of it, is one of those wanted.
-func matches(x diagnose.Explanation, want [][3]place) bool {
+func matches(x diagnose.Explanation, want [][3]ctPlace) bool {
 	for _, set := range append([][]diagnose.CTPlaced{x.CT}, x.Twins...) {
 		for _, w := range want {
 			same := true
@@ -147,7 +146,7 @@ func (g regime) run(t testing.TB, panels int, seed uint64) tally {
 		for _, ch := range r.Channels {
 			negative = negative || ch.Power.Or(0) < 0
 		}
-		sum.outcome(c.Result(), [][3]place{want}, sound, negative, diagnose.DefaultDecide)
+		sum.outcome(c.Result(), [][3]ctPlace{want}, sound, negative, diagnose.DefaultDecide)
 	}
 	return sum
 }
@@ -165,14 +164,38 @@ func (t *tally) row(g regime) string {
 
 const accuracyHead = "service   information       loads      steps  right  false missed  undec. right*   cal.  light"
 
+// The least share of right first explanations and the most false alarms, from
+// one look at mixed loads on a wye. A classifier that knew the generator's own
+// density reached 98.8, 97.7 and 92.8 %.
 func TestAccuracyOneLook(t *testing.T) {
 	t.Log(accuracyHead)
-	for _, mix := range []string{"mixed"} {
-		for _, info := range []sim.Information{sim.Everything, sim.NoVoltageAngles, sim.PowerOnly} {
-			g := regime{"120/208Y", mix, info, 0}
-			t0 := time.Now()
-			r := g.run(t, 3000, 1)
-			t.Log(r.row(g), time.Since(t0))
-		}
+	for _, c := range []struct {
+		g     regime
+		right float64
+	}{
+		{regime{"120/208Y", "mixed", sim.Everything, 0}, 0.98},
+		{regime{"120/208Y", "mixed", sim.NoVoltageAngles, 0}, 0.96},
+		{regime{"120/208Y", "mixed", sim.PowerReactive, 0}, 0.96},
+		{regime{"120/208Y", "mixed", sim.PowerOnly, 0}, 0.85},
+		{regime{"120/240", "mixed", sim.NoVoltageAngles, 0}, 0.96},
+		{regime{"120/208N", "mixed", sim.Everything, 0}, 0.94},
+		{regime{"230", "mixed", sim.PowerReactive, 0}, 0.99},
+		{regime{"120/208Y", "motors", sim.Everything, 0}, 0.95},
+		{regime{"120/208Y", "heat", sim.Everything, 0}, 0.95},
+		{regime{"120/208Y", "light", sim.Everything, 0}, 0.95},
+		{regime{"120/208Y", "capacitors", sim.Everything, 0}, 0.3},
+	} {
+		r := c.g.run(t, 2000, 1)
+		t.Log(r.row(c.g))
+		require.GreaterOrEqual(t, float64(r.right), c.right*float64(r.panels), "right, %+v", c.g)
+		require.LessOrEqual(t, float64(r.falseAlarms), 0.002*float64(r.sound)+0.008*float64(r.sound)*boolTo(c.g.mix == "capacitors"), "false alarms, %+v", c.g)
+		require.LessOrEqual(t, r.calibration(), 0.05+boolTo(c.g.mix == "capacitors"), "calibration, %+v", c.g)
 	}
+}
+
+func boolTo(b bool) float64 {
+	if b {
+		return 1
+	}
+	return 0
 }

@@ -133,12 +133,12 @@ func TestEveryArrangementOfTheSubstation(t *testing.T) {
 
 // explained is the place of an arrangement among the explanations, or -1.
 func explained(r diagnose.Result, a wiring.Arrangement) int {
-	var want [3]place
+	var want [3]ctPlace
 	for k, c := range a {
-		want[k] = place{int(c.Leg), c.Reversed}
+		want[k] = ctPlace{int(c.Leg), c.Reversed}
 	}
 	for i, x := range r.Explanations {
-		if matches(x, [][3]place{want}) {
+		if matches(x, [][3]ctPlace{want}) {
 			return i
 		}
 	}
