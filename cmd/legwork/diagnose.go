@@ -101,7 +101,7 @@ func gather(ctx context.Context, s source.Source, on *diagnose.Case, f diagnoseF
 			}
 		}
 		r, err := s.Next(ctx)
-		if errors.Is(err, io.EOF) {
+		if !s.Live() && errors.Is(err, io.EOF) {
 			return nil
 		}
 		if err != nil {

@@ -148,7 +148,7 @@ func (f *readFlags) loop(ctx context.Context, s source.Source, show func(reading
 		}
 		r, err := s.Next(ctx)
 		switch {
-		case errors.Is(err, io.EOF):
+		case !s.Live() && errors.Is(err, io.EOF):
 			return nil
 		case ctx.Err() != nil:
 			return errInterrupted

@@ -1,0 +1,86 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"net"
+	"testing"
+
+	"github.com/rogpeppe/go-internal/testscript"
+)
+
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){"legwork": main})
+}
+
+// The scripts are the specification of the command.
+func TestScripts(t *testing.T) {
+	testscript.Run(t, testscript.Params{
+		Dir:   "testdata/script",
+		Cmds:  map[string]func(*testscript.TestScript, bool, []string){"status": status_, "hostile": hostile},
+		Setup: func(e *testscript.Env) error { e.Setenv("LANG", "C.UTF-8"); return nil },
+	})
+}
+
+// status_ runs legwork and checks its exit status: status N ARGS...
+func status_(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 2 {
+		ts.Fatalf("usage: status N ARGS...")
+	}
+	err := ts.Exec("legwork", args[1:]...)
+	got := 0
+	if err != nil {
+		var code interface{ ExitCode() int }
+		var ok bool
+		if code, ok = err.(interface{ ExitCode() int }); !ok {
+			ts.Fatalf("%v", err)
+		}
+		got = code.ExitCode()
+	}
+	if fmt.Sprint(got) != args[0] {
+		ts.Fatalf("exit status %d, not %s", got, args[0])
+	}
+}
+
+// hostile serves one sort of nonsense and sets HOSTILE to its address.
+func hostile(ts *testscript.TestScript, _ bool, args []string) {
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	ts.Check(err)
+	ts.Defer(func() { _ = l.Close() })
+	ts.Setenv("HOSTILE", l.Addr().String())
+	go func() {
+		for {
+			conn, err := l.Accept()
+			if err != nil {
+				return
+			}
+			go answer(conn, args[0])
+		}
+	}()
+}
+
+func answer(conn net.Conn, how string) {
+	defer conn.Close()
+	request := make([]byte, 12)
+	for {
+		if _, err := io.ReadFull(conn, request); err != nil {
+			return
+		}
+		t := request[:2]
+		reply := map[string][]byte{
+			"closes":      nil,
+			"hangs":       {},
+			"half":        {t[0], t[1], 0, 0, 0, 9, 1},
+			"transaction": {t[0] ^ 1, t[1], 0, 0, 0, 5, 1, 3, 2, 0, 1},
+			"unit":        {t[0], t[1], 0, 0, 0, 5, 9, 3, 2, 0, 1},
+			"short":       {t[0], t[1], 0, 0, 0, 5, 1, 3, 2, 0, 1},
+			"overlong":    {t[0], t[1], 0, 0, 0xFF, 0xFF, 1, 3, 2, 0, 1},
+			"exception":   {t[0], t[1], 0, 0, 0, 3, 1, 0x83, 4},
+			"text":        []byte("HTTP/1.1 400 Bad Request\r\n\r\n"),
+		}[how]
+		if reply == nil {
+			return
+		}
+		_, _ = conn.Write(reply)
+	}
+}
