@@ -59,17 +59,22 @@ func (j *judgement) channel(k int) ChannelJudged {
 
 func (j *judgement) explanation(g *group) Explanation {
 	flows := j.posterior.flows(g)
-	x := Explanation{Probability: min(g.weight, 1), Words: g.words(), CT: placed(g.lead(), g.service), Twins: [][]CTPlaced{},
+	said := modelOf(g.service).phrases.get(g)
+	x := Explanation{Probability: min(g.weight, 1), Words: said.words, CT: placed(g.lead(), g.service), Twins: [][]CTPlaced{},
 		Sequence: g.sequence(), Moves: []Move{}, Expect: []ChannelAfter{}}
+	if len(g.members) > 1 {
+		x.Twins = make([][]CTPlaced, 0, len(g.members)-1)
+	}
 	for _, m := range g.members[1:] {
 		x.Twins = append(x.Twins, placed(arrangementOf(m.number, g.judged), g.service))
 	}
+	x.Voltage = make([]InputJudged, 0, g.service.Channels())
 	for k := range g.service.Channels() {
 		x.Voltage = append(x.Voltage, InputJudged{k + 1, g.state[k]})
 	}
 	x.Registration, x.RegistrationLow, x.RegistrationHigh = registration(g, flows)
-	if moves := g.moves(); moves != nil {
-		x.Moves = moves
+	if said.moves != nil {
+		x.Moves = said.moves
 		x.Expect = j.posterior.expected(g, flows)
 	}
 	return x
@@ -96,11 +101,12 @@ func (g *group) sequence() *string {
 
 func placed(a wiring.Arrangement, s wiring.Service) []CTPlaced {
 	all := make([]CTPlaced, s.Channels())
+	leg, reversed := new([3]int), new([3]bool)
 	for k := range all {
 		all[k].Channel = k + 1
 		if c := a[k]; c.Leg != wiring.NoLeg {
-			leg := int(c.Leg)
-			all[k].Leg, all[k].Reversed = &leg, &c.Reversed
+			leg[k], reversed[k] = int(c.Leg), c.Reversed
+			all[k].Leg, all[k].Reversed = &leg[k], &reversed[k]
 		}
 	}
 	return all

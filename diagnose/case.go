@@ -102,7 +102,10 @@ func Diagnose(readings []reading.Reading, o Options) Result {
 // servicesOf gives the declared service, or those that the voltages fit, the
 // best first, and whether it was inferred.
 func servicesOf(r *reading.Reading, declared string) ([]wiring.Service, bool) {
-	for _, name := range []string{declared, r.Service} {
+	for _, name := range [...]string{declared, r.Service} {
+		if name == "" {
+			continue
+		}
 		if s, err := wiring.ParseService(name); err == nil {
 			return []wiring.Service{placeHighLeg(r, s)}, false
 		}

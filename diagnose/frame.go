@@ -74,12 +74,12 @@ func inputState(share float64) InputState {
 // their shares not yet weighed with any arrangement.
 func framesOf(r *reading.Reading, s wiring.Service) []frame {
 	v := voltagesOf(r, s)
-	var all []frame
+	all := make([]frame, 0, 14) // two sequences, plain, three shared, three neutral
 	for _, q := range s.Sequences() {
 		plain := plainFrame(s, q)
 		all = append(all, plain)
-		all = append(all, sharedFrames(plain, &v)...)
-		all = append(all, neutralFrames(plain, &v)...)
+		all = sharedFrames(all, plain, &v)
+		all = neutralFrames(all, plain, &v)
 	}
 	var best float64
 	for i := range all {
@@ -100,11 +100,10 @@ func plainFrame(s wiring.Service, q wiring.Sequence) frame {
 	return frame{service: s, sequence: q, leg: s.LegPhasors(q), input: s.InputPhasors(q), share: 1}
 }
 
-// sharedFrames have the input of a higher channel on a lower one's leg.
-func sharedFrames(plain frame, v *voltages) []frame {
-	var all []frame
+// sharedFrames adds frames that have the input of a higher channel on a lower one's leg.
+func sharedFrames(all []frame, plain frame, v *voltages) []frame {
 	if plain.service.Kind == wiring.Delta {
-		return nil
+		return all
 	}
 	for i := range v.n {
 		for j := i + 1; j < v.n; j++ {
@@ -121,12 +120,11 @@ func sharedFrames(plain frame, v *voltages) []frame {
 	return all
 }
 
-// neutralFrames have the meter's neutral exchanged with one leg: that leg's
+// neutralFrames adds frames that have the meter's neutral exchanged with one leg: that leg's
 // input reads the neutral, and every other one reads from leg to leg.
-func neutralFrames(plain frame, v *voltages) []frame {
-	var all []frame
+func neutralFrames(all []frame, plain frame, v *voltages) []frame {
 	if plain.service.Kind == wiring.Delta || plain.service.Kind == wiring.TwoWire {
-		return nil
+		return all
 	}
 	for m := range v.n {
 		f := plain

@@ -120,35 +120,40 @@ func (p *posterior) gather(frames []int, sum *[arrangements]float64, bySequence 
 	first := &p.frames[frames[0]]
 	judged := p.judgedUnder(first)
 	twins := p.twinsFor(first, judged, bySequence)
+	setOf := func(a int) int {
+		if twins == nil {
+			return a
+		}
+		return int(twins[a])
+	}
+	var total [arrangements]float64
+	for a, w := range sum {
+		if set := setOf(a); set >= 0 {
+			total[set] += w
+		}
+	}
 	var index [arrangements]int16
 	var all []group
 	for a, w := range sum {
-		set := int16(a)
-		if twins != nil {
-			set = twins[a]
-		}
-		if set < 0 || w == 0 {
+		set := setOf(a)
+		if set < 0 || w == 0 || total[set] < leastGroup {
 			continue
 		}
 		if index[set] == 0 {
-			all = append(all, group{service: first.service, state: first.state, severe: first.severe, judged: unpack(judged)})
+			all = append(all, group{service: first.service, state: first.state, severe: first.severe, judged: unpack(judged), weight: total[set]})
 			index[set] = int16(len(all))
 		}
 		g := &all[index[set]-1]
-		g.weight += w
 		g.members = append(g.members, member{a, w})
 	}
-	return p.settle(all, frames)
+	p.settle(all, frames)
+	return all
 }
 
-// settle drops what isn't worth a word, orders the members and finds the
-// likeliest frame of each group.
-func (p *posterior) settle(all []group, frames []int) []group {
-	kept := all[:0]
-	for _, g := range all {
-		if g.weight < leastGroup {
-			continue
-		}
+// settle orders the members of each group and finds its likeliest frame.
+func (p *posterior) settle(all []group, frames []int) {
+	for i := range all {
+		g := &all[i]
 		slices.SortStableFunc(g.members, byWeight)
 		best := -1.0
 		for _, f := range frames {
@@ -159,9 +164,7 @@ func (p *posterior) settle(all []group, frames []int) []group {
 				best, g.frame = w, f
 			}
 		}
-		kept = append(kept, g)
 	}
-	return kept
 }
 
 // twinsFor picks the sets for a known sequence where the voltages tell it. With

@@ -142,7 +142,7 @@ func (j *judgement) summary() string {
 	if g == nil || !g.anyJudged() && j.verdict != Fault {
 		return "No channel carries enough current, on a live input, to be judged."
 	}
-	words := g.words()
+	words := modelOf(g.service).phrases.get(g).words
 	switch j.verdict {
 	case Agrees:
 		return fmt.Sprintf("The wiring agrees with the readings: %s (%s).", words, percent(g.weight))

@@ -12,6 +12,7 @@ import (
 type model struct {
 	shape     panelShape
 	densities [classes]lazyDensity
+	phrases   phrases
 	lists     [8][]arranged   // by the set of judged channels, a bit a channel
 	twins     [8][3]*twinSets // sequence known Forward, known Backward, not known
 }

@@ -61,7 +61,7 @@ func serviceFit(r *reading.Reading, s wiring.Service) float64 {
 	best := math.Inf(-1)
 	for _, q := range s.Sequences() {
 		plain := plainFrame(s, q)
-		for _, f := range append(append([]frame{plain}, sharedFrames(plain, &v)...), neutralFrames(plain, &v)...) {
+		for _, f := range neutralFrames(sharedFrames([]frame{plain}, plain, &v), plain, &v) {
 			best = math.Max(best, math.Log(f.share*v.fit(&f)+1e-300)+v.offNominal(&f))
 		}
 	}

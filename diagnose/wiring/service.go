@@ -66,12 +66,15 @@ func Services() []Service {
 
 // ParseService finds a service by its name. The error lists those there are.
 func ParseService(name string) (Service, error) {
-	var names []string
-	for _, s := range Services() {
+	all := Services()
+	for _, s := range all {
 		if s.Name == name {
 			return s, nil
 		}
-		names = append(names, s.Name)
+	}
+	names := make([]string, len(all))
+	for i, s := range all {
+		names[i] = s.Name
 	}
 	return Service{}, fmt.Errorf("%q is not a service; there are %s", name, strings.Join(names, ", "))
 }
