@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -107,6 +109,9 @@ func openSave(name string) (func(reading.Reading) error, io.Closer, error) {
 	if err != nil {
 		return nil, nil, fmt.Errorf("--save %w; choose a file that can be written", err)
 	}
+	if strings.EqualFold(filepath.Ext(name), ".csv") {
+		return probe.NewCSVWriter(f).Write, f, nil
+	}
 	return probe.NewCaptureWriter(f).Write, f, nil
 }
 
@@ -121,6 +126,9 @@ func checkSave(name string) error {
 	defer f.Close()
 	if info, err := f.Stat(); err == nil && info.Size() == 0 {
 		return nil
+	}
+	if strings.EqualFold(filepath.Ext(name), ".csv") {
+		return fmt.Errorf("--save %s: there is such a file already; CSV is only written anew", name)
 	}
 	c, err := probe.NewCapture(name, f)
 	for err == nil {

@@ -120,6 +120,12 @@ func (c *canvas) lines(ascii bool) []string {
 		}
 		lines[y] = strings.TrimRight(b.String(), " ")
 	}
+	for len(lines) > 0 && lines[0] == "" {
+		lines = lines[1:]
+	}
+	for len(lines) > 0 && lines[len(lines)-1] == "" {
+		lines = lines[:len(lines)-1]
+	}
 	return lines
 }
 

@@ -13,7 +13,7 @@ import (
 func Reading(out io.Writer, r reading.Reading, s Style) error {
 	w := &writer{Style: s, out: out}
 	w.line(r.At.Format(time.DateTime) + w.once(r))
-	w.line(w.plain(row([]string{"channel", "V", "A", "kW", "kvar", "pf", "lag °", "V at °"}, readingWidths)))
+	w.line(w.row([]string{"channel", "V", "A", "kW", "kvar", "pf", "lag °", "V at °"}, readingWidths))
 	for k, c := range r.Channels {
 		cells := []string{fmt.Sprint(k + 1)}
 		for _, q := range []struct {
@@ -29,12 +29,12 @@ func Reading(out io.Writer, r reading.Reading, s Style) error {
 				cells = append(cells, fixed(x/q.by, ok, q.decimals))
 			}
 		}
-		w.line(w.plain(row(cells, readingWidths)))
+		w.line(w.row(cells, readingWidths))
 	}
 	return w.err
 }
 
-var readingWidths = []int{7, 7, 8, 9, 9, 7, 7, 7}
+var readingWidths = []int{7, 7, 8, 8, 8, 6, 7, 8}
 
 func degrees(a reading.Maybe[reading.Angle]) reading.Value {
 	x, ok := a.Get()
@@ -72,7 +72,7 @@ func Map(out io.Writer, plan []regmap.Request, lines []regmap.Line, s Style) err
 	}
 	w.line("")
 	for _, l := range lines {
-		w.line(row([]string{l.Point, l.Registers, l.Reads}, []int{-20, -18, -24}) + "  -> " + l.Means)
+		w.line(w.row([]string{l.Point, l.Registers, l.Reads}, []int{-20, -18, -24}) + "  -> " + l.Means)
 		if l.Raw != "" {
 			w.line(fmt.Sprintf("  %20s  %s = %s", "", l.Raw, l.Value))
 		}

@@ -44,7 +44,7 @@ func (s Style) plain(text string) string {
 	if !s.ASCII {
 		return text
 	}
-	return strings.NewReplacer("°", " deg", "–", "-", "…", "...", "‘", "'", "’", "'").Replace(text)
+	return strings.NewReplacer(" °", " deg", "°", " deg", "–", "-", "…", "...", "‘", "'", "’", "'").Replace(text)
 }
 
 // wrap breaks text into lines that fit after an indent.
@@ -83,9 +83,10 @@ func figures(x float64, known bool) string {
 
 // row writes cells right-aligned in columns of some widths, but a negative
 // width aligns left.
-func row(cells []string, widths []int) string {
+func (s Style) row(cells []string, widths []int) string {
 	var b strings.Builder
 	for i, c := range cells {
+		c = s.plain(c)
 		pad := strings.Repeat(" ", max(0, abs(widths[i])-ansi.StringWidth(c)))
 		if widths[i] < 0 {
 			b.WriteString("  " + c + pad)

@@ -75,16 +75,16 @@ func (w *writer) verdict(r diagnose.Result) {
 
 // stateWords say a channel's state.
 var stateWords = map[diagnose.State]string{
-	diagnose.StateAgrees: "agrees", diagnose.StateReversed: "CT reversed", diagnose.StateCrossed: "CT on another leg",
-	diagnose.StateReversedCrossed: "CT on another leg, reversed", diagnose.StateUnloaded: "too little current",
+	diagnose.StateAgrees: "agrees", diagnose.StateReversed: "CT reversed", diagnose.StateCrossed: "on another leg",
+	diagnose.StateReversedCrossed: "another leg, reversed", diagnose.StateUnloaded: "too little current",
 	diagnose.StateNoVoltage: "no voltage", diagnose.StateUnclear: "not clear",
 }
 
-var channelWidths = []int{7, 8, 9, 9, 9, 8, -24}
+var channelWidths = []int{7, 7, 8, 8, 8, 7, -21}
 
 func (w *writer) channels(r diagnose.Result) {
 	w.line("")
-	w.line(row([]string{"channel", "V", "A", "kW", "kvar", w.plain("lag °"), "state"}, channelWidths))
+	w.line(w.row([]string{"channel", "V", "A", "kW", "kvar", "lag °", "state"}, channelWidths))
 	for _, c := range r.Channels {
 		volts, okV := c.Voltage.Get()
 		amps, okA := c.Current.Get()
@@ -95,8 +95,8 @@ func (w *writer) channels(r diagnose.Result) {
 		if c.State != diagnose.StateAgrees {
 			state = w.paint(bold, state)
 		}
-		w.line(w.plain(row([]string{fmt.Sprint(c.Channel), fixed(volts, okV, 1), figures(amps, okA), figures(watts/1000, okW),
-			figures(vars/1000, okQ), fixed(float64(angle), okT, 1), state}, channelWidths)))
+		w.line(w.row([]string{fmt.Sprint(c.Channel), fixed(volts, okV, 1), figures(amps, okA), figures(watts/1000, okW),
+			figures(vars/1000, okQ), fixed(float64(angle), okT, 1), state}, channelWidths))
 	}
 }
 
@@ -204,7 +204,7 @@ func (w *writer) expected(x diagnose.Explanation) {
 	for _, e := range x.Expect {
 		watts, okW := e.Power.Get()
 		angle, okT := e.Angle.Get()
-		w.line(w.plain(row([]string{fmt.Sprint(e.Channel), figures(watts/1000, okW) + " kW", "lag " + fixed(float64(angle), okT, 1) + "°"}, []int{7, 12, 14})))
+		w.line(w.row([]string{fmt.Sprint(e.Channel), figures(watts/1000, okW) + " kW", "lag " + fixed(float64(angle), okT, 1) + "°"}, []int{7, 12, 16}))
 	}
 }
 

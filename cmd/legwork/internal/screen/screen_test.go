@@ -1,0 +1,79 @@
+package screen
+
+import (
+	"bytes"
+	"flag"
+	"math"
+	"os"
+	"testing"
+	"time"
+
+	"github.com/charmbracelet/x/ansi"
+	"github.com/stretchr/testify/require"
+
+	"legwork/diagnose"
+	"legwork/probe/reading"
+)
+
+var update = flag.Bool("update", false, "write the golden files anew")
+
+// kiln is a reading of the Tidewater kiln house, with angles as given.
+func kiln(withAngles bool, theta ...float64) reading.Reading {
+	r := reading.Reading{At: time.Date(2026, 5, 4, 9, 30, 0, 0, time.UTC), Service: "120/208Y", Frequency: reading.Known(60.0)}
+	for k, a := range theta {
+		c := reading.Channel{Voltage: reading.Known(120.1), Current: reading.Known(10 + 2*float64(k)), Angle: reading.Known(reading.Degrees(a))}
+		c.Power = reading.Known(120.1 * c.Current.Or(0) * math.Cos(a*math.Pi/180))
+		if withAngles {
+			c.VoltageAngle = reading.Known(reading.Degrees(-120 * float64(k)))
+		}
+		r.Channels = append(r.Channels, c)
+	}
+	return r
+}
+
+func TestScreens(t *testing.T) {
+	for name, c := range map[string]struct {
+		r reading.Reading
+		s Style
+	}{
+		"agrees":           {kiln(true, 20, 25, 30), Style{}},
+		"reversed":         {kiln(true, 20, -155, 30), Style{}},
+		"reversed-ascii":   {kiln(true, 20, -155, 30), Style{ASCII: true}},
+		"reversed-narrow":  {kiln(true, 20, -155, 30), Style{Width: 60}},
+		"rolled-no-angles": {kiln(false, 140, 145, 150), Style{}},
+		"colour":           {kiln(true, 20, 25, 30), Style{Colour: true}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			var b bytes.Buffer
+			require.NoError(t, Verdict(&b, diagnose.Diagnose([]reading.Reading{c.r}, diagnose.Options{}), c.s))
+			require.NoError(t, Reading(&b, c.r, c.s))
+			golden(t, name, b.Bytes())
+			for _, line := range bytes.Split(b.Bytes(), []byte("\n")) {
+				require.LessOrEqual(t, ansi.StringWidth(string(line)), 80)
+				if c.s.ASCII {
+					require.Equal(t, len(line), len([]rune(string(line))), "%q has more than ASCII", line)
+				}
+			}
+		})
+	}
+}
+
+func golden(t *testing.T, name string, got []byte) {
+	file := "testdata/" + name + ".txt"
+	if *update {
+		require.NoError(t, os.MkdirAll("testdata", 0o755))
+		require.NoError(t, os.WriteFile(file, got, 0o644))
+	}
+	want, err := os.ReadFile(file)
+	require.NoError(t, err)
+	require.Equal(t, string(want), string(got))
+}
+
+// A full disk or a closed pipe is told.
+func TestScreenThatCantBeWritten(t *testing.T) {
+	require.ErrorIs(t, Verdict(broken{}, diagnose.Result{}, Style{}), os.ErrClosed)
+}
+
+type broken struct{}
+
+func (broken) Write([]byte) (int, error) { return 0, os.ErrClosed }

@@ -1,0 +1,62 @@
+package source
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+func TestParse(t *testing.T) {
+	for text, want := range map[string]Address{
+		"-":                             {Kind: Capture, Name: "-"},
+		"kiln.jsonl":                    {Kind: Capture, Name: "kiln.jsonl"},
+		`C:\captures\kiln.CSV`:          {Kind: Capture, Name: `C:\captures\kiln.CSV`},
+		"tcp://10.0.0.7":                {Kind: TCP, Host: "10.0.0.7"},
+		"tcp://10.0.0.7:1502/17":        {Kind: TCP, Host: "10.0.0.7:1502", Unit: 17},
+		"tcp://[::1]/255":               {Kind: TCP, Host: "::1", Unit: 255},
+		"tcp://[fe80::1]:502/1":         {Kind: TCP, Host: "[fe80::1]:502", Unit: 1},
+		"sim:kiln-house":                {Kind: Sim, Name: "kiln-house"},
+		"sim:saw-shed?fault=a,b&seed=7": {Kind: Sim, Name: "saw-shed", Fault: "a,b", Seed: 7},
+	} {
+		got, err := Parse(text)
+		require.NoError(t, err)
+		want.Text = text
+		require.Equal(t, want, got)
+	}
+}
+
+func TestParseSaysWhatWouldBeRight(t *testing.T) {
+	for text, want := range map[string]string{
+		"":                         "a METER is tcp://HOST/UNIT",
+		"kiln":                     "a METER is tcp://HOST/UNIT",
+		"http://10.0.0.7":          "a METER is tcp://HOST/UNIT",
+		"tcp://":                   "is not tcp://HOST[:PORT][/UNIT]",
+		"tcp://10.0.0.7/0":         `unit "0" is not from 1 to 247`,
+		"tcp://10.0.0.7/248":       `unit "248" is not from 1 to 247`,
+		"tcp://10.0.0.7:0":         "port 0 is not from 1 to 65535",
+		"tcp://user@10.0.0.7":      "is not tcp://HOST[:PORT][/UNIT]",
+		"sim:":                     "names no place",
+		"sim:kiln-house?speed=9":   `"speed" is not known here`,
+		"sim:kiln-house?seed=-1":   `seed "-1" is not a whole number`,
+		"sim:kiln-house?fault=%zz": "can't be read",
+	} {
+		_, err := Parse(text)
+		require.ErrorContains(t, err, want, text)
+	}
+}
+
+func FuzzParse(f *testing.F) {
+	f.Add("tcp://[::1]:502/1")
+	f.Add("sim:kiln-house?fault=x&seed=2")
+	f.Add("C:\\x.jsonl")
+	f.Fuzz(func(t *testing.T, text string) {
+		a, err := Parse(text)
+		if err != nil { // law 1: an error is one line
+			require.NotContains(t, strings.TrimRight(err.Error(), "\n"), "\n")
+			return
+		}
+		require.NotZero(t, a.Kind, "law 2: what is accepted has a form")
+		require.LessOrEqual(t, a.Unit, 255, "law 3: and a unit that can be sent")
+	})
+}
