@@ -23,6 +23,7 @@ func (j *judgement) result() Result {
 		DataFaults:   []DataFault{},
 		Cautions:     j.cautions(),
 		Limits:       j.limits(),
+		Steps:        j.steps,
 	}
 	for k := range min(j.service.Channels(), len(j.channels)) {
 		r.Channels = append(r.Channels, j.channel(k))
@@ -49,7 +50,7 @@ func (j *judgement) channel(k int) ChannelJudged {
 	c := j.channels[k]
 	out := ChannelJudged{Channel: k + 1, State: j.state(k), Voltage: c.Voltage, Current: c.Current,
 		Power: c.Power, Reactive: c.Reactive, VoltageAngle: c.VoltageAngle}
-	if s := &j.posterior.sights[k]; s.n == 1 {
+	if s := &j.posterior.now[k]; s.n == 1 {
 		out.Angle = reading.Known(reading.Angle(s.candidates[0].theta))
 	} else if a, ok := measuredAngle(c); ok {
 		out.Angle = reading.Known(a)

@@ -38,38 +38,57 @@ func (o Options) decide() float64 {
 	return DefaultDecide
 }
 
-// Case gathers the readings of one meter and judges them.
+// Case gathers the readings of one meter and judges them. It keeps states of
+// the load, not readings, so that a day of them takes little memory.
 type Case struct {
 	options Options
 	last    reading.Reading
+	history history
+	view    view
 }
 
 // New opens a case.
-func New(o Options) *Case { return &Case{options: o} }
+func New(o Options) *Case {
+	return &Case{options: o, view: view{minCurrent: o.minCurrent(), reactiveUnsigned: unsignedShare}}
+}
 
 // Add takes one more reading of the same meter, in order of time. It may be
 // called any number of times; odd data is reported in the Result, never refused.
-func (c *Case) Add(r reading.Reading) { c.last = r.Clone() }
+func (c *Case) Add(r reading.Reading) {
+	c.last = r.Clone()
+	if anyNegativeReactive(&r) {
+		c.view.reactiveUnsigned = 0
+	}
+	var now [3]sight
+	for k := range min(len(r.Channels), len(now)) {
+		now[k] = c.view.see(r.Channels[k])
+	}
+	c.history.add(now)
+}
 
 // Result judges what has been added so far.
 func (c *Case) Result() Result {
-	j := judge(&c.last, c.options)
+	if len(c.history.states) == 0 {
+		c.history.add([3]sight{})
+	}
+	j := c.judge()
 	return j.result()
 }
 
-func judge(r *reading.Reading, o Options) *judgement {
-	j := &judgement{options: o, reading: r, channels: r.Channels}
-	j.services, j.inferred = servicesOf(r, o.Service)
-	v := view{minCurrent: o.minCurrent(), reactiveUnsigned: unsignedDoubt(r)}
-	var sights [3]sight
-	for k := range min(len(r.Channels), len(sights)) {
-		sights[k] = v.see(r.Channels[k])
-	}
+func (c *Case) judge() *judgement {
+	r := &c.last
+	j := &judgement{options: c.options, reading: r, channels: r.Channels}
+	j.services, j.inferred = servicesOf(r, c.options.Service)
 	var frames []frame
 	for _, s := range j.services {
 		frames = append(frames, framesOf(r, s)...)
 	}
-	j.posterior = infer(frames, sights)
+	j.posterior = infer(frames, c.history.base().sights)
+	if len(c.history.states) > 1 {
+		j.steps = c.history.markRepeats()
+		j.posterior.weighSteps(&c.history)
+	}
+	j.posterior.now = c.history.states[len(c.history.states)-1].sights
 	j.groups = j.posterior.groups()
 	j.service = j.services[0]
 	if g := j.top(); g != nil {
@@ -79,15 +98,14 @@ func judge(r *reading.Reading, o Options) *judgement {
 	return j
 }
 
-// unsignedDoubt is the doubt about the sign of positive reactive powers: none
-// once one of them is negative.
-func unsignedDoubt(r *reading.Reading) float64 {
+// anyNegativeReactive reports that a reactive register carries a sign.
+func anyNegativeReactive(r *reading.Reading) bool {
 	for _, c := range r.Channels {
 		if q, ok := c.Reactive.Get(); ok && q < 0 {
-			return 0
+			return true
 		}
 	}
-	return unsignedShare
+	return false
 }
 
 // Diagnose judges readings of one meter, in order of time.

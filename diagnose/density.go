@@ -38,6 +38,7 @@ type density struct {
 	pair   [3][]float32
 	single [3][]float32
 	three  []float32 // of one three-phase load's own angle
+	kinds  []float32 // of any other single load's own angle
 }
 
 // How the table is made. The shares of the floor are those with which no
@@ -145,10 +146,11 @@ func (d *density) holds(size ...float64) bool {
 func (d *density) finish() {
 	kernel := mixedKernel()
 	alike := alikeFloor(d.legs)
-	d.three = make([]float32, cells)
+	d.three, d.kinds = make([]float32, cells), make([]float32, cells)
 	for _, k := range loadKinds {
 		for x := k.low; x <= k.top; x++ {
 			d.three[cell(x)] += float32(k.three / (k.top - k.low + 1))
+			d.kinds[cell(x)] += float32(k.share / (k.top - k.low + 1))
 		}
 	}
 	finish := func(t []float32, axes int) {
@@ -157,6 +159,7 @@ func (d *density) finish() {
 		addFloor(t, axes, alike[axes])
 	}
 	finish(d.three, 1)
+	finish(d.kinds, 1)
 	for m := range d.legs {
 		finish(d.single[m], 1)
 		if d.legs > 1 {

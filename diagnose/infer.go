@@ -14,7 +14,8 @@ type posterior struct {
 	frames  []frame
 	weights [][arrangements]float64 // by frame
 	judged  [3]bool                 // under the likeliest frame
-	sights  [3]sight
+	sights  [3]sight                // of the base: the state whose load angles were weighed
+	now     [3]sight                // of the present state
 }
 
 // scene is what one frame makes of the sights: for every judged channel, leg

@@ -19,6 +19,7 @@ type judgement struct {
 	posterior posterior
 	groups    []group
 	verdict   Verdict
+	steps     int // changes of load that were used
 }
 
 func (j *judgement) top() *group {
@@ -100,7 +101,7 @@ func (j *judgement) state(k int) State {
 	if g != nil && (g.state[k] == InputDead || (g.state[k] == InputLow && g.severe[k] && !g.judged[k])) {
 		return StateNoVoltage
 	}
-	if s.ampsKnown && s.amps < j.options.minCurrent() {
+	if s.ampsKnown && !s.loaded && s.amps < j.options.minCurrent() {
 		return StateUnloaded
 	}
 	if g == nil || !g.judged[k] || j.placeShare(k) < j.options.decide() {

@@ -37,8 +37,8 @@ const (
 // flows lists what a group's likeliest member implies, the likeliest choice of
 // candidates first; nil where some leg isn't measured.
 func (p *posterior) flows(g *group) []flow {
-	sc := newScene(&p.frames[g.frame], &p.sights)
-	a := newArranged(g.members[0].number, sc.judged, [2]float64{})
+	sc := newScene(&p.frames[g.frame], &p.now)
+	a := newArranged(g.members[0].number, p.judgedUnder(&p.frames[g.frame]), [2]float64{})
 	var all []flow
 	sc.spread(0, &a, flow{share: 1}, &all)
 	var sum float64
@@ -182,7 +182,7 @@ func registration(g *group, flows []flow) (best, low, high reading.Value) {
 // same load; unknown where its leg isn't measured now or the candidates disagree.
 func (p *posterior) expected(g *group, flows []flow) []ChannelAfter {
 	f := &p.frames[g.frame]
-	sc := newScene(f, &p.sights)
+	sc := newScene(f, &p.now)
 	in := f.service.InputPhasors(f.sequence)
 	all := make([]ChannelAfter, f.service.Channels())
 	for k := range all {
@@ -192,8 +192,8 @@ func (p *posterior) expected(g *group, flows []flow) []ChannelAfter {
 			continue
 		}
 		volts := cmplx.Abs(in[k]) * f.service.Nominal
-		if s := f.state[k]; s == InputLive || (f.usable[k] && p.sights[k].volts > lowBelow*volts && s != InputNeutralCrossed) {
-			volts = p.sights[k].volts
+		if s := f.state[k]; s == InputLive || (f.usable[k] && p.now[k].volts > lowBelow*volts && s != InputNeutralCrossed) {
+			volts = p.now[k].volts
 		}
 		off := reading.Radians(cmplx.Phase(in[k] / sc.frame.leg[home]))
 		all[k].Power, all[k].Angle = agreed(flows, func(f flow) (float64, reading.Angle) {

@@ -1,0 +1,179 @@
+package diagnose
+
+import (
+	"math"
+	"math/cmplx"
+
+	"legwork/probe/reading"
+)
+
+// A state is a stretch of time in which the load did not change: its readings
+// are one piece of evidence. A change from one state to the next is another.
+
+// state is the mean of a stretch's readings.
+type state struct {
+	n      int
+	sights [3]sight
+	// repeats marks a state that was entered by a change seen before, up to
+	// its sign: a load that cycles is one piece of evidence, not one each time.
+	repeats bool
+}
+
+// What of a current may be noise from one reading to the next. Assumptions of
+// ours: a meter of class 1 repeats to a few thousandths.
+const (
+	currentNoise = 0.006 // share
+	leastNoise   = 0.03  // A
+	changeSigmas = 5.0
+	mostStates   = 200 // that are weighed; by then everything is settled
+)
+
+// noiseOf is one standard deviation of a channel's current phasor, A.
+func (s *sight) noise() float64 { return math.Max(leastNoise, currentNoise*s.amps) }
+
+// currents lists the phasors that a channel's current may be, as seen from its
+// own voltage: I at -theta, scaled to the same voltage.
+func (s *sight) currents() (z [2]complex128, n int) {
+	if s.n == 0 {
+		return z, 1
+	}
+	for _, c := range s.list() {
+		if n < len(z) && (n == 0 || (c.theta < 0) != (s.candidates[0].theta < 0)) {
+			z[n] = cmplx.Rect(s.amps, -c.theta*math.Pi/180)
+			n++
+		}
+	}
+	return z, n
+}
+
+// follows reports whether a reading goes on with the state.
+func (s *state) follows(next *[3]sight) bool {
+	for k := range next {
+		before, after := &s.sights[k], &next[k]
+		if distance(before, after) > changeSigmas*math.Hypot(before.noise(), after.noise()) {
+			return false
+		}
+	}
+	return true
+}
+
+// distance is how far apart two currents are, in A, by the candidates nearest
+// to each other; a change of the voltage by itself is scaled out.
+func distance(a, b *sight) float64 {
+	za, na := a.currents()
+	zb, nb := b.currents()
+	scale := complex(1, 0)
+	if a.volts > 0 && b.volts > 0 {
+		scale = complex(a.volts/b.volts, 0)
+	}
+	least := math.Inf(1)
+	for i := range na {
+		for j := range nb {
+			least = math.Min(least, math.Min(cmplx.Abs(za[i]-zb[j]), cmplx.Abs(za[i]-zb[j]*scale)))
+		}
+	}
+	return least
+}
+
+// absorb folds one more reading into the mean. It follows slow drift.
+func (s *state) absorb(next *[3]sight) {
+	s.n++
+	share := math.Max(1/float64(s.n), 0.25)
+	for k := range next {
+		old, now := &s.sights[k], next[k]
+		if old.n != now.n || old.n == 0 {
+			*old = now
+			continue
+		}
+		for i := range now.n {
+			off := reading.Degrees(now.candidates[i].theta).Minus(reading.Degrees(old.candidates[i].theta))
+			now.candidates[i].theta = float64(reading.Degrees(old.candidates[i].theta + share*float64(off)))
+		}
+		now.amps = old.amps + share*(now.amps-old.amps)
+		now.volts = old.volts + share*(now.volts-old.volts)
+		*old = now
+	}
+}
+
+// loaded is how many channels can be judged in the state.
+func (s *state) loaded() int {
+	n := 0
+	for k := range s.sights {
+		if s.sights[k].loaded {
+			n++
+		}
+	}
+	return n
+}
+
+// history is the states of a case, in order of time.
+type history struct {
+	states []state
+	full   bool // there were more than are kept
+}
+
+// add takes one more reading's sights.
+func (h *history) add(now [3]sight) {
+	last := len(h.states) - 1
+	if last >= 0 && h.states[last].follows(&now) {
+		h.states[last].absorb(&now)
+		return
+	}
+	if len(h.states) == mostStates {
+		h.full = true
+		h.states[last] = state{n: 1, sights: now, repeats: true}
+		return
+	}
+	h.states = append(h.states, state{n: 1, sights: now})
+}
+
+// base is the first state with the most loaded channels.
+func (h *history) base() *state {
+	best := 0
+	for i := range h.states {
+		if h.states[i].loaded() > h.states[best].loaded() {
+			best = i
+		}
+	}
+	return &h.states[best]
+}
+
+// markRepeats finds the changes that match an earlier one up to sign.
+func (h *history) markRepeats() (fresh int) {
+	for i := 1; i < len(h.states); i++ {
+		h.states[i].repeats = h.full && i == len(h.states)-1
+		for j := 1; j < i && !h.states[i].repeats; j++ {
+			h.states[i].repeats = h.sameChange(i, j)
+		}
+		if !h.states[i].repeats {
+			fresh++
+		}
+	}
+	return fresh
+}
+
+// sameChange compares the changes into states i and j, as sizes and, where
+// angles are known, as phasors up to a common sign.
+func (h *history) sameChange(i, j int) bool {
+	for _, sign := range [...]complex128{1, -1} {
+		same := true
+		for k := range h.states[i].sights {
+			a := change(&h.states[i-1].sights[k], &h.states[i].sights[k])
+			b := change(&h.states[j-1].sights[k], &h.states[j].sights[k])
+			noise := math.Hypot(h.states[i].sights[k].noise(), h.states[j].sights[k].noise()) * math.Sqrt2
+			allow := changeSigmas*noise + 0.03*cmplx.Abs(b)
+			same = same && cmplx.Abs(a-sign*b) < allow
+		}
+		if same {
+			return true
+		}
+	}
+	return false
+}
+
+// change is the change of the first candidate's phasor.
+func change(before, after *sight) complex128 {
+	a, _ := before.currents()
+	b, _ := after.currents()
+	return b[0] - a[0]
+}
