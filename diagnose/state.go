@@ -14,6 +14,8 @@ import (
 type state struct {
 	n      int
 	sights [3]sight
+	z      [3][2]complex128 // the phasors that each current may be (see currents)
+	zs     [3]int           // how many
 	// repeats marks a state that was entered by a change seen before, up to
 	// its sign: a load that cycles is one piece of evidence, not one each time.
 	repeats bool
@@ -138,8 +140,15 @@ func (h *history) base() *state {
 	return &h.states[best]
 }
 
-// markRepeats finds the changes that match an earlier one up to sign.
+// markRepeats finds the changes that match an earlier one up to sign, and sets
+// every state's phasors.
 func (h *history) markRepeats() (fresh int) {
+	for i := range h.states {
+		s := &h.states[i]
+		for k := range s.sights {
+			s.z[k], s.zs[k] = s.sights[k].currents()
+		}
+	}
 	for i := 1; i < len(h.states); i++ {
 		h.states[i].repeats = h.full && i == len(h.states)-1
 		for j := 1; j < i && !h.states[i].repeats; j++ {
@@ -158,8 +167,8 @@ func (h *history) sameChange(i, j int) bool {
 	for _, sign := range [...]complex128{1, -1} {
 		same := true
 		for k := range h.states[i].sights {
-			a := change(&h.states[i-1].sights[k], &h.states[i].sights[k])
-			b := change(&h.states[j-1].sights[k], &h.states[j].sights[k])
+			a := h.states[i].z[k][0] - h.states[i-1].z[k][0]
+			b := h.states[j].z[k][0] - h.states[j-1].z[k][0]
 			noise := math.Hypot(h.states[i].sights[k].noise(), h.states[j].sights[k].noise()) * math.Sqrt2
 			allow := changeSigmas*noise + 0.03*cmplx.Abs(b)
 			same = same && cmplx.Abs(a-sign*b) < allow
@@ -169,11 +178,4 @@ func (h *history) sameChange(i, j int) bool {
 		}
 	}
 	return false
-}
-
-// change is the change of the first candidate's phasor.
-func change(before, after *sight) complex128 {
-	a, _ := before.currents()
-	b, _ := after.currents()
-	return b[0] - a[0]
 }

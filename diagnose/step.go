@@ -9,9 +9,10 @@ import (
 // between two legs (their currents equal and opposite), a three-phase one, or
 // anything. The shares are assumptions of ours, no source.
 const (
-	stepOneLeg   = 0.58
+	stepOneLeg   = 0.56
 	stepTwoLegs  = 0.2
 	stepThree    = 0.21
+	stepTwoLoads = 0.02 // on two legs at once
 	stepAnything = 0.01
 
 	stepOn = 0.55 // a load is a little likelier to be seen coming on than going off
@@ -31,6 +32,9 @@ type walker struct {
 	turn  [3]complex128    // phasor of each leg's voltage, of size 1
 	star  [3]complex128    // phasor from the star point to each leg, of size 1
 	line  [3][3]complex128 // phasor from leg to leg, of size 1
+
+	// place turns a channel's phasor at a digit into the leg's own, absolute.
+	place [3][digits]complex128
 }
 
 func newWalker(sc *scene) *walker {
@@ -53,6 +57,14 @@ func newWalker(sc *scene) *walker {
 			w.line[m][n] = unit(e[m] - e[n])
 		}
 	}
+	for k := range 3 {
+		if sc.judged>>k&1 == 0 {
+			continue
+		}
+		for d := range 2 * legs {
+			w.place[k][d] = cmplx.Rect(1, sc.offset(k, d)*math.Pi/180) * w.turn[d/2]
+		}
+	}
 	return w
 }
 
@@ -69,8 +81,10 @@ func (w *walker) score(h *history, a *arranged) float64 {
 	var alpha [8]float64
 	signs := 1
 	for k := range h.states[0].sights {
-		if _, n := h.states[0].sights[k].currents(); n == 2 {
-			signs = 8
+		for i := range h.states {
+			if h.states[i].zs[k] == 2 {
+				signs = 8
+			}
 		}
 	}
 	for c := range signs {
@@ -132,7 +146,8 @@ func (w *walker) likelihood(from, to *state, a *arranged, before, after int) flo
 		if d < 0 {
 			continue
 		}
-		c := w.channelChange(&from.sights[k], &to.sights[k], k, d, before>>k&1, after>>k&1)
+		c := channelChange(from, to, k, before>>k&1, after>>k&1)
+		c.amps *= w.place[k][d]
 		leg := &legs[d/2]
 		if leg.known { // two CTs on one conductor change alike
 			p *= bell2(c.amps-leg.amps, math.Hypot(c.noise, leg.noise))
@@ -143,18 +158,15 @@ func (w *walker) likelihood(from, to *state, a *arranged, before, after int) flo
 	return p * w.mixture(&legs)
 }
 
-// channelChange turns the change that channel k saw into that of the leg at
-// digit d: J = I exp(j(off)) as seen from the leg's own voltage.
-func (w *walker) channelChange(from, to *sight, k, d, signBefore, signAfter int) legChange {
-	zb, nb := from.currents()
-	za, na := to.currents()
-	delta := za[min(signAfter, na-1)] - zb[min(signBefore, nb-1)]
-	noise := math.Hypot(from.noise(), to.noise())
-	if from.volts > 0 && to.volts > 0 {
-		noise += from.amps * math.Abs(to.volts/from.volts-1)
+// channelChange is the change that channel k saw, as seen from its own voltage.
+// A change of the voltage moves the current of whatever is on by about as much.
+func channelChange(from, to *state, k, signBefore, signAfter int) legChange {
+	a, b := &from.sights[k], &to.sights[k]
+	noise := math.Hypot(a.noise(), b.noise())
+	if a.volts > 0 && b.volts > 0 {
+		noise += a.amps * math.Abs(b.volts/a.volts-1)
 	}
-	off := w.scene.offset(k, d) * math.Pi / 180
-	return legChange{true, delta * cmplx.Rect(1, off) * w.turn[d/2], noise}
+	return legChange{true, to.z[k][min(signAfter, to.zs[k]-1)] - from.z[k][min(signBefore, from.zs[k]-1)], noise}
 }
 
 // mixture is the density of the legs' changes together.
@@ -171,12 +183,13 @@ func (w *walker) mixture(legs *[3]legChange) float64 {
 		if !legs[m].known {
 			continue
 		}
-		p += stepOneLeg / float64(n) * w.load(w.kinds, legs[m], w.turn[m]) * w.still(legs, m, -1)
+		if still := w.still(legs, m, -1); still > 0 {
+			p += stepOneLeg / float64(n) * w.load(w.kinds, legs[m], w.turn[m]) * still
+		}
 		anything *= strayDensity(legs[m])
 		for o := range m {
 			if legs[o].known {
-				p += stepTwoLegs / 3 * w.load(w.kinds, legs[m], w.line[m][o]) * w.still(legs, m, o) *
-					bell2(legs[m].amps+legs[o].amps, math.Hypot(legs[m].noise, legs[o].noise))
+				p += w.twoLegs(legs, m, o)
 			}
 		}
 	}
@@ -187,6 +200,19 @@ func (w *walker) mixture(legs *[3]legChange) float64 {
 		p += stepThree * w.alike(legs)
 	}
 	return p + anything
+}
+
+// twoLegs is one load between two legs, or a load on each of them at once.
+func (w *walker) twoLegs(legs *[3]legChange, m, o int) float64 {
+	still := w.still(legs, m, o)
+	if still == 0 {
+		return 0
+	}
+	var p float64
+	if match := bell2(legs[m].amps+legs[o].amps, math.Hypot(legs[m].noise, legs[o].noise)); match > 0 {
+		p = stepTwoLegs / 3 * w.load(w.kinds, legs[m], w.line[m][o]) * match
+	}
+	return still * (p + stepTwoLoads/3*w.load(w.kinds, legs[m], w.turn[m])*w.load(w.kinds, legs[o], w.turn[o]))
 }
 
 // unseenPartner is a load between a measured leg and one that isn't.
@@ -246,23 +272,25 @@ func (w *walker) alike(legs *[3]legChange) float64 {
 		}
 		if first < 0 {
 			first = m
-			p = w.load(w.three, legs[m], w.star[m])
 			continue
 		}
 		want := legs[first].amps * w.star[m] / w.star[first]
 		noise := math.Hypot(legs[m].noise, legs[first].noise) + 0.01*cmplx.Abs(want)
-		p *= bell2(legs[m].amps-want, noise)
+		if p *= bell2(legs[m].amps-want, noise); p == 0 {
+			return 0
+		}
 	}
-	return p
+	return p * w.load(w.three, legs[first], w.star[first])
 }
 
-// bell2 is a normal density in the plane.
+// bell2 is a normal density in the plane; beyond twelve spreads it is none.
 func bell2(z complex128, spread float64) float64 {
-	r := cmplx.Abs(z) / spread
-	if r > 12 {
+	x, y := real(z)/spread, imag(z)/spread
+	square := x*x + y*y
+	if square > 144 {
 		return 0
 	}
-	return math.Exp(-r*r/2) / (2 * math.Pi * spread * spread)
+	return math.Exp(-square/2) / (2 * math.Pi * spread * spread)
 }
 
 // weighSteps multiplies what the base gave by what the changes say.
