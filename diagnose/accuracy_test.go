@@ -89,12 +89,17 @@ type ctPlace struct {
 	reversed bool
 }
 
-// placesOf numbers the conductors by the inputs on them.
+// placesOf numbers the conductors by the inputs on them; on a three-wire delta
+// the common terminal stands on leg 2 and the second input on leg 3.
 func placesOf(t sim.Truth, n int) [3]ctPlace {
+	landed := t.Inputs
+	if n == 2 && t.Common != sim.Neutral && len(t.Legs) == 3 {
+		landed = [3]sim.Conductor{t.Inputs[0], t.Common, t.Inputs[1]}
+	}
 	var p [3]ctPlace
 	for k := range n {
 		for i := 2; i >= 0; i-- {
-			if t.Inputs[i] == t.Round[k] && t.Inputs[i] != sim.Nothing {
+			if landed[i] == t.Round[k] && landed[i] != sim.Nothing {
 				p[k] = ctPlace{i + 1, t.Turned[k]}
 			}
 		}
@@ -180,6 +185,8 @@ func TestAccuracyOneLook(t *testing.T) {
 		{regime{"120/240", "mixed", sim.NoVoltageAngles, 0}, 0.96},
 		{regime{"120/208N", "mixed", sim.Everything, 0}, 0.94},
 		{regime{"230", "mixed", sim.PowerReactive, 0}, 0.99},
+		{regime{"480D", "mixed", sim.Everything, 0}, 0.96},
+		{regime{"120/240D", "mixed", sim.Everything, 0}, 0.97},
 		{regime{"120/208Y", "motors", sim.Everything, 0}, 0.95},
 		{regime{"120/208Y", "heat", sim.Everything, 0}, 0.95},
 		{regime{"120/208Y", "light", sim.Everything, 0}, 0.95},
