@@ -20,7 +20,7 @@ func (j *judgement) result() Result {
 		Channels:     make([]ChannelJudged, 0, j.service.Channels()),
 		Explanations: []Explanation{},
 		NextTests:    []NextTest{},
-		DataFaults:   []DataFault{},
+		DataFaults:   append([]DataFault{}, j.faults...),
 		Cautions:     j.cautions(),
 		Limits:       j.limits(),
 		Steps:        j.steps,

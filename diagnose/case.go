@@ -45,6 +45,7 @@ type Case struct {
 	last    reading.Reading
 	history history
 	view    view
+	screen  screener
 }
 
 // New opens a case.
@@ -55,7 +56,8 @@ func New(o Options) *Case {
 // Add takes one more reading of the same meter, in order of time. It may be
 // called any number of times; odd data is reported in the Result, never refused.
 func (c *Case) Add(r reading.Reading) {
-	c.last = r.Clone()
+	c.last = c.screen.screen(r)
+	r = c.last
 	if anyNegativeReactive(&r) {
 		c.view.reactiveUnsigned = 0
 	}
@@ -77,7 +79,7 @@ func (c *Case) Result() Result {
 
 func (c *Case) judge() *judgement {
 	r := &c.last
-	j := &judgement{options: c.options, reading: r, channels: r.Channels}
+	j := &judgement{options: c.options, reading: r, channels: r.Channels, faults: c.screen.faults}
 	j.services, j.inferred = servicesOf(r, c.options.Service)
 	var frames []frame
 	for _, s := range j.services {

@@ -19,6 +19,7 @@ type judgement struct {
 	posterior posterior
 	groups    []group
 	verdict   Verdict
+	faults    []DataFault
 	steps     int // changes of load that were used
 }
 

@@ -1,0 +1,73 @@
+package diagnose_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"legwork/diagnose"
+	"legwork/probe/reading"
+)
+
+// sound is a reading of a rightly wired 120/208Y panel, channel 1 to be spoilt.
+func sound() reading.Reading {
+	r := reading.Reading{Service: "120/208Y"}
+	for k := range 3 {
+		theta := reading.Angle(10 + 5*k)
+		amps := 10 + float64(k)
+		r.Channels = append(r.Channels, reading.Channel{Voltage: reading.Known(120.0), Current: reading.Known(amps), Angle: reading.Known(theta),
+			Power: reading.Known(120 * amps * theta.Cos()), VoltageAngle: reading.Known(reading.Degrees(-120 * float64(k)))})
+	}
+	return r
+}
+
+func TestDataFaultsNameTheRegisterAndTheMend(t *testing.T) {
+	for name, c := range map[string]struct {
+		spoil              func(c *reading.Channel)
+		point, fault, mend string
+	}{
+		"kW read as W":           {func(c *reading.Channel) { c.Power = reading.Known(1.1818) }, "power.1", "1000 times too small", "multiply its scale by 1000"},
+		"W read as kW":           {func(c *reading.Channel) { c.Power = reading.Known(1181.8e3) }, "power.1", "1000 times too large", "multiply its scale by 0.001"},
+		"an unsigned wrap":       {func(c *reading.Channel) { c.Power = reading.Known(65536 - 1181.8) }, "power.1", "negative power read as an unsigned one", "s16"},
+		"a wide unsigned wrap":   {func(c *reading.Channel) { c.Power = reading.Known(4294967296 - 1181.8) }, "power.1", "beyond any meter", "type"},
+		"P beyond VI":            {func(c *reading.Channel) { c.Power = reading.Known(3000.0) }, "power.1", "more than the 1200 VA", "ratio of the CT"},
+		"words exchanged":        {func(c *reading.Channel) { c.Voltage = reading.Known(1e-41) }, "voltage.1", "no size of anything", "CDAB"},
+		"words exchanged, large": {func(c *reading.Channel) { c.Current = reading.Known(1e30) }, "current.1", "beyond any meter", "order of its words"},
+		"a negative voltage":     {func(c *reading.Channel) { c.Voltage = reading.Known(-120.0) }, "voltage.1", "below zero", "type"},
+		"an angle in radians": {func(c *reading.Channel) {
+			c.Angle = reading.Known(reading.Angle(1.0472))
+			c.Power = reading.Known(600.0)
+		}, "angle.1", "doesn't fit", "unit: rad"},
+		"an angle in tenths":     {func(c *reading.Channel) { c.Angle = reading.Known(reading.Angle(100)) }, "angle.1", "doesn't fit", "scale: 0.1"},
+		"a power factor percent": {func(c *reading.Channel) { c.PowerFactor = reading.Known(98.5) }, "pf.1", "beyond 1", "%"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			r := sound()
+			c.spoil(&r.Channels[0])
+			got := diagnose.Diagnose([]reading.Reading{r}, diagnose.Options{})
+			require.NotEmpty(t, got.DataFaults)
+			require.Equal(t, c.point, got.DataFaults[0].Point)
+			require.Contains(t, got.DataFaults[0].Fault, c.fault)
+			require.Contains(t, got.DataFaults[0].Mend, c.mend)
+			require.NotEqual(t, diagnose.Fault, got.Verdict, got.Summary)
+		})
+	}
+}
+
+func TestSoundReadingHasNoDataFault(t *testing.T) {
+	require.Empty(t, diagnose.Diagnose([]reading.Reading{sound()}, diagnose.Options{}).DataFaults)
+}
+
+func TestFrozenPowerIsTold(t *testing.T) {
+	c := diagnose.New(diagnose.Options{})
+	for i := range 20 {
+		r := sound()
+		r.Channels[0].Current = reading.Known(10 + float64(i%2)*3)
+		r.Channels[0].Angle = reading.Maybe[reading.Angle]{}
+		r.Channels[0].Power = reading.Known(1100.0)
+		c.Add(r)
+	}
+	got := c.Result()
+	require.Len(t, got.DataFaults, 1)
+	require.Contains(t, got.DataFaults[0].Fault, "stays at 1100 W while the current changes")
+}
