@@ -21,6 +21,14 @@ const (
 	// 1000 A: 1 / ln(10^4) per unit of the logarithm.
 	stepSizeDensity = 1 / 9.21
 
+	// oddLoad is the share of single loads at any angle at all: an odd one must
+	// not mislead.
+	oddLoad = 0.2
+
+	// signlessNoise is the share of the reactive current that may be distortion,
+	// where it was derived from V, I and P alone.
+	signlessNoise = 0.1
+
 	signStays = 0.9 // the sign of an angle from one state to the next
 )
 
@@ -163,6 +171,9 @@ func (w *walker) likelihood(from, to *state, a *arranged, before, after int) flo
 func channelChange(from, to *state, k, signBefore, signAfter int) legChange {
 	a, b := &from.sights[k], &to.sights[k]
 	noise := math.Hypot(a.noise(), b.noise())
+	if from.zs[k] > 1 || to.zs[k] > 1 {
+		noise += signlessNoise * math.Max(math.Abs(imag(from.z[k][0])), math.Abs(imag(to.z[k][0])))
+	}
 	if a.volts > 0 && b.volts > 0 {
 		noise += a.amps * math.Abs(b.volts/a.volts-1)
 	}
@@ -240,8 +251,8 @@ func (w *walker) load(kinds []float32, c legChange, voltage complex128) float64 
 	phi := cmplx.Phase(voltage/c.amps) * 180 / math.Pi
 	on, off := kinds[cell(phi)], kinds[cell(phi+180)]
 	angle := (stepOn*float64(on) + (1-stepOn)*float64(off)) / (cellDegrees * math.Pi / 180)
-	blur := math.Min(1, 2*c.noise/size)
-	angle = (1-blur)*angle + blur/(2*math.Pi)
+	odd := math.Min(1, oddLoad+2*c.noise/size)
+	angle = (1-odd)*angle + odd/(2*math.Pi)
 	return stepSizeDensity / (size * size) * angle
 }
 
