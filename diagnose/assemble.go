@@ -122,6 +122,9 @@ func (j *judgement) limits() []string {
 	if g := j.top(); g != nil && g.anyJudged() && len(j.service.Sequences()) == 2 && g.sequence() == nil {
 		all = append(all, "The sequence of the voltages isn't known: the meter gives no angles of the voltages")
 	}
+	if g := j.top(); !j.options.Generation && g != nil && len(reversedChannels(g.lead())) > 0 {
+		all = append(all, "Power that flows back from generation reads as reversed CTs: with any here, say --generation possible")
+	}
 	if j.service.Channels() > 1 {
 		all = append(all, "Voltage inputs and CTs exchanged alike only change the names of the legs: the energy is right, and a phase test alone shows it")
 	}

@@ -16,6 +16,10 @@ type Options struct {
 	Decide float64
 	// VoltageOutputCTs declares CTs whose open secondary is no danger.
 	VoltageOutputCTs bool
+	// Generation says that power may flow from the panel to the supply.
+	Generation bool
+	// Seen are the results of tests that a person made.
+	Seen []Seen
 }
 
 // Defaults of Options.
@@ -85,12 +89,13 @@ func (c *Case) judge() *judgement {
 	for _, s := range j.services {
 		frames = append(frames, framesOf(r, s)...)
 	}
-	j.posterior = infer(frames, c.history.base().sights)
+	j.posterior = infer(frames, c.history.base().sights, c.options.Generation)
 	if len(c.history.states) > 1 {
 		j.steps = c.history.markRepeats()
 		j.posterior.weighSteps(&c.history)
 	}
 	j.posterior.now = c.history.states[len(c.history.states)-1].sights
+	j.posterior.weighSeen(c.options.Seen)
 	j.groups = j.posterior.groups()
 	j.service = j.services[0]
 	if g := j.top(); g != nil {

@@ -51,6 +51,8 @@ func feeder(t testing.TB, file string) []branch {
 	return all
 }
 
+func phasor(size, degrees float64) complex128 { return cmplx.Rect(size, degrees*math.Pi/180) }
+
 func deg(z complex128) reading.Angle { return reading.Radians(cmplx.Phase(z)) }
 
 // wye reads the branch on a 277/480Y meter behind voltage transformers that

@@ -16,19 +16,22 @@ type posterior struct {
 	judged  [3]bool                 // under the likeliest frame
 	sights  [3]sight                // of the base: the state whose load angles were weighed
 	now     [3]sight                // of the present state
+
+	generation bool // power may flow back
 }
 
 // scene is what one frame makes of the sights: for every judged channel, leg
 // and polarity, the load angles that the candidates imply.
 type scene struct {
-	frame   *frame
-	model   *model
-	density *density
-	axis    [3]int // canonical axis of leg number m+1
-	judged  int    // bits
-	sights  *[3]sight
-	seen    [3][digits]implied
-	alike   [3][3]float64 // how well two currents agree in size with one conductor
+	frame      *frame
+	model      *model
+	density    *density
+	axis       [3]int // canonical axis of leg number m+1
+	judged     int    // bits
+	sights     *[3]sight
+	seen       [3][digits]implied
+	generation bool          // power may flow back
+	alike      [3][3]float64 // how well two currents agree in size with one conductor
 }
 
 // implied is the load angles of one channel at one place. Candidates that fall
@@ -224,7 +227,7 @@ func (sc *scene) each(k int, a *arranged, share float64, at [3]int, sum *float64
 		k++
 	}
 	if k == 3 {
-		*sum += share * sc.density.at(at)
+		*sum += share * sc.at(at)
 		return
 	}
 	seen := &sc.seen[k][a.digit[k]]
@@ -237,6 +240,37 @@ func (sc *scene) each(k int, a *arranged, share float64, at [3]int, sum *float64
 		at[axis] = seen.cell[i]
 		sc.each(k+1, a, share, at, sum)
 	}
+}
+
+// at is the density of load angles; where power may flow back, also with all
+// legs, or some, turned round. The shares are assumptions of ours, no source.
+func (sc *scene) at(cell [3]int) float64 {
+	if !sc.generation {
+		return sc.density.at(cell)
+	}
+	var p float64
+	for turned := range 8 {
+		c, legs, flips := cell, 0, 0
+		for axis := range c {
+			if c[axis] < 0 {
+				continue
+			}
+			legs++
+			if turned>>axis&1 == 1 {
+				c[axis] = (c[axis] + cells/2) % cells
+				flips++
+			}
+		}
+		switch flips {
+		case 0:
+			p += 0.6 * sc.density.at(c)
+		case legs:
+			p += 0.28 * sc.density.at(c)
+		default:
+			p += 0.02 * sc.density.at(c)
+		}
+	}
+	return p
 }
 
 // coincide is how well candidate i of the later of two CTs on one leg agrees
@@ -252,11 +286,12 @@ func (sc *scene) coincide(a *arranged, i int) float64 {
 }
 
 // infer weighs every arrangement under every frame.
-func infer(frames []frame, sights [3]sight) posterior {
-	p := posterior{frames: frames, weights: make([][arrangements]float64, len(frames)), sights: sights}
+func infer(frames []frame, sights [3]sight, generation bool) posterior {
+	p := posterior{frames: frames, weights: make([][arrangements]float64, len(frames)), sights: sights, generation: generation}
 	var sum, most float64
 	for f := range frames {
 		sc := newScene(&frames[f], &sights)
+		sc.generation = generation
 		sc.weigh(&p.weights[f])
 		mass := 0.0
 		for _, w := range p.weights[f] {

@@ -35,16 +35,20 @@ func (p *posterior) hypotheses() []hypothesis {
 			if w < leastGroup/4 {
 				continue
 			}
-			d := digitsOf(a)
-			for k := range d {
-				if !judged[k] {
-					d[k] = -1
-				}
-			}
-			all = append(all, hypothesis{&p.frames[f], d, w})
+			all = append(all, hypothesisOf(&p.frames[f], a, judged, w))
 		}
 	}
 	return all
+}
+
+func hypothesisOf(f *frame, number int, judged [3]bool, weight float64) hypothesis {
+	h := hypothesis{f, digitsOf(number), weight}
+	for k := range h.digit {
+		if !judged[k] {
+			h.digit[k] = -1
+		}
+	}
+	return h
 }
 
 // entropy of weights, in bits.
@@ -133,7 +137,41 @@ func (j *judgement) trials() []trial {
 		}
 		all = append(all, j.clampTrial(m))
 	}
-	return append(all, sequenceTrial())
+	for k := range n {
+		for i := range k {
+			all = append(all, inputsTrial(i, k))
+		}
+	}
+	return append(all, sequenceTrial(), j.bankTrial())
+}
+
+// inputsTrial measures the voltage between two inputs: none on one conductor.
+func inputsTrial(i, k int) trial {
+	return trial{test: "voltage", channel: k + 1, minutes: 3, live: true,
+		ask: fmt.Sprintf("Measure the voltage between voltage inputs %d and %d, with a tester proved before and after: 0 V says that they share a conductor", i+1, k+1),
+		outcome: func(h *hypothesis) int {
+			if h.frame.input[i] == h.frame.input[k] {
+				return 1
+			}
+			return 0
+		}}
+}
+
+// bankTrial switches a capacitor bank or generation off: the load angles that
+// only one of them explains then go.
+func (j *judgement) bankTrial() trial {
+	return trial{test: "bank-off", minutes: 5,
+		ask: "Is a capacitor bank or a generator on? Have it switched off by those who run it, and read again",
+		outcome: func(h *hypothesis) int {
+			sc := newScene(h.frame, &j.posterior.sights)
+			strange := 0
+			for k, d := range h.digit {
+				if d >= 0 && sc.seen[k][d].n > 0 && (sc.seen[k][d].phi[0] < -50 || sc.seen[k][d].phi[0] > 100) {
+					strange++
+				}
+			}
+			return strange
+		}}
 }
 
 // loadStepTrial switches a known load on: it shows every channel on that leg, and its polarity.

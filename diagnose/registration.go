@@ -38,6 +38,7 @@ const (
 // candidates first; nil where some leg isn't measured.
 func (p *posterior) flows(g *group) []flow {
 	sc := newScene(&p.frames[g.frame], &p.now)
+	sc.generation = p.generation
 	a := newArranged(g.members[0].number, p.judgedUnder(&p.frames[g.frame]), [2]float64{})
 	var all []flow
 	sc.spread(0, &a, flow{share: 1}, &all)
@@ -58,7 +59,7 @@ func (sc *scene) spread(k int, a *arranged, so flow, all *[]flow) {
 		k++
 	}
 	if k == 3 {
-		so.share *= sc.density.at(sc.axesOf(&so))
+		so.share *= sc.at(sc.axesOf(&so))
 		if so.share > 0 {
 			sc.total(&so)
 			*all = append(*all, so)

@@ -21,6 +21,8 @@ type diagnoseFlags struct {
 	samples    int
 	interval   time.Duration
 	minCurrent float64
+	generation string
+	seen       []string
 }
 
 func (a *app) diagnose() *cobra.Command {
@@ -44,6 +46,10 @@ func (a *app) diagnose() *cobra.Command {
 	c.Flags().IntVar(&f.samples, "samples", 0, "readings to take `N`; else one of a meter, all of a capture")
 	c.Flags().DurationVar(&f.interval, "interval", time.Second, "time between two readings")
 	c.Flags().Float64Var(&f.minCurrent, "min-current", diagnose.DefaultMinCurrent, "A below which a channel isn't judged")
+	c.Flags().StringVar(&f.generation, "generation", "none", "`none` or possible: whether power may flow back to the supply")
+	c.Flags().StringArrayVar(&f.seen, "seen", nil, "what a test showed, such as `\"leg 2 on: channel 3 up\"`; may be repeated")
+	_ = c.RegisterFlagCompletionFunc("seen", cobra.FixedCompletions(diagnose.SeenExamples(), cobra.ShellCompDirectiveNoFileComp))
+	_ = c.RegisterFlagCompletionFunc("generation", cobra.FixedCompletions([]string{"none", "possible"}, cobra.ShellCompDirectiveNoFileComp))
 	_ = c.RegisterFlagCompletionFunc("format", cobra.FixedCompletions([]string{"text", "json"}, cobra.ShellCompDirectiveNoFileComp))
 	return c
 }
@@ -52,6 +58,8 @@ func (f *diagnoseFlags) check() error {
 	switch {
 	case f.format != "text" && f.format != "json":
 		return fmt.Errorf("--format %q is not text or json", f.format)
+	case f.generation != "none" && f.generation != "possible":
+		return fmt.Errorf("--generation %q is not none or possible", f.generation)
 	case f.samples < 0:
 		return fmt.Errorf("--samples %d: take at least 1", f.samples)
 	case f.interval < 0:
@@ -66,12 +74,20 @@ func (a *app) runDiagnose(c *cobra.Command, meter string, f diagnoseFlags) error
 	if err := f.check(); err != nil {
 		return err
 	}
+	var seen []diagnose.Seen
+	for _, text := range f.seen {
+		one, err := diagnose.ParseSeen(text)
+		if err != nil {
+			return fmt.Errorf("--seen %w", err)
+		}
+		seen = append(seen, one)
+	}
 	s, err := a.open(c.Context(), c, meter, f.meterFlags)
 	if err != nil {
 		return err
 	}
 	defer s.Close()
-	on := diagnose.New(diagnose.Options{Service: s.Service(), MinCurrent: f.minCurrent})
+	on := diagnose.New(diagnose.Options{Service: s.Service(), MinCurrent: f.minCurrent, Generation: f.generation == "possible", Seen: seen})
 	if err := gather(c.Context(), s, on, f); err != nil {
 		return err
 	}

@@ -1,0 +1,157 @@
+package diagnose
+
+import (
+	"fmt"
+	"math"
+	"regexp"
+	"strconv"
+	"strings"
+)
+
+// Seen is the result of a test that a person made, read by ParseSeen.
+type Seen struct {
+	text    string
+	outcome func(h *hypothesis, amps *[3]float64) bool // what the hypothesis says should be seen
+}
+
+// String is the result as it was written.
+func (s Seen) String() string { return s.text }
+
+// seenError is how often a person's test is misread or mistyped. An assumption
+// of ours, no source.
+const seenError = 0.02
+
+// seenForm is one form of the grammar.
+type seenForm struct {
+	pattern *regexp.Regexp
+	example string
+	make    func(n []string) func(h *hypothesis, amps *[3]float64) bool
+}
+
+// seenForms lists the grammar: one sentence a test, numbers for legs, channels
+// and inputs, anything else as the examples have it.
+func seenForms() []seenForm {
+	return []seenForm{
+		{form(`leg ([1-3]) on: channel ([1-3]) (up|down)`), "leg 2 on: channel 3 up", seenStep},
+		{form(`leg ([1-3]) on: nothing`), "leg 2 on: nothing", seenNoStep},
+		{form(`ct ([1-3]) arrow (right|wrong)`), "ct 2 arrow wrong", seenArrow},
+		{form(`ct ([1-3]) (on|not on) leg ([1-3])`), "ct 2 on leg 3", seenTrace},
+		{form(`sequence (abc|acb)`), "sequence ACB", seenSequence},
+		{form(`clamp leg ([1-3]): ([0-9]+(?:[.,][0-9]+)?) ?a`), "clamp leg 2: 41.3 A", seenClamp},
+		{form(`input ([1-3]) to input ([1-3]): (0|line) ?v?`), "input 1 to input 2: 0 V", seenVolts},
+	}
+}
+
+func form(s string) *regexp.Regexp { return regexp.MustCompile("^" + s + "$") }
+
+// SeenExamples shows every form of the grammar.
+func SeenExamples() []string {
+	var all []string
+	for _, f := range seenForms() {
+		all = append(all, f.example)
+	}
+	return all
+}
+
+// ParseSeen reads the result of a test. The error shows what can be said.
+func ParseSeen(text string) (Seen, error) {
+	plain := strings.ToLower(strings.Join(strings.Fields(text), " "))
+	for _, f := range seenForms() {
+		if groups := f.pattern.FindStringSubmatch(plain); groups != nil {
+			return Seen{text, f.make(groups[1:])}, nil
+		}
+	}
+	return Seen{}, fmt.Errorf("%q is not understood; say one of: %s", text, strings.Join(SeenExamples(), "; "))
+}
+
+func digitAt(text string) int { return int(text[0] - '1') }
+
+// seenStep is a load that came on on one leg and raised or lowered the power of
+// one channel.
+func seenStep(n []string) func(*hypothesis, *[3]float64) bool {
+	m, k, up := digitAt(n[0]), digitAt(n[1]), n[2] == "up"
+	return func(h *hypothesis, _ *[3]float64) bool {
+		d := h.digit[k]
+		return d < 0 || d/2 == m && (d%2 == 0) == up
+	}
+}
+
+func seenNoStep(n []string) func(*hypothesis, *[3]float64) bool {
+	m := digitAt(n[0])
+	return func(h *hypothesis, _ *[3]float64) bool {
+		for _, d := range h.digit {
+			if d >= 0 && d/2 == m {
+				return false
+			}
+		}
+		return true
+	}
+}
+
+func seenArrow(n []string) func(*hypothesis, *[3]float64) bool {
+	k, wrong := digitAt(n[0]), n[1] == "wrong"
+	return func(h *hypothesis, _ *[3]float64) bool { return h.digit[k] < 0 || (h.digit[k]%2 == 1) == wrong }
+}
+
+func seenTrace(n []string) func(*hypothesis, *[3]float64) bool {
+	k, m, on := digitAt(n[0]), digitAt(n[2]), n[1] == "on"
+	return func(h *hypothesis, _ *[3]float64) bool { return h.digit[k] < 0 || (h.digit[k]/2 == m) == on }
+}
+
+func seenSequence(n []string) func(*hypothesis, *[3]float64) bool {
+	return func(h *hypothesis, _ *[3]float64) bool { return strings.EqualFold(h.frame.sequence.String(), n[0]) }
+}
+
+// seenClamp compares a leg's current with that of the channel on it, within 8 %
+// for the clamp's and the CT's errors together (common practice, no source).
+func seenClamp(n []string) func(*hypothesis, *[3]float64) bool {
+	m := digitAt(n[0])
+	read, _ := strconv.ParseFloat(strings.Replace(n[1], ",", ".", 1), 64)
+	return func(h *hypothesis, amps *[3]float64) bool {
+		for k, d := range h.digit {
+			if d >= 0 && d/2 == m {
+				return math.Abs(amps[k]-read) <= 0.08*math.Max(read, 1)
+			}
+		}
+		return true
+	}
+}
+
+// seenVolts is the voltage between two inputs: none on one conductor.
+func seenVolts(n []string) func(*hypothesis, *[3]float64) bool {
+	j, k, same := digitAt(n[0]), digitAt(n[1]), n[2] == "0"
+	return func(h *hypothesis, _ *[3]float64) bool {
+		return (h.frame.input[j] == h.frame.input[k]) == same
+	}
+}
+
+// weighSeen multiplies the posterior by what a person's tests say.
+func (p *posterior) weighSeen(all []Seen) {
+	if len(all) == 0 {
+		return
+	}
+	var amps [3]float64
+	for k := range amps {
+		amps[k] = p.now[k].amps
+	}
+	var sum float64
+	for f := range p.frames {
+		judged := unpack(p.judgedUnder(&p.frames[f]))
+		for a, w := range p.weights[f] {
+			if w == 0 {
+				continue
+			}
+			h := hypothesisOf(&p.frames[f], a, judged, w)
+			for _, s := range all {
+				if s.outcome(&h, &amps) {
+					w *= 1 - seenError
+				} else {
+					w *= seenError
+				}
+			}
+			p.weights[f][a] = w
+			sum += w
+		}
+	}
+	p.scale(sum)
+}
