@@ -101,6 +101,9 @@ func (c *Case) judge() *judgement {
 	if g := j.top(); g != nil {
 		j.service = g.service
 	}
+	if !j.inferred {
+		j.fitting = misdeclared(r, j.service)
+	}
 	j.decide()
 	return j
 }

@@ -13,6 +13,10 @@ const (
 	cautionReference = "Opening the reference breaker makes the voltage inputs dead and nothing else; the legs stay live, and a tap may be back-fed"
 )
 
+// cautionStop goes before everything: with a lost neutral loads are being destroyed.
+const cautionStop = "Stop: the neutral of the service may be lost, which destroys loads. Keep away from the panel, switch no load, " +
+	"and tell those answerable for the supply"
+
 // cautions lists what stands before the moves of a result.
 func (j *judgement) cautions() []string {
 	var all []string
@@ -20,7 +24,10 @@ func (j *judgement) cautions() []string {
 		all = append(all, fmt.Sprintf("CT %d may be open, with a dangerous voltage at its leads: take the primary load off first, "+
 			"switch no load on, keep clamp and hands away from its leads", k))
 	}
-	if j.verdict == Agrees {
+	if g := j.top(); g != nil && g.stops() {
+		all = append([]string{cautionStop}, all...)
+	}
+	if j.verdict == Agrees && len(j.groups) == 1 {
 		return all
 	}
 	all = append(all, cautionPeople, cautionDead, cautionSecondary, cautionReference)

@@ -20,7 +20,8 @@ type judgement struct {
 	groups    []group
 	verdict   Verdict
 	faults    []DataFault
-	steps     int // changes of load that were used
+	fitting   string // the service that the voltages fit, where that isn't the declared one
+	steps     int    // changes of load that were used
 }
 
 func (j *judgement) top() *group {
@@ -51,6 +52,9 @@ func (g *group) right() bool {
 func (j *judgement) decide() {
 	j.verdict = Undecided
 	least := j.options.decide()
+	if j.fitting != "" {
+		return
+	}
 	if j.inputFault() >= least {
 		j.verdict = Fault
 		return
@@ -140,6 +144,9 @@ func (j *judgement) placeShare(k int) float64 {
 
 // summary is one sentence.
 func (j *judgement) summary() string {
+	if j.fitting != "" {
+		return fmt.Sprintf("Undecided: the voltages fit the service %s, not %s, which is declared.", j.fitting, j.service.Name)
+	}
 	g := j.top()
 	if g == nil || !g.anyJudged() && j.verdict != Fault {
 		return "No channel carries enough current, on a live input, to be judged."

@@ -88,6 +88,9 @@ const leastGain = 0.02
 // nextTests ranks the trials by gain for the time they take; nearness to live
 // parts counts as time. A load step is left out while a CT may be open.
 func (j *judgement) nextTests() []NextTest {
+	if g := j.top(); g != nil && g.stops() {
+		return []NextTest{} // nothing but keeping away
+	}
 	all := j.posterior.hypotheses()
 	type ranked struct {
 		NextTest
@@ -124,7 +127,7 @@ func optional(n int) *int {
 func (j *judgement) trials() []trial {
 	var all []trial
 	n := j.service.Channels()
-	steady := len(j.maybeOpen()) == 0
+	steady := len(j.maybeOpen()) == 0 && (j.top() == nil || !j.top().stops())
 	for k := range n {
 		if !j.posterior.judged[k] {
 			continue

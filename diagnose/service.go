@@ -79,3 +79,27 @@ func (v *voltages) offNominal(f *frame) float64 {
 	}
 	return log
 }
+
+// misdeclared names the service that the voltages fit, where every input is
+// sound under it and the declared one is out of the question.
+func misdeclared(r *reading.Reading, declared wiring.Service) string {
+	best := inferServices(r)[0]
+	if best.Name == declared.Name || best.Channels() != declared.Channels() {
+		return ""
+	}
+	v := voltagesOf(r, best)
+	for k := range v.n {
+		x, ok := v.size[k].Get()
+		if !ok || inputState(x/v.expected[k]) != InputLive {
+			return ""
+		}
+	}
+	if serviceFit(r, best) < serviceFit(r, declared)+misdeclaredNats {
+		return ""
+	}
+	return best.Name
+}
+
+// misdeclaredNats is how much better another service must fit. Our choice: all
+// inputs off by nearly a third (see offNominal), or one misfit counted in full.
+const misdeclaredNats = 6

@@ -9,7 +9,8 @@ import (
 
 // words names what a group claims, in one clause without a full stop.
 func (g *group) words() string {
-	claims := append(inputWords(g.state, g.service.Channels()), ctWords(g.lead(), g.service)...)
+	claims := append(g.sizeWords(), inputWords(g.state, g.service.Channels())...)
+	claims = append(claims, ctWords(g.lead(), g.service)...)
 	if len(claims) == 0 {
 		return g.rightWords()
 	}
@@ -30,6 +31,28 @@ func (g *group) rightWords() string {
 		return "every CT sits where it belongs"
 	}
 	return plural("CT", judged) + " " + isAre(judged) + " where " + itThey(judged) + " should be"
+}
+
+// sizeWords says which voltages are far from what they should be.
+func (g *group) sizeWords() []string {
+	var high, low []string
+	for k := range g.service.Channels() {
+		switch {
+		case !g.severe[k] || g.state[k] == InputDead:
+		case g.state[k] == InputHigh:
+			high = append(high, fmt.Sprint(k+1))
+		case g.state[k] == InputLow:
+			low = append(low, fmt.Sprint(k+1))
+		}
+	}
+	var claims []string
+	if len(high) > 0 {
+		claims = append(claims, plural("voltage input", high)+" "+isAre(high)+" far too high: the service's neutral may be lost")
+	}
+	if len(low) > 0 && len(high) == 0 {
+		claims = append(claims, plural("voltage input", low)+" "+isAre(low)+" low: back-fed through an open lead, or a neutral is lost")
+	}
+	return claims
 }
 
 // inputWords says what is wrong with the voltage inputs.

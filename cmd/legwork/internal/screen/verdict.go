@@ -155,8 +155,8 @@ func (w *writer) dataFaults(r diagnose.Result) {
 }
 
 func (w *writer) cautions(r diagnose.Result) {
-	if len(r.Cautions) == 0 {
-		return
+	if len(r.Cautions) == 0 || r.Verdict == diagnose.Agrees {
+		return // nothing is to be touched
 	}
 	w.head("Before anything is touched")
 	for _, c := range r.Cautions {
