@@ -123,3 +123,42 @@ func connection(terminals, currents string, pf float64) float64 {
 	}
 	return measured / actual
 }
+
+// Two wattmeters on a balanced load (solved-problems pages; the table of power
+// factor against W / (V I)).
+func TestTwoWattmeterTable(t *testing.T) {
+	s, _ := wiring.ParseService("480D")
+	e, in := s.LegPhasors(wiring.Forward), s.InputPhasors(wiring.Forward)
+	for pf, want := range map[float64][2]float64{1: {.8660, .8660}, .9: {.5615, .9974}, .8: {.3928, .9928}, .5: {0, .8660}, .259: {-.2586, .7072}} {
+		for k, m := range []int{0, 2} {
+			j := e[m] / complex(cmplx.Abs(e[m]), 0) * cmplx.Rect(1, -math.Acos(pf))
+			require.InDelta(t, want[k], real(in[k]*cmplx.Conj(j)), 2e-4, "pf %g, element %d", pf, k+1)
+		}
+	}
+}
+
+// A broken lead of a two-element meter reads 0, 33, 50, 67 or 100 %, depending
+// on what else hangs on it (a work instruction for checking wrong wiring, 100 V
+// secondary): none of these passes for sound.
+func TestOpenPhasePatterns(t *testing.T) {
+	for _, share := range [][2]float64{{0, 1}, {.5, .5}, {1, 0}, {.5, 1}, {1, .33}, {.67, .33}} {
+		r := feeder(t, "ieee37_metering_points.csv")[0].twoElements(4800, rightDelta)
+		for k := range r.Channels {
+			c := &r.Channels[k]
+			c.Voltage, c.Power, c.Reactive, c.VoltageAngle = reading.Known(480*share[k]), reading.Value{}, reading.Value{}, reading.Maybe[reading.Angle]{}
+			if share[k] == 0 {
+				c.Angle = reading.Maybe[reading.Angle]{}
+			}
+		}
+		if share == [2]float64{.5, .5} { // an open common lead; without the angles it could be a 240 V service
+			r.Channels[0].VoltageAngle, r.Channels[1].VoltageAngle = reading.Known(reading.Angle(0)), reading.Known(reading.Angle(180))
+		}
+		got := diagnose.Diagnose([]reading.Reading{r}, diagnose.Options{Service: "480D"})
+		require.Equal(t, diagnose.Fault, got.Verdict, "%v: %s", share, got.Summary)
+		for k, x := range share {
+			state := got.Explanations[0].Voltage[k].State
+			require.Equal(t, x == 1, state == diagnose.InputLive, "%v: %s", share, state)
+			require.Equal(t, x == 0, state == diagnose.InputDead, "%v: %s", share, state)
+		}
+	}
+}

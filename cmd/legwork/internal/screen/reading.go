@@ -56,6 +56,9 @@ func (w *writer) once(r reading.Reading) string {
 	if amps, ok := r.NeutralCurrent.Get(); ok {
 		text += fmt.Sprintf("   %s A in the neutral", figures(amps, true))
 	}
+	if nema, negative, ok := reading.LineUnbalance(r.LineVoltages); ok {
+		text += fmt.Sprintf("   unbalance %.1f %% (V2/V1 %.1f %%)", 100*nema, 100*negative)
+	}
 	return text
 }
 
