@@ -105,6 +105,7 @@ func (c *Case) judge() *judgement {
 		j.fitting = misdeclared(r, j.service)
 	}
 	j.decide()
+	j.faults = append(j.faults, j.currentFaults()...)
 	return j
 }
 

@@ -6,12 +6,17 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+
+	"legwork/diagnose/wiring"
 )
 
 // Seen is the result of a test that a person made, read by ParseSeen.
 type Seen struct {
 	text    string
 	outcome func(h *hypothesis, amps *[3]float64) bool // what the hypothesis says should be seen
+
+	clampLeg  wiring.Leg // of a clamp's reading
+	clampAmps float64
 }
 
 // String is the result as it was written.
@@ -58,10 +63,19 @@ func ParseSeen(text string) (Seen, error) {
 	plain := strings.ToLower(strings.Join(strings.Fields(text), " "))
 	for _, f := range seenForms() {
 		if groups := f.pattern.FindStringSubmatch(plain); groups != nil {
-			return Seen{text, f.make(groups[1:])}, nil
+			s := Seen{text: text, outcome: f.make(groups[1:])}
+			if strings.HasPrefix(plain, "clamp") {
+				s.clampLeg, s.clampAmps = wiring.Leg(digitAt(groups[1])+1), amperes(groups[2])
+			}
+			return s, nil
 		}
 	}
 	return Seen{}, fmt.Errorf("%q is not understood; say one of: %s", text, strings.Join(SeenExamples(), "; "))
+}
+
+func amperes(text string) float64 {
+	x, _ := strconv.ParseFloat(strings.Replace(text, ",", ".", 1), 64) // the pattern lets nothing else through
+	return x
 }
 
 func digitAt(text string) int { return int(text[0] - '1') }
@@ -102,15 +116,18 @@ func seenSequence(n []string) func(*hypothesis, *[3]float64) bool {
 	return func(h *hypothesis, _ *[3]float64) bool { return strings.EqualFold(h.frame.sequence.String(), n[0]) }
 }
 
-// seenClamp compares a leg's current with that of the channel on it, within 8 %
-// for the clamp's and the CT's errors together (common practice, no source).
+// clampSlack is what the clamp's and the CT's errors may make together; common
+// practice, no source.
+const clampSlack = 0.08
+
+// seenClamp compares a leg's current with that of the channel on it.
 func seenClamp(n []string) func(*hypothesis, *[3]float64) bool {
 	m := digitAt(n[0])
-	read, _ := strconv.ParseFloat(strings.Replace(n[1], ",", ".", 1), 64)
+	read := amperes(n[1])
 	return func(h *hypothesis, amps *[3]float64) bool {
 		for k, d := range h.digit {
 			if d >= 0 && d/2 == m {
-				return math.Abs(amps[k]-read) <= 0.08*math.Max(read, 1)
+				return math.Abs(amps[k]-read) <= clampSlack*math.Max(read, 1)
 			}
 		}
 		return true

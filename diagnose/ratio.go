@@ -1,0 +1,97 @@
+package diagnose
+
+import (
+	"fmt"
+	"math"
+	"math/cmplx"
+
+	"legwork/diagnose/wiring"
+)
+
+// A CT of another rating than the meter is set for reads every current wrong by
+// one factor. Nothing on its own channel shows that; other evidence does: a
+// clamp on the conductor, or a neutral current that was measured by itself.
+
+// ratioSteps are the factors between neighbouring ratings (10 - 12.5 - 15 - 20 -
+// 25 - 30 - 40 - 50 - 60 - 75 and their decades, IEC 61869-2, 5.201).
+var ratioSteps = [...]float64{0.25, 1.0 / 3, 0.4, 0.5, 0.6, 2.0 / 3, 0.75, 0.8, 1.25, 4.0 / 3, 1.5, 5.0 / 3, 2, 2.5, 3, 4}
+
+// ratioFit is how near, as a share, a factor must come to a step.
+const ratioFit = 0.04
+
+// nearestStep is the step that a factor is near to; ok is false where there is none.
+func nearestStep(factor float64) (step float64, ok bool) {
+	for _, s := range ratioSteps {
+		if math.Abs(factor/s-1) < ratioFit {
+			return s, true
+		}
+	}
+	return 0, false
+}
+
+// currentFaults compares the channels' currents with what else is known of them.
+func (j *judgement) currentFaults() []DataFault {
+	g := j.top()
+	if g == nil || g.weight < j.options.decide() {
+		return nil
+	}
+	return append(j.clampFaults(g), j.neutralFault(g)...)
+}
+
+// clampFaults finds channels that read another current than a clamp on their conductor.
+func (j *judgement) clampFaults(g *group) []DataFault {
+	var all []DataFault
+	for _, s := range j.options.Seen {
+		for k, c := range g.lead() {
+			amps := j.posterior.now[k].amps
+			if s.clampAmps == 0 || c.Leg != s.clampLeg || amps == 0 || math.Abs(amps/s.clampAmps-1) <= clampSlack {
+				continue
+			}
+			mend := "check that the core is closed, and that it is round all of the conductor and round nothing else"
+			if step, ok := nearestStep(s.clampAmps / amps); ok {
+				mend = fmt.Sprintf("a CT rated %.3g times what the meter is set for would do it, or one round a part of parallel conductors; else %s", step, mend)
+			}
+			all = append(all, DataFault{fmt.Sprintf("current.%d", k+1), fmt.Sprintf("reads %.4g A where a clamp shows %.4g A", amps, s.clampAmps), mend})
+		}
+	}
+	return all
+}
+
+// neutralFault finds the one channel whose ratio, changed by a standard step,
+// makes the legs' currents add up to the neutral's. Harmonics of the third
+// order add up in the neutral, so only a neutral current below the sum speaks.
+func (j *judgement) neutralFault(g *group) []DataFault {
+	neutral, ok := j.reading.NeutralCurrent.Get()
+	flows := j.posterior.flows(g)
+	if !ok || !complete(g) || len(flows) == 0 || g.service.Kind != wiring.Wye && g.service.Kind != wiring.SplitPhase {
+		return nil
+	}
+	var legs [3]complex128
+	var sum complex128
+	e := g.service.LegPhasors(j.posterior.frames[g.frame].sequence)
+	for m, l := range flows[0].leg {
+		legs[m] = cmplx.Rect(l.amps, cmplx.Phase(e[m])-l.phi*math.Pi/180)
+		sum += legs[m]
+	}
+	if cmplx.Abs(sum)-neutral < 0.1*cmplx.Abs(sum)+2 {
+		return nil
+	}
+	var found []DataFault
+	for k, c := range g.lead() {
+		if c.Leg == wiring.NoLeg {
+			continue
+		}
+		for _, step := range ratioSteps {
+			if math.Abs(cmplx.Abs(sum+legs[c.Leg-1]*complex(step-1, 0))-neutral) < 0.03*neutral+0.2 {
+				found = append(found, DataFault{fmt.Sprintf("current.%d", k+1),
+					fmt.Sprintf("the neutral carries %.4g A, and the legs add up to %.4g A", neutral, cmplx.Abs(sum)),
+					fmt.Sprintf("a CT rated %.3g times what the meter is set for would do it; compare with a clamp", step)})
+				break
+			}
+		}
+	}
+	if len(found) != 1 {
+		return nil // none explains it, or several do
+	}
+	return found
+}
