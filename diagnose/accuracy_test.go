@@ -1,6 +1,7 @@
 package diagnose_test
 
 import (
+	"flag"
 	"fmt"
 	"math/rand/v2"
 	"testing"
@@ -205,4 +206,25 @@ func boolTo(b bool) float64 {
 		return 1
 	}
 	return 0
+}
+
+var grid = flag.Bool("grid", false, "print the accuracy of every service, information and load, one look and ten steps")
+
+// go test ./diagnose -run AccuracyGrid -v -grid prints the whole table.
+func TestAccuracyGrid(t *testing.T) {
+	if !*grid {
+		t.Skip("asked for with -grid")
+	}
+	t.Log(accuracyHead)
+	for _, service := range []string{"120/208Y", "120/240", "120/208N", "230", "480D", "120/240D"} {
+		for info := sim.Everything; info <= sim.PowerOnly; info++ {
+			for _, mix := range []string{"mixed", "motors", "heat", "light", "capacitors"} {
+				for _, steps := range []int{0, 10} {
+					g := regime{service, mix, info, steps}
+					r := g.run(t, 200, 2)
+					t.Log(r.row(g))
+				}
+			}
+		}
+	}
 }

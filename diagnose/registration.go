@@ -16,9 +16,12 @@ type flow struct {
 	share    float64
 	measured float64    // W, all judged channels
 	actual   float64    // W, all legs
-	slack    float64    // W, one standard deviation of actual
 	leg      [3]legFlow // by leg number
+	part     [3]part    // by channel
 }
+
+// part is what one channel measures and what flows through its CT, in W and var.
+type part struct{ seenP, seenQ, trueP, trueQ float64 }
 
 // legFlow is the load of one leg, if a CT measures it.
 type legFlow struct {
@@ -27,12 +30,36 @@ type legFlow struct {
 	phi   float64 // degrees
 }
 
-// What the angle and the size of a current may be off by. Assumptions of ours:
-// a CT of class 0.5 to 1 at a fair load (IEC 61869-2 Table 201: 30 to 90 minutes).
+// What the angle and the size of a current may be off by, one standard
+// deviation: half of what class 1 allows between 5 % and 100 % of the rated
+// current (IEC 61869-2, Table 201: 60 to 180 minutes, 1 to 3 %).
 const (
-	flowAngleSlack = 0.5   // degrees
-	flowSizeSlack  = 0.003 // share
+	flowAngleSlack = 0.8   // degrees
+	flowSizeSlack  = 0.008 // share
+	flowNoise      = 0.001 // of the ratio, from steps and noise of the registers
 )
+
+// ratioSlack is one standard deviation of measured over actual. An error of a
+// CT moves what is measured and what is taken for actual together.
+func (so *flow) ratioSlack() float64 {
+	var sum float64
+	for _, c := range so.part {
+		size := (c.seenP*so.actual - so.measured*c.trueP) * flowSizeSlack
+		angle := (c.seenQ*so.actual - so.measured*c.trueQ) * flowAngleSlack * math.Pi / 180
+		sum += size*size + angle*angle
+	}
+	return math.Hypot(math.Sqrt(sum)/(so.actual*so.actual), flowNoise)
+}
+
+// certain reports that the true power is well above what errors could make of nothing.
+func (so *flow) certain() bool {
+	var sum float64
+	for _, c := range so.part {
+		size, angle := c.trueP*flowSizeSlack, c.trueQ*flowAngleSlack*math.Pi/180
+		sum += size*size + angle*angle
+	}
+	return math.Abs(so.actual) >= 3*math.Sqrt(sum)
+}
 
 // flows lists what a group's likeliest member implies, the likeliest choice of
 // candidates first; nil where some leg isn't measured.
@@ -61,7 +88,7 @@ func (sc *scene) spread(k int, a *arranged, so flow, all *[]flow) {
 	if k == 3 {
 		so.share *= sc.at(sc.axesOf(&so))
 		if so.share > 0 {
-			sc.total(&so)
+			sc.total(&so, a)
 			*all = append(*all, so)
 		}
 		return
@@ -74,9 +101,10 @@ func (sc *scene) spread(k int, a *arranged, so flow, all *[]flow) {
 		if a.same[1] == k && k > 0 {
 			next.share *= sc.coincide(a, i)
 		}
-		measured := s.volts * s.amps * math.Cos((seen.phi[i]+sc.offset(k, digit))*math.Pi/180)
-		next.measured += s.watts.Or(measured)
-		next.leg[digit/2] = legFlow{true, s.amps, seen.phi[i]}
+		sin, cos := math.Sincos((seen.phi[i] + sc.offset(k, digit)) * math.Pi / 180)
+		next.part[k] = part{seenP: s.watts.Or(s.volts * s.working * cos), seenQ: s.volts * s.working * sin}
+		next.measured += next.part[k].seenP
+		next.leg[digit/2] = legFlow{true, s.working, seen.phi[i]}
 		sc.spread(k+1, a, next, all)
 	}
 }
@@ -93,7 +121,7 @@ func (sc *scene) axesOf(so *flow) [3]int {
 
 // total adds up the true power of the legs. On a three-wire delta two currents
 // tell the third (Blondel), whichever two legs they are of.
-func (sc *scene) total(so *flow) {
+func (sc *scene) total(so *flow, a *arranged) {
 	common := complex(0, 0)
 	if sc.frame.service.Kind == wiring.Delta {
 		for m, l := range so.leg {
@@ -110,9 +138,11 @@ func (sc *scene) total(so *flow) {
 		current := cmplx.Rect(l.amps, cmplx.Phase(e)-l.phi*math.Pi/180)
 		power := (e - common) * cmplx.Conj(current)
 		so.actual += real(power)
-		off := imag(power) * flowAngleSlack * math.Pi / 180
-		size := real(power) * flowSizeSlack
-		so.slack = math.Sqrt(so.slack*so.slack + off*off + size*size)
+		for k, d := range a.digit {
+			if d >= 0 && d/2 == m {
+				so.part[k].trueP, so.part[k].trueQ = real(power), imag(power)
+			}
+		}
 	}
 }
 
@@ -168,13 +198,11 @@ func registration(g *group, flows []flow) (best, low, high reading.Value) {
 		if f.share < shareWorthBounding {
 			continue
 		}
-		for _, z := range [...]float64{-1.96, 1.96} {
-			ratio := f.measured / (f.actual + z*f.slack)
-			lowest, highest = math.Min(lowest, ratio), math.Max(highest, ratio)
-		}
-		if math.Abs(f.actual) < 3*f.slack {
+		if !f.certain() {
 			return reading.Value{}, reading.Value{}, reading.Value{}
 		}
+		ratio, slack := f.measured/f.actual, 1.96*f.ratioSlack()
+		lowest, highest = math.Min(lowest, ratio-slack), math.Max(highest, ratio+slack)
 	}
 	return reading.Known(flows[0].measured / flows[0].actual), reading.Known(lowest), reading.Known(highest)
 }

@@ -19,6 +19,7 @@ type sight struct {
 	n          int
 	volts      float64 // V; 0 where not known
 	amps       float64 // A in the primary
+	working    float64 // A of the fundamental, which carries the power; amps where it isn't known
 	watts      reading.Value
 	ampsKnown  bool
 	loaded     bool // enough current to be judged
@@ -55,6 +56,7 @@ func (v view) see(c reading.Channel) sight {
 	s.volts, s.amps = math.Abs(c.Voltage.Or(0)), math.Abs(c.Current.Or(0))
 	s.ampsKnown = c.Current.Known()
 	s.loaded = s.amps >= v.minCurrent
+	s.working = workingCurrent(c, s.amps)
 	if !s.loaded {
 		return s
 	}
@@ -74,6 +76,26 @@ func (v view) see(c reading.Channel) sight {
 		s.loaded = false
 	}
 	return s
+}
+
+// workingCurrent is the fundamental of a current. A meter's current is the rms
+// of all of it, and harmonics carry hardly any power where the voltage is sound.
+func workingCurrent(c reading.Channel, amps float64) float64 {
+	v, okV := c.Voltage.Get()
+	p, okP := c.Power.Get()
+	if !okV || !okP || v <= 0 {
+		return amps
+	}
+	working := amps
+	if q, ok := c.Reactive.Get(); ok && !c.ReactiveUnsigned {
+		working = math.Hypot(p, q) / v
+	} else if theta, ok := measuredAngle(c); ok && math.Abs(theta.Cos()) > 0.3 {
+		working = math.Abs(p / (v * theta.Cos()))
+	}
+	if working < amps/2 || working > amps*1.02 {
+		return amps // they disagree by more than distortion would
+	}
+	return working
 }
 
 // measuredAngle is the angle as the meter gives it, directly or as the

@@ -92,6 +92,7 @@ func (s *state) absorb(next *[3]sight) {
 			now.candidates[i].theta = float64(reading.Degrees(old.candidates[i].theta + share*float64(off)))
 		}
 		now.amps = old.amps + share*(now.amps-old.amps)
+		now.working = old.working + share*(now.working-old.working)
 		now.volts = old.volts + share*(now.volts-old.volts)
 		*old = now
 	}
