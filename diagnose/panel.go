@@ -20,10 +20,10 @@ type loadKind struct {
 }
 
 var loadKinds = [...]loadKind{
-	{0.30, 0.24, -2, 4},    // heat
-	{0.22, 0.07, -20, 25},  // electronics, lighting
-	{0.30, 0.56, 22, 52},   // running motors
-	{0.06, 0.09, 50, 80},   // idling motors
+	{0.30, 0.22, -2, 4},    // heat
+	{0.22, 0.14, -20, 25},  // electronics, drives, lighting
+	{0.30, 0.52, 22, 52},   // running motors
+	{0.06, 0.08, 50, 80},   // idling motors
 	{0.01, 0.01, -90, -60}, // capacitors
 	{0.05, 0.03, -60, 60},  // anything
 }
