@@ -131,14 +131,16 @@ func (h *history) add(now [3]sight) {
 }
 
 // base is the first state with the most loaded channels.
-func (h *history) base() *state {
+func (h *history) base() *state { return &h.states[h.baseAt()] }
+
+func (h *history) baseAt() int {
 	best := 0
 	for i := range h.states {
 		if h.states[i].loaded() > h.states[best].loaded() {
 			best = i
 		}
 	}
-	return &h.states[best]
+	return best
 }
 
 // markRepeats finds the changes that match an earlier one up to sign, and sets
