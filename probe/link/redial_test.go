@@ -137,6 +137,6 @@ func TestPortIsFilledIn(t *testing.T) {
 		"[fe80::1]":     "[fe80::1]:502",
 		"[fe80::1]:503": "[fe80::1]:503",
 	} {
-		require.Equal(t, want, withPort(address), address)
+		require.Equal(t, want, withPort(address, modbusPort), address)
 	}
 }
