@@ -31,6 +31,6 @@ func BenchmarkPacedWire(b *testing.B) {
 			p := Serial{Baud: baud, StopBits: 1}.pace()
 			ideal := p.time(8+125) + p.gap()
 			b.ReportMetric(float64(ideal)/(float64(b.Elapsed())/float64(b.N)), "of-wire")
-			})
+		})
 	}
 }

@@ -8,8 +8,9 @@ import (
 	"time"
 )
 
-// pump is a wire over a socket. It has one reader that never stops, since what
-// has come can't be had from a socket without waiting: a read with a short
+// pump is a wire over a connection that the system can't be asked about, as one
+// within the process. It has one reader that never stops, since what
+// has come can't be had without waiting: a read with a short
 // deadline costs a millisecond, and misses bytes.
 type pump struct {
 	net.Conn

@@ -49,7 +49,7 @@ func DialRTU(ctx context.Context, address string, o Options) (*RTU, error) {
 		if err != nil {
 			return nil, err
 		}
-		return newPump(conn), nil
+		return newSocket(conn), nil
 	})
 }
 
@@ -99,16 +99,9 @@ func (r *RTU) exchangeRTU(ctx context.Context, unit byte, asked *modbus.Protocol
 	if err := r.settle(ctx, w); err != nil {
 		return nil, r.cause(err)
 	}
-	frame, err := r.talk(ctx, w, adu, answerTo(unit, asked))
+	answer, err := r.talk(ctx, w, adu, answerTo(unit, asked))
 	if err != nil {
 		return nil, err
-	}
-	if err := r.pack.Verify(adu, frame); err != nil {
-		return nil, badAnswer(frame, "%v", err)
-	}
-	answer, err := r.pack.Decode(frame)
-	if err != nil {
-		return nil, badAnswer(frame, "%v", err)
 	}
 	if err := checkAnswer(asked, answer); err != nil {
 		return nil, err
@@ -126,19 +119,19 @@ func answerTo(unit byte, asked *modbus.ProtocolDataUnit) awaited {
 }
 
 // talk sends adu and waits for its answer.
-func (r *RTU) talk(ctx context.Context, w wire, adu []byte, want awaited) ([]byte, error) {
+func (r *RTU) talk(ctx context.Context, w wire, adu []byte, want awaited) (*modbus.ProtocolDataUnit, error) {
 	begun := time.Now()
 	r.given, r.quiet = given{want, begun}, begun.Add(r.lateWindow(adu, want))
 	if _, err := w.Write(adu); err != nil {
 		return nil, r.cause(err)
 	}
 	r.lastByte = begun.Add(r.pace.time(len(adu)))
-	h := hearing{want: want, adu: adu, deadline: begun.Add(r.options.Timeout + r.pace.time(len(adu)+want.most()))}
+	h := hearing{want: want, adu: adu, pack: r.pack, deadline: begun.Add(r.options.Timeout + r.pace.time(len(adu)+want.most()))}
 	err := r.hear(ctx, w, &h)
 	r.account(&h, time.Since(begun), err)
 	if h.size > 0 {
 		r.quiet, r.lateAfter = time.Time{}, 0
-		return r.in[h.at : h.at+h.size], nil
+		return h.answer, nil
 	}
 	if !errors.Is(err, os.ErrDeadlineExceeded) {
 		return nil, r.cause(err)
@@ -169,6 +162,19 @@ type hearing struct {
 	dropped  int // bytes that found no room
 	first    time.Time
 	at, size int // of the answer
+	answer   *modbus.ProtocolDataUnit
+	pack     modbus.Packager
+}
+
+// opens has the packager take the answer out of a frame, and reports whether
+// its check is right.
+func (h *hearing) opens(frame []byte) bool {
+	answer, err := h.pack.Decode(frame)
+	if err != nil || h.pack.Verify(h.adu, frame) != nil {
+		return false
+	}
+	h.answer = answer
+	return true
 }
 
 // hear collects what comes until the answer stands there.
@@ -185,7 +191,7 @@ func (r *RTU) hear(ctx context.Context, w wire, h *hearing) error {
 				h.first = r.lastByte
 			}
 			h.n += got
-			if h.at, h.size = h.want.find(r.in[:h.n]); h.size > 0 {
+			if h.at, h.size = h.want.find(r.in[:h.n], h.opens); h.size > 0 {
 				return nil
 			}
 		}

@@ -88,10 +88,11 @@ func identitySize(got []byte) int {
 }
 
 // find looks for the answer at any place among what came, since noise may stand
-// before it. n is 0 while there is none.
-func (w awaited) find(got []byte) (at, n int) {
+// before it; whole tells whether a frame's check is right. n is 0 while there is
+// no answer.
+func (w awaited) find(got []byte, whole func(frame []byte) bool) (at, n int) {
 	for at := range got {
-		if size := w.size(got[at:]); size > 0 && at+size <= len(got) && isWhole(got[at:at+size]) {
+		if size := w.size(got[at:]); size > 0 && at+size <= len(got) && whole(got[at:at+size]) {
 			return at, size
 		}
 	}

@@ -59,7 +59,7 @@ func (r *RTU) outlast(ctx context.Context, w wire) error {
 		n += got
 		if got > 0 {
 			r.lastByte = time.Now()
-			if _, size := r.given.want.find(r.in[:n]); size > 0 {
+			if _, size := r.given.want.find(r.in[:n], isWhole); size > 0 {
 				r.cameLate(time.Since(r.given.sent), n-size)
 				break
 			}
