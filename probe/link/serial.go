@@ -75,6 +75,15 @@ func (s Serial) pace() pace {
 	return pace{time.Duration(bits) * time.Second / time.Duration(s.Baud)}
 }
 
+// RoundTrip is what one more request costs on the line, in registers of two
+// characters: 13 characters round the data, two silences, and a turnaround of
+// 20 ms (common practice, no source).
+func (s Serial) RoundTrip() int {
+	p := s.withDefaults().pace()
+	const turnaround = 20 * time.Millisecond
+	return int((p.time(13)+2*p.gap()+turnaround)/p.time(2)) + 1
+}
+
 func (p pace) time(characters int) time.Duration { return time.Duration(characters) * p.char }
 
 // gap is the silence before a frame: 3.5 characters, and 1.75 ms above 19200
