@@ -13,6 +13,10 @@ import (
 
 // advice is the next step that the cause suggests; empty where there is none.
 func (e *Error) advice() string {
+	var dial dialError
+	if strings.HasPrefix(e.Place, "rtu ") && errors.As(e.Err, &dial) {
+		return "" // a port's own error says what to do
+	}
 	if strings.HasPrefix(e.Place, "rtu") {
 		if step := serialAdvice(e.Err); step != "" {
 			return step

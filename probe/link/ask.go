@@ -98,6 +98,7 @@ func (a *asker) try(ctx context.Context, unit byte, request *modbus.ProtocolData
 		return nil, err
 	}
 	a.line.good()
+	a.tally.update(func(c *Counts) { c.Answers++ })
 	return answer, nil
 }
 
@@ -137,6 +138,9 @@ func (a *asker) note(err error) {
 		switch {
 		case refused:
 			c.Exceptions++
+			if exception <= lastCode {
+				c.Refused[exception]++
+			}
 		case timeout:
 			c.Timeouts++
 		case isAnswer(err):

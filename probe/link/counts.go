@@ -17,8 +17,10 @@ type Counts struct {
 
 	BytesSent, BytesReceived uint64
 
+	Answers uint64               // good ones
+	Refused [lastCode + 1]uint64 // exceptions, by their code
+
 	// On a serial line, what came beside good answers.
-	Answers       uint64 // good ones
 	NoisyAnswers  uint64 // of them those with bytes of no frame round them
 	Silences      uint64 // tries after which not one byte came
 	NoiseBytes    uint64 // bytes of no frame
@@ -33,6 +35,9 @@ type Counts struct {
 	// to be used included: a timeout below it is too short.
 	Slowest time.Duration
 }
+
+// lastCode is the highest exception code of the standard.
+const lastCode = GatewayTarget
 
 // tally is Counts in the hands of several goroutines.
 type tally struct {

@@ -84,6 +84,13 @@ func (s Serial) RoundTrip() int {
 	return int((p.time(13)+2*p.gap()+turnaround)/p.time(2)) + 1
 }
 
+// WireTime is what a question and its answer of so many registers take on the
+// line, with the silence before.
+func (s Serial) WireTime(registers int) time.Duration {
+	p := s.withDefaults().pace()
+	return p.time(8+rtuOverhead+2+2*registers) + p.gap()
+}
+
 func (p pace) time(characters int) time.Duration { return time.Duration(characters) * p.char }
 
 // gap is the silence before a frame: 3.5 characters, and 1.75 ms above 19200

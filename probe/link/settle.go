@@ -119,7 +119,6 @@ func (r *RTU) account(h *hearing, took time.Duration, err error) {
 		switch {
 		case err == nil:
 			c.Slowest = max(c.Slowest, took)
-			c.Answers++
 			if s.noise > 0 {
 				c.NoisyAnswers++
 			}

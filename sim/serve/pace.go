@@ -9,6 +9,8 @@ import (
 type pacing struct {
 	start time.Duration // before the first
 	char  time.Duration // of each; 0 sends at once
+
+	latency time.Duration // added to the last byte, as by an adapter that waits for more
 }
 
 // chunk is how many characters a serial adapter hands on at a time.
@@ -29,6 +31,9 @@ func play(line io.WriteCloser, acts []act, p pacing) bool {
 				n = min(n, chunk)
 			}
 			due = due.Add(time.Duration(n) * p.char)
+			if n == len(rest) {
+				due = due.Add(p.latency)
+			}
 			time.Sleep(time.Until(due))
 			if _, err := line.Write(rest[:n]); err != nil {
 				return false

@@ -12,6 +12,7 @@ type Line struct {
 	Baud       int           // 0 sends at once
 	Bits       int           // a character, start and stop bits with it; 0 is 11
 	Turnaround time.Duration // what the meter takes before it answers
+	Latency    time.Duration // bytes are handed on only so often, as USB adapters do
 }
 
 // charTime is what one character takes.
@@ -95,7 +96,7 @@ func (s *Server) sendRTU(line io.ReadWriteCloser, l Line, frame []byte) bool {
 	answer := withCheck(append([]byte{frame[0]}, pdu...))
 	acts := s.mischief.rtu(answer, frame)
 	asked := time.Duration(len(frame)) * l.charTime()
-	return play(line, acts, pacing{start: asked + l.Turnaround, char: l.charTime()})
+	return play(line, acts, pacing{start: asked + l.Turnaround, char: l.charTime(), latency: l.Latency})
 }
 
 // withCheck adds the CRC, low byte first (MODBUS over Serial Line V1.02,

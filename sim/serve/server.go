@@ -18,6 +18,7 @@ type Server struct {
 
 	mischief *Mischief
 	delay    time.Duration // before a TCP answer
+	single   bool          // one connection at a time
 
 	mu      sync.Mutex
 	counts  Counts
@@ -43,6 +44,10 @@ func (s *Server) Spoil(m *Mischief) { s.mischief = m }
 
 // Delay has every TCP answer wait, as behind a slow gateway.
 func (s *Server) Delay(d time.Duration) { s.delay = d }
+
+// OneClient has every connection beyond the first closed at once, as small
+// gateways do.
+func (s *Server) OneClient() { s.single = true }
 
 // ErrClosed is what listening on a closed server gives.
 var ErrClosed = errors.New("the server is closed")
@@ -79,7 +84,12 @@ func (s *Server) accept(l net.Listener, talk func(io.ReadWriteCloser)) {
 		}
 		s.mu.Lock()
 		s.counts.Connections++
+		full := s.single && len(s.open) > 1 // the listener is one of them
 		s.mu.Unlock()
+		if full {
+			_ = conn.Close()
+			continue
+		}
 		if s.begin(conn, func() { talk(conn) }) != nil {
 			return
 		}
