@@ -22,15 +22,29 @@ func (t Test) tally(readings []Reading) *tally {
 	return y
 }
 
-// count adds a reading, or with -1 takes it out.
+// count adds a reading, or with -1 takes it out. What a mapping says of a
+// reading hangs on the poles that it touches alone.
 func (y *tally) count(r Reading, by int) {
-	for i, m := range y.mappings {
-		for j := range y.worlds {
-			if !y.t.explains(r, m, &y.worlds[j]) {
+	for j := range y.worlds {
+		fits := y.table(r, &y.worlds[j])
+		for i, m := range y.mappings {
+			e := m.ends(r.Pair)
+			if !fits[e.from-elsewhere][e.to-elsewhere] {
 				y.misses[i][j] += by
 			}
 		}
 	}
+}
+
+// table says which states of the two ends explain a reading; states count from
+// elsewhere, the lowest.
+func (y *tally) table(r Reading, w *world) (fits [5][5]bool) {
+	for _, from := range y.t.statesAt(r.Pair.From) {
+		for _, to := range y.t.statesAt(r.Pair.To) {
+			fits[from-elsewhere][to-elsewhere] = y.t.explains(r, endStates{from, to}, w)
+		}
+	}
+	return fits
 }
 
 // cost is how many readings would have to be wrong under mapping i, in the
@@ -45,6 +59,7 @@ func (y *tally) bestWorld(i int) *world {
 // left is what the readings leave open.
 type left struct {
 	best int   // the fewest readings that would have to be wrong
+	near int   // mappings for which at most one more than the fewest would
 	open []int // mappings that explain all but at most one, the best first; where none does, those of the fewest
 }
 
@@ -60,6 +75,9 @@ func (y *tally) left() left {
 		if y.cost(i) <= max(oneWrong, l.best) {
 			l.open = append(l.open, i)
 		}
+		if y.cost(i) <= l.best+oneWrong {
+			l.near++
+		}
 	}
 	slices.SortStableFunc(l.open, func(a, b int) int { return y.cost(a) - y.cost(b) })
 	return l
@@ -74,7 +92,7 @@ func (y *tally) wrong(i int, readings []Reading) []Reading {
 	w := y.bestWorld(i)
 	var all []Reading
 	for _, r := range readings {
-		if !y.t.explains(r, y.mappings[i], w) {
+		if !y.t.explains(r, y.mappings[i].ends(r.Pair), w) {
 			all = append(all, r)
 		}
 	}
@@ -83,11 +101,9 @@ func (y *tally) wrong(i int, readings []Reading) []Reading {
 
 // never reports a reading that no mapping explains.
 func (y *tally) never(r Reading) bool {
-	for _, m := range y.mappings {
-		for j := range y.worlds {
-			if y.t.explains(r, m, &y.worlds[j]) {
-				return false
-			}
+	for j := range y.worlds {
+		if y.table(r, &y.worlds[j]) != [5][5]bool{} {
+			return false
 		}
 	}
 	return true
@@ -113,7 +129,7 @@ func (y *tally) unchecked(i int, readings []Reading) []int {
 func (y *tally) live(i, pole int, readings []Reading) bool {
 	w := y.bestWorld(i)
 	for _, r := range readings {
-		if !r.Pair.touches(pole) || !y.t.explains(r, y.mappings[i], w) {
+		if !r.Pair.touches(pole) || !y.t.explains(r, y.mappings[i].ends(r.Pair), w) {
 			continue
 		}
 		if r.Pair.To.Kind == Neutral || !hasNeutral(y.t.Service) && r.Volts > y.t.zeroBelow() {

@@ -31,6 +31,15 @@ func (t Test) states() []state {
 	return append(all, deadPole)
 }
 
+// statesAt lists where a point can be: a pole anywhere, a leg and the neutral
+// where they are, for which 0 stands.
+func (t Test) statesAt(p Point) []state {
+	if p.Kind != Pole {
+		return []state{0}
+	}
+	return t.states()
+}
+
 // others are the potentials, V, of the supply's legs that the service leaves
 // out: the third of a wye, or for two wires those of a wye or of 120/240.
 func others(s wiring.Service) []complex128 {

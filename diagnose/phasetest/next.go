@@ -42,16 +42,17 @@ type outcome struct {
 func (o *outcome) settles() bool { return o.after.single() && o.lacks == 0 }
 
 // work is about how many further readings an outcome would want: one to part
-// each pair of mappings, one for each unchecked tap, one for a contradiction.
-// More than one contradiction comes before all else.
+// each pair of mappings, one for each unchecked tap, one for each contradiction.
+// It counts the mappings near the best, so that it never grows where a
+// contradiction is resolved.
 func (o *outcome) work() float64 {
-	return float64(len(o.after.open) - 1 + o.lacks + o.after.best + 10*max(0, o.after.best-oneWrong))
+	return float64(o.after.near - 1 + o.lacks + o.after.best)
 }
 
-// next chooses among the readings of the plan and those that were taken.
+// next chooses the candidate that leaves least work.
 func (y *tally) next(s set, l left) *trial {
 	var best *trial
-	for _, p := range y.candidates(s) {
+	for _, p := range y.candidates(s, l) {
 		c := y.try(p, s, l)
 		if best == nil || c.cost < best.cost-1e-9 {
 			best = c
@@ -60,9 +61,13 @@ func (y *tally) next(s set, l left) *trial {
 	return best
 }
 
-// candidates lists readings not yet taken first, so that they win a tie.
-func (y *tally) candidates(s set) []Pair {
+// candidates lists the readings of the plan that weren't taken. Where there are
+// none, or the readings contradict each other, one may be worth taking again.
+func (y *tally) candidates(s set, l left) []Pair {
 	all := y.t.missing(s)
+	if len(all) > 0 && l.best == 0 {
+		return all
+	}
 	seen := map[Pair]bool{}
 	for _, r := range s.counts {
 		if !seen[r.Pair] {
@@ -78,18 +83,22 @@ func (y *tally) candidates(s set) []Pair {
 // bad contact or a slip, about one time in ten at most.
 const weightOfWrong = 0.1
 
+// tieBreak lets the reading win that was taken less often.
+const tieBreak = 1e-3
+
 // try works out what a reading of a pair would leave.
 func (y *tally) try(p Pair, s set, l left) *trial {
 	c := &trial{pair: p, again: s.has(p)}
 	total := 0.0
 	for _, i := range l.open {
 		weight := math.Pow(weightOfWrong, float64(y.cost(i)-l.best))
-		r := y.t.predicts(p, y.mappings[i], y.bestWorld(i))
+		r := y.t.predicts(p, y.mappings[i].ends(p), y.bestWorld(i))
 		o := c.outcome(y.t, r)
 		o.weight += weight
 		o.likely = o.likely || y.cost(i) == l.best
 		total += weight
 	}
+	c.cost = tieBreak * float64(s.times(p))
 	for n := range c.outcomes {
 		o := &c.outcomes[n]
 		y.after(o, s)

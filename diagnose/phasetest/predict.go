@@ -1,9 +1,25 @@
 package phasetest
 
-// bands lists what a voltmeter may read at a pair under a mapping.
-func (t Test) bands(p Pair, m mapping, w *world) []Band {
-	from, held := t.potential(p.From, m, w)
-	to, heldToo := t.potential(p.To, m, w)
+// endStates are where the two points of a pair are: the states of the poles among
+// them, whatever for a leg or the neutral.
+type endStates struct{ from, to state }
+
+// ends gives the states of a pair's poles under a mapping.
+func (m mapping) ends(p Pair) endStates {
+	return endStates{m.at(p.From), m.at(p.To)}
+}
+
+func (m mapping) at(p Point) state {
+	if p.Kind != Pole {
+		return 0
+	}
+	return m[p.Number-1]
+}
+
+// bands lists what a voltmeter may read at a pair.
+func (t Test) bands(p Pair, e endStates, w *world) []Band {
+	from, held := t.potential(p.From, e.from, w)
+	to, heldToo := t.potential(p.To, e.to, w)
 	if !held || !heldToo {
 		return t.floating(p, w)
 	}
@@ -18,19 +34,19 @@ func (t Test) bands(p Pair, m mapping, w *world) []Band {
 
 // potential lists where a point may stand, V; held is false where nothing
 // holds it anywhere.
-func (t Test) potential(p Point, m mapping, w *world) (at []complex128, held bool) {
+func (t Test) potential(p Point, s state, w *world) (at []complex128, held bool) {
 	i := p.Number - 1
 	switch p.Kind {
 	case Neutral:
 		return []complex128{0}, true
 	case Pole:
-		switch m[i] {
+		switch s {
 		case deadPole:
 			return nil, false
 		case elsewhere:
 			return others(t.Service), true
 		}
-		i = int(m[i])
+		i = int(s)
 	}
 	return w.legs[i : i+1], true
 }
@@ -47,27 +63,31 @@ func (t Test) floating(p Pair, w *world) []Band {
 	return []Band{{0, floatShare * t.line(w)}}
 }
 
-// nets gives the number of the net that a dead point is on: of joined legs, of
+// net gives the number of the net that a dead point is on: of joined legs, of
 // the neutral, or of its own.
-func (t Test) net(p Point, m mapping, w *world) int {
+func (t Test) net(p Point, s state, w *world) int {
 	const neutralNet, ownNet = 10, 20
 	switch {
 	case p.Kind == Neutral:
 		return neutralNet
 	case p.Kind == Leg:
 		return w.joined[p.Number-1]
-	case m[p.Number-1] == deadPole:
+	case s == deadPole:
 		return ownNet + p.Number
 	}
-	return w.joined[m[p.Number-1]]
+	return w.joined[s]
 }
 
-// explains reports whether a mapping in a world lets the tester show that.
-func (t Test) explains(r Reading, m mapping, w *world) bool {
+func (t Test) closed(p Pair, e endStates, w *world) bool {
+	return t.net(p.From, e.from, w) == t.net(p.To, e.to, w)
+}
+
+// explains reports whether the tester may show that in a world.
+func (t Test) explains(r Reading, e endStates, w *world) bool {
 	if t.Dead {
-		return r.Closed == (t.net(r.Pair.From, m, w) == t.net(r.Pair.To, m, w))
+		return r.Closed == t.closed(r.Pair, e, w)
 	}
-	for _, b := range t.bands(r.Pair, m, w) {
+	for _, b := range t.bands(r.Pair, e, w) {
 		if b.has(r.Volts) {
 			return true
 		}
@@ -75,10 +95,10 @@ func (t Test) explains(r Reading, m mapping, w *world) bool {
 	return false
 }
 
-// predicts is the reading that a mapping leads one to expect at a pair.
-func (t Test) predicts(p Pair, m mapping, w *world) Reading {
+// predicts is the reading that one expects at a pair.
+func (t Test) predicts(p Pair, e endStates, w *world) Reading {
 	if t.Dead {
-		return Reading{Pair: p, Closed: t.net(p.From, m, w) == t.net(p.To, m, w)}
+		return Reading{Pair: p, Closed: t.closed(p, e, w)}
 	}
-	return Reading{Pair: p, Volts: t.bands(p, m, w)[0].about()}
+	return Reading{Pair: p, Volts: t.bands(p, e, w)[0].about()}
 }

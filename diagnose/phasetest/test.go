@@ -66,11 +66,15 @@ func (s set) with(t Test, r Reading) set {
 }
 
 // has reports whether a pair was read.
-func (s set) has(p Pair) bool {
+func (s set) has(p Pair) bool { return s.times(p) > 0 }
+
+// times is how often a pair was read with the same result.
+func (s set) times(p Pair) int {
+	n := 0
 	for _, r := range s.counts {
 		if r.Pair == p {
-			return true
+			n++
 		}
 	}
-	return false
+	return n
 }

@@ -83,7 +83,7 @@ func (j *judgement) use(r Reading) (Use, string) {
 		return Unexplained, j.whyNever(r)
 	}
 	for _, i := range j.left.open {
-		if j.y.cost(i) == j.left.best && !j.t.explains(r, j.y.mappings[i], j.y.bestWorld(i)) {
+		if j.y.cost(i) == j.left.best && !j.t.explains(r, j.y.mappings[i].ends(r.Pair), j.y.bestWorld(i)) {
 			return InDoubt, "wrong if " + j.t.said(j.y.mappings[i])
 		}
 	}
@@ -127,7 +127,7 @@ func (t Test) gives(r Reading) bool {
 			m[k] = state(i)
 		}
 		for _, w := range t.worlds() {
-			if t.explains(r, m, &w) {
+			if t.explains(r, m.ends(r.Pair), &w) {
 				return true
 			}
 		}
@@ -146,7 +146,9 @@ func (j *judgement) notes() []string {
 			all = append(all, fmt.Sprintf("About 0 V at pole %d doesn't count until the tap itself reads nominal: a dead tap reads about 0 V to everything", k))
 		}
 	}
-	if !j.t.Dead && len(j.set.counts) > 0 {
+	if j.t.Dead {
+		all = append(all, j.joinedNotes()...)
+	} else if len(j.set.counts) > 0 {
 		all = append(all, j.deadNotes()...)
 	}
 	if j.verdict() != Undecided {
@@ -166,6 +168,18 @@ func (j *judgement) deadNotes() []string {
 	}
 	if j.left.best > 0 {
 		all = append(all, "A main leg that is dead itself reads wrong to every live tap: read each leg to neutral, or to the other legs")
+	}
+	return all
+}
+
+// joinedNotes speaks of legs that continuity shows joined: a pole on one of
+// them reads closed to the other too.
+func (j *judgement) joinedNotes() []string {
+	var all []string
+	for _, r := range j.set.counts {
+		if r.Closed && r.Pair.To.Kind != Pole {
+			all = append(all, PairName(j.t.Service, r.Pair)+" is closed: a load or a transformer joins them; open it, and begin again")
+		}
 	}
 	return all
 }
