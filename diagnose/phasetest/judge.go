@@ -33,8 +33,11 @@ func (t Test) Judge(readings []Reading) Result {
 	if r.Verdict == Undecided {
 		r.Next = j.next()
 	} else {
-		r.Moves, r.CTs = j.moves(), t.places(j.high())
-		r.Cautions = append(r.Cautions, cautionCTs)
+		r.Moves = j.moves()
+		if j.top().oneToOne(t.Service.Legs()) { // else poles are to be fed anew, and read again
+			r.CTs = t.places(j.high())
+			r.Cautions = append(r.Cautions, cautionCTs)
+		}
 	}
 	r.Notes = j.notes()
 	r.Sentences = Sentences(r)

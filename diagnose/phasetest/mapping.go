@@ -71,10 +71,14 @@ func (t Test) mappings() []mapping {
 	return all
 }
 
-// name is what a state is called: a leg's name, "dead" or "another leg".
+// name is what a state is called: a leg's name, "dead", which continuity can only
+// call "no leg", or "another leg".
 func (t Test) name(s state) string {
 	switch s {
 	case deadPole:
+		if t.Dead {
+			return "no leg"
+		}
 		return "dead"
 	case elsewhere:
 		return "another leg"

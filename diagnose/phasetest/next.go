@@ -16,8 +16,8 @@ type Next struct {
 
 // Outcome is one value that the next reading may have, and what it would leave.
 type Outcome struct {
-	Reads   string   `json:"reads"` // "about 208 V", "closed"
-	Leaves  []string `json:"leaves"`
+	Reads   string   `json:"reads"`  // "about 208 V", "closed"
+	Leaves  []string `json:"leaves"` // where the pole may be then; none for a pair without a pole
 	Settles bool     `json:"settles"`
 }
 
@@ -139,7 +139,7 @@ func (y *tally) after(o *outcome, s set) {
 
 // said makes the words of a trial.
 func (y *tally) said(c *trial) *Next {
-	n := &Next{Pair: PairName(y.t.Service, c.pair), Again: c.again, Settles: true}
+	n := &Next{Pair: PairName(y.t.Service, c.pair), Again: c.again, Settles: true, Outcomes: []Outcome{}}
 	for i := range c.outcomes {
 		o := &c.outcomes[i]
 		n.Settles = n.Settles && (o.settles() || !o.likely)
@@ -163,8 +163,8 @@ func (y *tally) leaves(p Pair, o *outcome) []string {
 	if p.From.Kind == Pole {
 		pole = p.From.Number
 	}
-	if pole == 0 || p.From.Kind == Leg && p.To.Kind == Leg {
-		return nil
+	if p.From.Kind != Pole && p.To.Kind != Pole {
+		return []string{}
 	}
 	return y.possible(pole, o.open)
 }

@@ -54,6 +54,15 @@ func ParsePalette(text string) (Palette, error) {
 	return "", fmt.Errorf("%q is not one of %s", text, strings.Join(Palettes(), ", "))
 }
 
+// paletteFits reports that the practice is one for the service's voltage: in the
+// USA there is one up to 240 V and one above (common practice, trade tables).
+func (t Test) paletteFits() bool {
+	w := t.worlds()[0]
+	w.legs = potentials(t.Service)
+	high := t.line(&w) > 250
+	return !(t.Colours == USLow && high || t.Colours == USHigh && !high)
+}
+
 // colour is the leg's, or nil where the practice gives none.
 func (t Test) colour(leg int, high wiring.Leg) *string {
 	three := map[Palette][3]string{

@@ -31,7 +31,7 @@ type Result struct {
 	Missing       []string      `json:"missing"`       // pairs of the plan that weren't read
 	Next          *Next         `json:"next"`          // null where settled
 	Moves         []string      `json:"moves"`         // what to move where, after a fault
-	CTs           []CTPlace     `json:"cts"`           // empty unless settled
+	CTs           []CTPlace     `json:"cts"`           // empty unless settled with a pole on every leg
 	Sentences     []string      `json:"seen"`          // for the diagnosis, as its tests are said
 	Cautions      []string      `json:"cautions"`      // before anything is touched
 	Notes         []string      `json:"notes"`         // what the person should know of these readings
@@ -40,7 +40,7 @@ type Result struct {
 // PoleJudged says where one pole is.
 type PoleJudged struct {
 	Pole     int      `json:"pole"`
-	On       *string  `json:"on"`       // a leg, "another leg" or "dead"; null where it is open
+	On       *string  `json:"on"`       // a leg, "another leg", "dead" or (by continuity) "no leg"; null where it is open
 	Possible []string `json:"possible"` // the best explained first
 	Live     *bool    `json:"live"`     // the tap itself reads nominal; null where it wasn't read, and on dead conductors
 }
@@ -68,7 +68,7 @@ const (
 // Explanation is one mapping that is left open.
 type Explanation struct {
 	Words string   `json:"words"`
-	Poles []string `json:"poles"` // of each pole: a leg, "another leg" or "dead"
+	Poles []string `json:"poles"` // where each pole is
 	Wrong []string `json:"wrong"` // the readings that would have to be wrong
 }
 

@@ -19,7 +19,7 @@ func Sentences(r Result) []string {
 	}
 	for i, a := range r.Poles {
 		for _, b := range r.Poles[i+1:] {
-			if a.On == nil || b.On == nil || *a.On == "dead" || *b.On == "dead" {
+			if !a.placed() || !b.placed() {
 				continue
 			}
 			volts := "line"
@@ -31,6 +31,9 @@ func Sentences(r Result) []string {
 	}
 	return all
 }
+
+// placed reports a pole that is on some leg.
+func (p PoleJudged) placed() bool { return p.On != nil && *p.On != "dead" && *p.On != "no leg" }
 
 func delta(name string) bool {
 	s, err := wiring.ParseService(name)

@@ -151,6 +151,9 @@ func (j *judgement) notes() []string {
 	} else if len(j.set.counts) > 0 {
 		all = append(all, j.deadNotes()...)
 	}
+	if j.verdict() != Undecided && !j.t.paletteFits() {
+		all = append(all, fmt.Sprintf("%s is a practice for other voltages than %s", j.t.Colours, j.t.Service.Name))
+	}
 	if j.verdict() != Undecided {
 		all = append(all, "A phase test names legs; it doesn't tell their sequence")
 	}

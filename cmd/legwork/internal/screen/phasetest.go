@@ -150,7 +150,7 @@ func (w *writer) misfits(r phasetest.Result) {
 			all = append(all, fmt.Sprintf("%s %s: %s", one.Pair, shownValue(one), one.Why))
 		}
 	}
-	w.list("Readings that don't fit", "  - ", all)
+	w.list("Readings in doubt", "  - ", all)
 }
 
 func shownValue(r phasetest.ReadingRead) string {
@@ -196,7 +196,7 @@ func (w *writer) nextReading(r phasetest.Result) {
 	for _, o := range r.Next.Outcomes {
 		text := o.Reads
 		if len(o.Leaves) > 0 {
-			text += ": pole on " + strings.Join(o.Leaves, " or ")
+			text += ": leaves " + strings.Join(o.Leaves, " or ")
 		}
 		if o.Settles {
 			text += "; settled"
