@@ -168,12 +168,17 @@ func TestAFloatingTapIsOnNoLeg(t *testing.T) {
 			for _, r := range b.plan() {
 				if r.Pair.touches(1) && r.Pair.From.Kind == Leg {
 					r.Volts = share * v.line
+					if s.Legs() == 1 {
+						r.Volts = share * v.neutral // no other leg is near
+					}
 				} else if r.Pair.touches(1) {
 					r.Volts = share * v.neutral
 				}
 				readings = append(readings, r)
 			}
-			b.honest(t, b.t.Judge(readings))
+			r := b.t.Judge(append(readings, readings...))
+			b.honest(t, r)
+			require.Equal(t, Fault, r.Verdict, "%s at %g of the line voltage", s.Name, share)
 		}
 	}
 }
@@ -220,6 +225,30 @@ func TestLegsThatALoadJoins(t *testing.T) {
 			require.Equal(t, Undecided, r.Verdict)
 			require.Contains(t, r.Notes, "B-C is closed: a load or a transformer joins them; open it, and begin again")
 		}
+	}
+}
+
+// Any part of the readings of a panel where a load joins two legs, one reading
+// wrong: what isn't isolated must not be taken for a leg of its own.
+func TestNoPartOfTheReadingsOfJoinedLegsMisleads(t *testing.T) {
+	s, err := wiring.ParseService("120/208Y")
+	require.NoError(t, err)
+	rng := rand.New(rand.NewPCG(3, 4))
+	for range 20000 {
+		b := benchOf(s, 1+rng.IntN(3), 1+rng.IntN(3), 1+rng.IntN(3))
+		b.t.Dead = true
+		apart := 1 + rng.IntN(3) // the leg that isn't joined to another
+		net := func(p Point) bool { return b.leg(p) == apart }
+		var readings []Reading
+		for _, p := range b.t.Plan() {
+			for range rng.IntN(3) {
+				readings = append(readings, Reading{Pair: p, Closed: net(p.From) == net(p.To)})
+			}
+		}
+		if len(readings) > 0 {
+			readings[rng.IntN(len(readings))].Closed = rng.IntN(2) == 0
+		}
+		b.honest(t, b.t.Judge(readings))
 	}
 }
 
