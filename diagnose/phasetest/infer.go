@@ -127,6 +127,9 @@ func (y *tally) unchecked(i int, readings []Reading) []int {
 // live reports whether a pole reads nominal to the neutral, or where there is
 // none line voltage to another leg.
 func (y *tally) live(i, pole int, readings []Reading) bool {
+	if y.mappings[i][pole-1] == deadPole {
+		return false
+	}
 	w := y.bestWorld(i)
 	for _, r := range readings {
 		if !r.Pair.touches(pole) || !y.t.explains(r, y.mappings[i].ends(r.Pair), w) {

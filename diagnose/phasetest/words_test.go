@@ -183,3 +183,13 @@ func TestContradictionsAreNamed(t *testing.T) {
 	require.Equal(t, Agrees, mended.Verdict)
 	require.Equal(t, SetAside, mended.Readings[1].Use)
 }
+
+// A dead tap is never called live.
+func TestADeadTapIsNotLive(t *testing.T) {
+	test := testOn(t, "120/208Y")
+	r := test.Judge(readAll(t, test, "1-N 0", "A-1 0", "B-1 0", "C-1 0", "2-N 120"))
+	require.Equal(t, "dead", *r.Poles[0].On)
+	require.False(t, *r.Poles[0].Live)
+	require.True(t, *r.Poles[1].Live)
+	require.Nil(t, r.Poles[2].Live)
+}
