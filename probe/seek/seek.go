@@ -88,17 +88,26 @@ func (o Options) patience() time.Duration {
 // was found and heard until then is given with the error of ctx.
 func Run(ctx context.Context, o Options) (Result, error) {
 	s := search{Options: o, heard: map[string]*Heard{}}
-	for _, units := range [][]byte{o.Units[:min(1, len(o.Units))], o.Units[min(1, len(o.Units)):]} {
-		for _, w := range o.Ways {
-			if len(units) == 0 || len(s.result.Found) > 0 || s.result.Error != nil {
-				break
-			}
-			if err := s.way(ctx, w, units); err != nil {
-				return s.done(), err
-			}
+	first := min(1, len(o.Units))
+	for _, w := range o.Ways {
+		if s.goesOn(ctx) {
+			s.way(ctx, w, o.Units[:first])
+		}
+		if s.All && len(s.result.Found) > 0 {
+			s.way(ctx, w, o.Units[first:])
+			return s.done(), ctx.Err()
+		}
+	}
+	for _, w := range o.Ways {
+		if s.goesOn(ctx) {
+			s.way(ctx, w, o.Units[first:])
 		}
 	}
 	return s.done(), ctx.Err()
+}
+
+func (s *search) goesOn(ctx context.Context) bool {
+	return len(s.result.Found) == 0 && s.result.Error == nil && ctx.Err() == nil
 }
 
 type search struct {
@@ -117,32 +126,37 @@ func (s *search) done() Result {
 	return s.result
 }
 
-// way asks units in one way. Its error is that of ctx.
-func (s *search) way(ctx context.Context, w Way, units []byte) error {
-	c, err := w.Open(ctx, s.patience())
-	if err != nil {
-		s.result.Error = err
-		return ctx.Err()
-	}
-	defer c.Close()
-	for i, unit := range units {
-		s.tell(w, unit)
-		if s.asks(ctx, c, w, unit) {
-			if found, sure := s.confirm(ctx, w, unit); sure {
-				s.result.Found = append(s.result.Found, found)
-				if !s.All {
-					return nil
-				}
+// way asks units in one way, until one is found or to the last. Only one
+// connection is open at a time: a serial port, and many a gateway, has no more.
+func (s *search) way(ctx context.Context, w Way, units []byte) {
+	var c Conn
+	defer func() { closeIf(c) }()
+	for _, unit := range units {
+		if ctx.Err() != nil || len(s.result.Found) > 0 && !s.All {
+			return
+		}
+		if c == nil {
+			if c, s.result.Error = w.Open(ctx, s.patience()); s.result.Error != nil {
+				c = nil
+				return
 			}
 		}
-		if ctx.Err() != nil {
-			return ctx.Err()
+		s.tell(w, unit)
+		if !s.asks(ctx, c, w, unit) {
+			continue
 		}
-		if s.All && len(s.result.Found) > 0 && i == len(units)-1 && len(units) < len(s.Units) {
-			return s.way(ctx, w, s.Units[1:])
+		closeIf(c)
+		c = nil
+		if found, sure := s.confirm(ctx, w, unit); sure {
+			s.result.Found = append(s.result.Found, found)
 		}
 	}
-	return nil
+}
+
+func closeIf(c Conn) {
+	if c != nil {
+		_ = c.Close()
+	}
 }
 
 func (s *search) tell(w Way, unit byte) {
