@@ -21,6 +21,9 @@ var allowed = map[string][]string{
 	"probe/sheet":        nil,
 	"probe/regmap":       {"probe/reading", "probe/sheet"},
 	"probe/link":         {"probe/reading"},
+	"probe/mend":         {"probe/reading", "probe/regmap"},
+	"probe/seek":         {"probe/link"},
+	"probe/health":       {"probe/link"},
 	"probe":              {"probe/reading", "probe/regmap", "probe/link", "probe/sheet"},
 	"diagnose/wiring":    {"probe/reading"},
 	"diagnose":           {"probe/reading", "diagnose/wiring"},
@@ -30,7 +33,7 @@ var allowed = map[string][]string{
 }
 
 // Rooms without input or output have readers and writers handed in.
-var quiet = []string{"probe/reading", "probe/sheet", "probe/regmap", "diagnose/wiring", "diagnose", "diagnose/phasetest"}
+var quiet = []string{"probe/reading", "probe/sheet", "probe/regmap", "probe/mend", "diagnose/wiring", "diagnose", "diagnose/phasetest"}
 
 // Data flows one way, and only the link speaks Modbus.
 func TestRoomsImportOnlyWhatTheyMay(t *testing.T) {
