@@ -57,30 +57,36 @@ func (f *sampleFlags) check() error {
 	return checkFormat(f.format)
 }
 
-// take gives the samples of a source: as many as asked for, or the usual number
-// of a meter and all of a capture.
-func (f *sampleFlags) take(ctx context.Context, s source.Source) ([]reading.Reading, error) {
+// each hands on the readings of a source: as many as asked for, or the usual
+// number of a meter and all of a capture.
+func (f *sampleFlags) each(ctx context.Context, s source.Source, add func(reading.Reading)) error {
 	most := f.samples
 	if most == 0 && s.Live() {
 		most = usualSamples
 	}
-	var all []reading.Reading
 	for n := 0; most == 0 || n < most; n++ {
 		if n > 0 && s.Live() {
 			if err := pause(ctx, f.interval); err != nil {
-				return nil, err
+				return err
 			}
 		}
 		r, err := s.Next(ctx)
 		if !s.Live() && errors.Is(err, io.EOF) {
-			break
+			return nil
 		}
 		if err != nil {
-			return nil, err
+			return err
 		}
-		all = append(all, r)
+		add(r)
 	}
-	return all, nil
+	return nil
+}
+
+// take gives the samples that each hands on.
+func (f *sampleFlags) take(ctx context.Context, s source.Source) ([]reading.Reading, error) {
+	var all []reading.Reading
+	err := f.each(ctx, s, func(r reading.Reading) { all = append(all, r) })
+	return all, err
 }
 
 // serviceOf is the service that is declared, on the command line or in the

@@ -66,8 +66,11 @@ func (s *Sum) Half() float64 {
 	}
 	within := func(h float64) float64 {
 		p := h / edge
-		for n, w := range weight {
-			p += w * math.Sin(float64(n+1)*math.Pi*h/edge)
+		sin, cos := math.Sincos(math.Pi * h / edge)
+		before, now := 0.0, sin // sin((n+1) x) = 2 cos x sin(n x) - sin((n-1) x)
+		for _, w := range weight {
+			p += w * now
+			before, now = now, 2*cos*now-before
 		}
 		return p
 	}
