@@ -26,7 +26,7 @@ type pulsesFlags struct {
 	tolerance     string
 	multiplier    float64
 	timing        time.Duration
-	tap           bool
+	tap, sameTime bool
 	given         pulses.Power // of --power
 	options       pulses.Options
 	counted       pulses.Count
@@ -63,6 +63,7 @@ func (a *app) pulses() *cobra.Command {
 	flags.StringVar(&f.tolerance, "tolerance", "2 %", "error that counts as none")
 	flags.Float64Var(&f.multiplier, "multiplier", 1, "of pulses that count the secondary side of CTs, such as 40 for 200/5")
 	flags.DurationVar(&f.timing, "timing", pulses.DefaultTiming, "what the hand at the watch is right within, 95 times in 100")
+	flags.BoolVar(&f.sameTime, "same-time", false, "the readings were taken during the count, from its start to its end")
 	flags.BoolVar(&f.tap, "tap", false, "count in the terminal: strike a key at every pulse, q at the end")
 	_ = c.RegisterFlagCompletionFunc("from", cobra.FixedCompletions([]string{"watch", "pulse"}, cobra.ShellCompDirectiveNoFileComp))
 	return c
@@ -220,7 +221,18 @@ func (a *app) countAndPower(ctx context.Context, s source.Source, f *pulsesFlags
 		return pulses.Power{}, err
 	}
 	watts, err := wattsOf(samples)
-	return pulses.Before(watts), err
+	if f.sameTime {
+		return pulses.During(watts), err
+	}
+	return pulses.Before(watts, spanOf(samples), f.counted.Over), err
+}
+
+// spanOf is the time from the first sample to the last.
+func spanOf(samples []reading.Reading) time.Duration {
+	if len(samples) == 0 {
+		return 0
+	}
+	return samples[len(samples)-1].At.Sub(samples[0].At)
 }
 
 // wattsOf gives the power of all channels of each sample that has it.

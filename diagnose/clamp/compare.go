@@ -104,7 +104,7 @@ func (o Options) compare(samples []reading.Reading, one Read, set Rating) Compar
 	if len(values) > 1 {
 		c.Deviation = reading.Known(deviation)
 	}
-	unsteady, half := c.doubts(one, len(values))
+	unsteady, half := c.doubts(one, values)
 	c.Low = reading.Known(mean / (one.Value + half))
 	if half < one.Value {
 		c.High = reading.Known(mean / (one.Value - half))
@@ -130,28 +130,23 @@ func valuesOf(samples []reading.Reading, p reading.Point) []float64 {
 // have been off by, and of all doubt together. The instrument was read at some
 // moment of the samples, so the load then differs from their mean as one of
 // them does.
-func (c *Compared) doubts(one Read, n int) (unsteady, all float64) {
-	share := loneDoubt
+func (c *Compared) doubts(one Read, values []float64) (unsteady, all float64) {
 	mean := c.Meter.Or(0)
-	if d, ok := c.Deviation.Get(); ok && mean != 0 {
-		share = d / math.Abs(mean)
-	}
-	moment := share * one.Value
-	if n > 1 {
-		moment *= math.Sqrt(1 - 1/float64(n)) // the instrument's moment is one of the n
-	}
 	var load, sum doubt.Sum
-	load.Normal(moment)
+	if len(values) == 1 || mean == 0 {
+		load.Normal(loneDoubt * one.Value)
+		sum.Normal(loneDoubt * one.Value)
+	} else {
+		off := make([]float64, len(values))
+		for i, x := range values {
+			off[i] = (x/mean - 1) * one.Value
+		}
+		load.OneOf(off)
+		sum.OneOf(off)
+	}
 	sum.Even(c.Limit)
 	sum.Even(one.Digit / 2) // rounding to the last digit
-	if n > 1 {
-		load = doubt.Sum{}
-		load.Estimated(moment, n)
-		sum.Estimated(moment, n)
-	} else {
-		sum.Normal(moment)
-	}
-	return load.Half(), sum.Half()
+	return 1.96 * load.Deviation(), sum.Half()
 }
 
 // judge says what a ratio shows, given its relative half-width.

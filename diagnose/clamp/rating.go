@@ -52,7 +52,7 @@ func standardPrimaries() []float64 {
 			all = append(all, a*decade)
 		}
 	}
-	all = append(all, 80, 120, 160, 800, 1600, 10000) // 10 000 ends the list
+	all = append(all, 80, 120, 160, 800, 1200, 1600, 10000) // 10 000 ends the list
 	slices.Sort(all)
 	return slices.Compact(all)
 }
@@ -67,25 +67,17 @@ type Explained struct {
 const mostRatings = 3
 
 // ratingsFor lists the standard ratings other than what the meter is set to
-// that read a ratio between two bounds, the nearest to ratio first.
+// that read a ratio between two bounds, the nearest to ratio first; those of the
+// other secondary current only where none else does, or of the same primary.
 func ratingsFor(set Rating, ratio, low, high float64) []Explained {
 	if set.Primary == 0 {
 		return nil
 	}
-	seconds := []float64{set.Secondary}
+	all := withSecondary(set, set.Secondary, low, high)
 	if set.Secondary != 0 {
-		seconds = append(seconds, 6-set.Secondary) // 5 for 1 and 1 for 5
-	}
-	var all []Explained
-	for _, second := range seconds {
-		for _, primary := range standardPrimaries() {
-			reads := set.Primary / primary
-			if second != set.Secondary {
-				reads *= second / set.Secondary
-			}
-			r := Rating{primary, second}
-			if r != set && low <= reads && reads <= high {
-				all = append(all, Explained{Rating: r, Reads: reads})
+		for _, r := range withSecondary(set, 6-set.Secondary, low, high) { // 5 for 1 and 1 for 5
+			if len(all) == 0 || r.Rating.Primary == set.Primary {
+				all = append(all, r)
 			}
 		}
 	}
@@ -93,6 +85,22 @@ func ratingsFor(set Rating, ratio, low, high float64) []Explained {
 		return compareDistance(a.Reads, b.Reads, ratio)
 	})
 	return all[:min(len(all), mostRatings)]
+}
+
+// withSecondary lists the standard ratings of one secondary current that read
+// between two bounds.
+func withSecondary(set Rating, second, low, high float64) []Explained {
+	var all []Explained
+	for _, primary := range standardPrimaries() {
+		reads := set.Primary / primary
+		if set.Secondary != 0 {
+			reads *= second / set.Secondary
+		}
+		if r := (Rating{primary, second}); r != set && low <= reads && reads <= high {
+			all = append(all, Explained{Rating: r, Reads: reads})
+		}
+	}
+	return all
 }
 
 func compareDistance(a, b, to float64) int {

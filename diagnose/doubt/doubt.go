@@ -8,6 +8,7 @@ type Sum struct {
 	even     []float64 // limits
 	triangle []float64 // limits
 	variance float64   // of all normal ones
+	one      [][]float64
 }
 
 // Even adds an error that is evenly spread between -limit and limit.
@@ -34,6 +35,13 @@ func (s *Sum) Estimated(deviation float64, n int) {
 	s.Normal(deviation * Student(n-1) / normal95)
 }
 
+// OneOf adds an error that is one of some values, each as likely, or its opposite.
+func (s *Sum) OneOf(values []float64) {
+	if len(values) > 0 {
+		s.one = append(s.one, values)
+	}
+}
+
 // normal95 is the normal quantile at 97.5 %.
 const normal95 = 1.959964
 
@@ -45,6 +53,11 @@ func (s *Sum) Deviation() float64 {
 	}
 	for _, a := range s.triangle {
 		v += a * a / 6
+	}
+	for _, values := range s.one {
+		for _, x := range values {
+			v += x * x / float64(len(values))
+		}
 	}
 	return math.Sqrt(v)
 }
@@ -94,6 +107,13 @@ func (s *Sum) reach() float64 {
 	for _, a := range s.triangle {
 		reach += a
 	}
+	for _, values := range s.one {
+		most := 0.0
+		for _, x := range values {
+			most = math.Max(most, math.Abs(x))
+		}
+		reach += most
+	}
 	return 1.05 * reach
 }
 
@@ -106,6 +126,13 @@ func (s *Sum) characteristic(w float64) float64 {
 	}
 	for _, a := range s.triangle {
 		c *= sinc(a*w/2) * sinc(a*w/2)
+	}
+	for _, values := range s.one {
+		sum := 0.0
+		for _, x := range values {
+			sum += math.Cos(w * x)
+		}
+		c *= sum / float64(len(values))
 	}
 	return c
 }

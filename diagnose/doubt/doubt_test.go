@@ -44,6 +44,26 @@ func TestHalfWidthHoldsWhatItSays(t *testing.T) {
 	}
 }
 
+// One of a few values, blurred by another error.
+func TestHalfWidthOfOneOfSome(t *testing.T) {
+	rng := rand.New(rand.NewPCG(2, 2))
+	values := []float64{-1, 0.2, 0.3, 0.5}
+	var s Sum
+	s.OneOf(values)
+	s.OneOf(nil)
+	s.Even(0.4)
+	h, in := s.Half(), 0
+	const n = 200_000
+	for range n {
+		sign := float64(2*rng.IntN(2) - 1)
+		if math.Abs(sign*values[rng.IntN(4)]+0.4*(2*rng.Float64()-1)) <= h {
+			in++
+		}
+	}
+	require.InDelta(t, 0.95, float64(in)/n, 0.003)
+	require.InDelta(t, math.Sqrt((1+0.04+0.09+0.25)/4+0.16/3), s.Deviation(), 1e-12)
+}
+
 // Quantiles of Student's t, from the tables of any textbook.
 func TestStudent(t *testing.T) {
 	require.InDelta(t, 12.706, Student(0), 1e-9)

@@ -24,6 +24,7 @@ type Question struct {
 	Words        string // what is wrong, such as "CT 2 is reversed"
 	Conditions   string // of the load, such as "balanced, power factor 0.9"
 	Unknown      string // why there is no registration, where there is none
+	Allowed      string // what the interval allows for; empty where nothing is to be said
 	Periods      []Period
 }
 
@@ -67,6 +68,8 @@ func Estimate(q Question) (Result, error) {
 	k := q.Registration.inverse()
 	if q.K != nil {
 		k = *q.K
+		g := k.inverse()
+		r.Registration = &g
 	}
 	whole := k.times(q.Registered)
 	missing := whole.less(q.Registered)
@@ -86,6 +89,8 @@ func whyNot(q Question) string {
 		return q.Unknown
 	case g.nearNothing():
 		return fmt.Sprintf("the registration lies between %.3f and %.3f, so next to nothing may have been registered of any true energy; estimate it from another meter, from readings after the repair or from like periods", g.Low, g.High)
+	case q.K != nil && q.K.Low*q.K.High <= 0:
+		return "the true power at the load that was read may be nothing; read it under more load"
 	case q.Registered == 0:
 		return "nothing was registered, and nothing times K is nothing"
 	case (q.Registered < 0) != (g.Best < 0):
@@ -104,15 +109,32 @@ func direction(x float64) string {
 func (r *Result) conclude() {
 	r.Verdict = "fault"
 	m := r.Missing
-	kwh := func(x float64) string { return fmt.Sprintf("%.5g kWh", x/1000) }
 	switch {
 	case r.Registration.Low <= 1 && r.Registration.High >= 1 && math.Abs(r.Registration.Best-1) <= leastRegistration:
-		r.Verdict, r.Summary = "agrees", fmt.Sprintf("Nothing to correct: %s was registered of %s, within the doubt.", kwh(r.Registered), kwh(r.True.Best))
+		r.Verdict, r.Summary = "agrees", fmt.Sprintf("Nothing to correct: %s kWh was registered of %s kWh, within the doubt.", kwh(r.Registered), kwh(r.True.Best))
 	case m.Best >= 0:
-		r.Summary = fmt.Sprintf("%s went unregistered (%s to %s): the true energy is %s (%s to %s).", kwh(m.Best), kwh(m.Low), kwh(m.High), kwh(r.True.Best), kwh(r.True.Low), kwh(r.True.High))
+		r.Summary = fmt.Sprintf("%s kWh went unregistered%s: the true energy is %s kWh%s.", kwh(m.Best), m.ends(1), kwh(r.True.Best), r.True.ends(1))
 	default:
-		r.Summary = fmt.Sprintf("%s too much was registered (%s to %s): the true energy is %s (%s to %s).", kwh(-m.Best), kwh(-m.High), kwh(-m.Low), kwh(r.True.Best), kwh(r.True.Low), kwh(r.True.High))
+		r.Summary = fmt.Sprintf("%s kWh too much was registered%s: the true energy is %s kWh%s.", kwh(-m.Best), m.ends(-1), kwh(r.True.Best), r.True.ends(1))
 	}
+}
+
+// kwh writes Wh as kWh, to five figures or to the whole.
+func kwh(wh float64) string {
+	if math.Abs(wh) >= 1e7 {
+		return fmt.Sprintf("%.0f", wh/1000)
+	}
+	return fmt.Sprintf("%.5g", wh/1000)
+}
+
+// ends writes the bounds in kWh, of the value times a sign; nothing where there
+// is no doubt.
+func (g Registration) ends(sign float64) string {
+	low, high := kwh(math.Min(sign*g.Low, sign*g.High)), kwh(math.Max(sign*g.Low, sign*g.High))
+	if low == high {
+		return ""
+	}
+	return fmt.Sprintf(" (%s to %s)", low, high)
 }
 
 func notes(q Question) []string {
@@ -122,6 +144,9 @@ func notes(q Question) []string {
 	}
 	if q.Basis == FromAssumed {
 		all = append(all, "the registration holds for the arrangement and the loads assumed; a real panel's unbalance moves it further than most people expect")
+	}
+	if q.Allowed != "" {
+		all = append(all, q.Allowed)
 	}
 	return append(all,
 		"the register is taken to be net: the sum of the channels with their signs; one that drops a channel which runs backwards registers otherwise",

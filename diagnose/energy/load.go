@@ -33,6 +33,9 @@ func ParsePowerFactor(text string) ([2]float64, error) {
 	if !two {
 		second = first
 	}
+	if strings.Contains(plain, "...") {
+		second = "" // 0.9...1 may mean 1 or 0.1
+	}
 	var lag [2]float64
 	for i, part := range []string{first, second} {
 		m := pfForm.FindStringSubmatch(strings.TrimSpace(part))

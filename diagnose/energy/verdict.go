@@ -57,6 +57,7 @@ func OfVerdict(d diagnose.Result, seen *Seen, by Known) Question {
 		q.Conditions = conditions(len(flows[0]), by.When)
 	}
 	q.Registration, q.K = &g, &k
+	q.Allowed = fmt.Sprintf("the interval allows for CTs of %s (--ct-class)", by.CTs)
 	return q
 }
 

@@ -82,9 +82,6 @@ func ParseYAML(file string, src []byte) (*Ledger, error) {
 	of := defaults{multiplier: 1}
 	readNode(f["multiplier"], parseMultiplier, &of.multiplier)
 	readNode(f["digits"], parseDigits, &of.digits)
-	if !f["reads"].Is() {
-		root.Fault("there are no reads", "list them under `reads:`")
-	}
 	k := &keeper{ledger: l, fault: root.FaultAt}
 	for _, item := range f["reads"].List() {
 		readItem(item, k, &of)

@@ -153,7 +153,10 @@ func (k *keeper) add(e Entry, at stamp, line, column int) {
 
 // end reports a file with too little.
 func (k *keeper) end() {
-	if k.entries == 1 {
+	switch k.entries {
+	case 0:
+		k.fault(1, 1, "there are no reads", "list them, two at least: under `reads:`, or a row each below the header")
+	case 1:
 		k.fault(k.ledger.line(), 1, "there is one read only", "a difference needs two")
 	}
 }

@@ -180,8 +180,8 @@ func (r *Result) note(p Power, o Options) {
 	}
 	switch {
 	case p.From == 0:
-		r.Notes = append(r.Notes, fmt.Sprintf("the power is taken as right within %.3g %%, 95 times in 100", 196*p.Deviation))
+		r.Notes = append(r.Notes, fmt.Sprintf("the power is taken as right within %.3g %%, 95 times in 100; nothing measured that", 196*p.Deviation))
 	default:
-		r.Notes = append(r.Notes, fmt.Sprintf("how steady the power was comes from %d samples: within %.3g %%, and alike during the count", p.From, 100*p.Deviation*doubt.Student(p.From-1)))
+		r.Notes = append(r.Notes, fmt.Sprintf("how steady the power was comes from %d samples: right within %.3g %% for the count", p.From, 100*p.Deviation*doubt.Student(p.freedom)))
 	}
 }

@@ -33,7 +33,7 @@ func Energy(out io.Writer, r energy.Result, s Style) error {
 		w.line(w.row([]string{"", "registered", "missing kWh", "price", "charge"}, periodWidths))
 		for _, p := range r.Periods {
 			w.line(w.row([]string{p.Name, kwh(p.Registered), kwh(p.Missing.Best), fmt.Sprintf("%g", p.Price),
-				fmt.Sprintf("%.2f (%.2f .. %.2f)", p.Charge.Best, p.Charge.Low, p.Charge.High)}, periodWidths))
+				fmt.Sprintf("%.2f (%.0f .. %.0f)", p.Charge.Best, p.Charge.Low, p.Charge.High)}, periodWidths))
 		}
 	}
 	w.notes(r.Notes)
@@ -42,7 +42,7 @@ func Energy(out io.Writer, r energy.Result, s Style) error {
 
 var (
 	energyWidths = []int{-12, 16, 12, 12}
-	periodWidths = []int{-10, 12, 12, 8, 34}
+	periodWidths = []int{-10, 11, 12, 7, 28}
 )
 
 // band writes a value with its interval; nothing where it isn't known.
