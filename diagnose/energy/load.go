@@ -65,7 +65,7 @@ const draws = 20_000
 const seed = 1
 
 // Registration gives registered over true power of an arrangement over a range
-// of loads: the middle and what holds 95 of 100 of them. Load angles and the
+// of loads: that of the balanced load in the middle, and what holds 95 of 100. Load angles and the
 // legs' currents are evenly spread over their ranges, the angle alike on all
 // legs. One angle without unbalance is worked out exactly.
 func (a Arrangement) Registration(l Load) Registration {
@@ -83,7 +83,9 @@ func (a Arrangement) Registration(l Load) Registration {
 		all[i] = a.ratio(amps, lag, l.Sequence)
 	}
 	slices.Sort(all)
-	return Registration{Best: all[draws/2], Low: all[draws/40], High: all[draws-draws/40]}
+	low, high := all[draws/40], all[draws-draws/40]
+	middle := a.ratio([3]float64{1, 1, 1}, (l.Lag[0]+l.Lag[1])/2, l.Sequence)
+	return Registration{Best: min(max(middle, low), high), Low: low, High: high}
 }
 
 // ratio is registered over true power for the legs' currents and one lag.

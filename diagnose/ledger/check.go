@@ -14,8 +14,9 @@ func (l *Ledger) Judge(capture *Integral) Result {
 	all, gaps := l.differences()
 	r.Differences, r.Gaps = append(r.Differences, all...), append(r.Gaps, gaps...)
 	r.Totals = totals(all)
+	whole := map[string]int{"kWh": phasesOf(all, "kWh"), "kVAh": phasesOf(all, "kVAh")}
 	for _, s := range spans(all) {
-		r.Checks = append(r.Checks, s.phases()...)
+		r.Checks = append(r.Checks, s.phases(whole)...)
 		r.Checks = append(r.Checks, s.apparent()...)
 		if capture != nil {
 			r.Checks = append(r.Checks, s.against(capture)...)
@@ -50,8 +51,23 @@ func spans(all []Difference) []span {
 
 func (s span) check(what string) Check { return Check{From: s.from, To: s.to, What: what} }
 
-// phases compares the sum of the channels with the total.
-func (s span) phases() []Check {
+// phasesOf counts the phases that any span tells of.
+func phasesOf(all []Difference, unit string) int {
+	n := 0
+	for k := 1; k <= 3; k++ {
+		for _, d := range all {
+			if d.Register == (Register{unit, k}).String() {
+				n++
+				break
+			}
+		}
+	}
+	return n
+}
+
+// phases compares the sum of the channels with the total, where no phase is
+// lacking that other spans tell of.
+func (s span) phases(whole map[string]int) []Check {
 	var all []Check
 	for _, unit := range []string{"kWh", "kVAh"} {
 		total, ok := s.of[unit]
@@ -72,7 +88,7 @@ func (s span) phases() []Check {
 			}
 			names, sum, within = names+d.Register, sum+x, within+d.Within
 		}
-		if n < 2 {
+		if n < 2 || n < whole[unit] {
 			continue
 		}
 		c := s.check(names + " against " + unit)
@@ -164,8 +180,25 @@ func (r *Result) decide() {
 	case r.open():
 		r.Verdict, r.Summary = Undecided, "The differences are told, but a comparison was not possible."
 	default:
-		r.Verdict, r.Summary = Agrees, fmt.Sprintf("%d differences, and %d comparisons agree.", len(r.Differences), len(r.Checks))
+		r.Verdict, r.Summary = Agrees, fmt.Sprintf("%s; %s.", counted(len(r.Differences), "difference"), agreement(len(r.Checks)))
 	}
+}
+
+func counted(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
+
+func agreement(n int) string {
+	switch n {
+	case 0:
+		return "nothing to compare them with"
+	case 1:
+		return "1 comparison, and it agrees"
+	}
+	return fmt.Sprintf("%d comparisons, and they agree", n)
 }
 
 func (r *Result) open() bool {

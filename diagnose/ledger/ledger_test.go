@@ -76,6 +76,14 @@ func TestPhasesAgainstTotal(t *testing.T) {
 	require.Contains(t, bad.Checks[0].Note, "a CT or voltage input may be wired wrong")
 }
 
+// A phase that one read lacks is no reason to call the others wrong.
+func TestPhaseThatWasNotRead(t *testing.T) {
+	r := parse(t, "reads:", "  - {at: 2026-05-04, kWh: 100, kWh.1: 10, kWh.2: 20, kWh.3: 30}", "  - {at: 2026-05-05, kWh: 130, kWh.1: 20, kWh.2: 30}",
+		"  - {at: 2026-05-06, kWh: 160, kWh.1: 30, kWh.2: 40, kWh.3: 50}").Judge(nil)
+	require.Equal(t, Agrees, r.Verdict, r.Summary)
+	require.Empty(t, r.Checks)
+}
+
 func TestApparentEnergy(t *testing.T) {
 	r := parse(t, "reads:", "  - {at: 2026-05-04, kWh: 100.0, kVAh: 100.0}", "  - {at: 2026-06-04, kWh: 180.0, kVAh: 200.0}").Judge(nil)
 	require.Equal(t, Agrees, r.Verdict)

@@ -29,8 +29,8 @@ func Energy(out io.Writer, r energy.Result, s Style) error {
 	w.band("true", r.True, " kWh", 1000)
 	w.band("missing", r.Missing, " kWh", 1000)
 	if len(r.Periods) > 0 {
-		w.head("By period")
-		w.line(w.row([]string{"", "registered", "missing kWh", "price", "charge"}, periodWidths))
+		w.head("By period, in kWh")
+		w.line(w.row([]string{"", "registered", "missing", "price", "charge"}, periodWidths))
 		for _, p := range r.Periods {
 			w.line(w.row([]string{p.Name, kwh(p.Registered), kwh(p.Missing.Best), fmt.Sprintf("%g", p.Price),
 				fmt.Sprintf("%.2f (%.0f .. %.0f)", p.Charge.Best, p.Charge.Low, p.Charge.High)}, periodWidths))
@@ -42,7 +42,7 @@ func Energy(out io.Writer, r energy.Result, s Style) error {
 
 var (
 	energyWidths = []int{-12, 16, 12, 12}
-	periodWidths = []int{-10, 11, 12, 7, 28}
+	periodWidths = []int{-8, 10, 11, 7, 34}
 )
 
 // band writes a value with its interval; nothing where it isn't known.
