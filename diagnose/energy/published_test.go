@@ -151,3 +151,39 @@ func TestUnbalancedFeeders(t *testing.T) {
 		}
 	}
 }
+
+// Three-wire, two elements: registered over true energy of the IEEE 37 node test
+// feeder (799 to RG7) with its two CTs wired wrong; derived from the published
+// phasors (AB 4800 V at 0, CB at 60, Ia 382.22 A at -62.28, Ic 356.27 A at 72.66).
+func TestThreeWireFeeder(t *testing.T) {
+	volts := [2]complex128{polar(4800, 0), polar(4800, 60)}
+	amps := map[int]complex128{1: polar(382.22, -62.28), 3: polar(356.27, 72.66)}
+	for _, c := range []struct {
+		legs     [2]int
+		reversed [2]bool
+		want     float64
+	}{
+		{[2]int{1, 3}, [2]bool{false, false}, 1}, {[2]int{1, 3}, [2]bool{true, false}, 0.32322}, {[2]int{1, 3}, [2]bool{false, true}, -0.32322},
+		{[2]int{1, 3}, [2]bool{true, true}, -1}, {[2]int{3, 1}, [2]bool{false, false}, -0.18642}, {[2]int{3, 1}, [2]bool{true, true}, 0.18642},
+	} {
+		abc := "ABC"
+		x := diagnose.Explanation{Sequence: &abc}
+		r := reading.Reading{}
+		for k, v := range volts {
+			i := amps[c.legs[k]]
+			if c.reversed[k] {
+				i = -i
+			}
+			s := v * cmplx.Conj(i)
+			r.Channels = append(r.Channels, reading.Channel{Voltage: reading.Known(4800.0), Power: reading.Known(real(s)), Reactive: reading.Known(imag(s))})
+			x.CT = append(x.CT, diagnose.CTPlaced{Channel: k + 1, Leg: &c.legs[k], Reversed: &c.reversed[k]})
+			x.Voltage = append(x.Voltage, diagnose.InputJudged{Channel: k + 1, State: diagnose.InputLive})
+		}
+		seen := &Seen{}
+		seen.Add(r)
+		flows, ok := seen.flows(diagnose.Result{Service: diagnose.ServiceJudged{Name: "480D"}, Explanations: []diagnose.Explanation{x}}, c.want)
+		require.True(t, ok)
+		require.InDelta(t, c.want, flows[0][0].ratio(), 5e-5, "%v %v", c.legs, c.reversed)
+		require.InEpsilon(t, 2_521_904, flows[0][0].actual(), 1e-4, "W of all phases together, 2 521.8 kW as published")
+	}
+}
