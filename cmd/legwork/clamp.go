@@ -22,7 +22,7 @@ func (a *app) clamp() *cobra.Command {
 	var f clampFlags
 	c := &cobra.Command{
 		Use:     "clamp METER",
-		GroupID: "bench",
+		GroupID: "look",
 		Short:   "Set a clamp ammeter's or voltmeter's readings beside the meter's",
 		Long: "Compares what was read off a clamp ammeter or a voltmeter with what the meter reads\n" +
 			"meanwhile: the ratio of each channel with its 95 % interval, and what may explain it.\n" +

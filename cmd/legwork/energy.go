@@ -35,7 +35,7 @@ func (a *app) energy() *cobra.Command {
 	var f energyFlags
 	c := &cobra.Command{
 		Use:     "energy [METER]",
-		GroupID: "bench",
+		GroupID: "paper",
 		Short:   "Estimate the true energy behind what a wiring fault registered",
 		Long: "Gives the true energy with an interval, the correction factor K and its conditions, from\n" +
 			"what was registered and how: the verdict on a METER or capture, --registration, or an\n" +

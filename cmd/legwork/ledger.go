@@ -28,7 +28,7 @@ func (a *app) ledger() *cobra.Command {
 	var f ledgerFlags
 	c := &cobra.Command{
 		Use:     "ledger FILE",
-		GroupID: "bench",
+		GroupID: "paper",
 		Short:   "Work out what went through between manual reads, and check them",
 		Long: "Reads a YAML or CSV file of register reads, and gives the differences: with multiplier,\n" +
 			"roll-over and replaced meters, the phases against the total, and with --capture against\n" +

@@ -36,7 +36,7 @@ func (a *app) pulses() *cobra.Command {
 	var f pulsesFlags
 	c := &cobra.Command{
 		Use:     "pulses METER | pulses --power W",
-		GroupID: "bench",
+		GroupID: "look",
 		Short:   "Compare the pulse light, counted over a time, with the power",
 		Long: "Says by how much the pulse light of a meter and a power differ, with a 95 % interval, and\n" +
 			"how long to count for a tolerance. The power is that of a METER's registers, or --power.\n" +

@@ -71,6 +71,7 @@ func (a *app) exit(err error) int {
 // groups are the moments that commands serve.
 var groups = []*cobra.Group{
 	{ID: "look", Title: "Looking at a meter:"},
+	{ID: "paper", Title: "On paper:"},
 	{ID: "bench", Title: "On the bench:"},
 }
 

@@ -73,6 +73,8 @@ func TestWhatDifferencesMean(t *testing.T) {
 			Undecided, []Cause{NotSteady, NotSteady}, "changed too much between samples"},
 		"too small": {steady(), []float64{1.1, 50, 60}, []string{"leg 1: 1.0 A"}, "200/5",
 			Undecided, []Cause{NotEnough}, "its limit of error is"},
+		"a channel that reads nothing": {steady(), []float64{0, 50, 60}, []string{"leg 1: 40.3 A", "leg 2: 49.8 A"}, "200/5",
+			Fault, []Cause{Nothing, RatiosRight}, "its CT may be open"},
 		"a channel that isn't there": {steady(), []float64{40}, []string{"leg 2: 41.0 A"}, "", Undecided, []Cause{NotEnough}, "no current of channel 2"},
 		"line voltage":               {steady(), []float64{40, 50, 60}, []string{"leg 1: 208.1 V"}, "", Fault, []Cause{OneOdd}, "root of three"},
 		"voltages right":             {steady(), []float64{40, 50, 60}, []string{"leg 1: 120.4 V", "leg 2: 119.9 V"}, "", Agrees, []Cause{RatiosRight}, "voltages agree"},
@@ -93,6 +95,17 @@ func TestWhatDifferencesMean(t *testing.T) {
 		}
 		require.Contains(t, words.String(), c.words, name)
 	}
+}
+
+// What could hurt someone is said first: an open CT, then live panels, then CTs.
+func TestCautions(t *testing.T) {
+	r := Compare(samples(steady(), 0, 50), reads(t, "leg 1: 40.3 A", "leg 2: 25.1 A"), Options{})
+	require.Len(t, r.Cautions, 3)
+	require.Contains(t, r.Cautions[0], "the CT of channel 1 may be open, with a dangerous voltage")
+	require.Contains(t, r.Cautions[1], "those qualified")
+	require.Contains(t, r.Cautions[2], "never open the secondary")
+	r = Compare(samples(steady(), 40), reads(t, "leg 1: 40.3 A"), Options{})
+	require.Len(t, r.Cautions, 1)
 }
 
 // On a three-wire delta the CT of leg 3 is on channel 2, and nothing is on leg 2.

@@ -44,7 +44,7 @@ func Compare(samples []reading.Reading, reads []Read, o Options) Result {
 		o.VoltAccuracy = defaultVoltage()
 	}
 	r := Result{Legwork: 1, Samples: len(samples), Accuracy: o.Accuracy, VoltAccuracy: o.VoltAccuracy,
-		Channels: []Compared{}, Explanations: []Explanation{}, Evidence: []string{}, Notes: []string{}}
+		Channels: []Compared{}, Explanations: []Explanation{}, Cautions: []string{}, Evidence: []string{}, Notes: []string{}}
 	set := o.Set
 	if set.Primary == 0 {
 		set.Primary = primaryOf(samples)
@@ -62,6 +62,7 @@ func Compare(samples []reading.Reading, reads []Read, o Options) Result {
 		return cmp.Or(cmp.Compare(a.Quantity, b.Quantity), cmp.Compare(a.Channel, b.Channel))
 	})
 	r.conclude(set)
+	r.caution()
 	r.note()
 	return r
 }

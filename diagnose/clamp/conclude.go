@@ -28,7 +28,7 @@ func (r *Result) conclude(set Rating) {
 // explain says what one quantity's comparisons may mean.
 func explain(of []Compared, set Rating) []Explanation {
 	judged, blurred := sortOut(of)
-	var all []Explanation
+	judged, all := readNothing(judged)
 	off := withState(judged, Off)
 	switch {
 	case len(judged) == 0:
@@ -62,6 +62,23 @@ func sortOut(of []Compared) (judged []Compared, blurred []Explanation) {
 		blurred = append(blurred, e)
 	}
 	return judged, blurred
+}
+
+// nothingShare of what the instrument reads is nothing.
+const nothingShare = 0.02
+
+// readNothing takes out channels that read nothing where current flows, which
+// come before any talk of ratios.
+func readNothing(of []Compared) (rest []Compared, found []Explanation) {
+	for _, c := range of {
+		if c.Quantity != reading.Current.String() || c.State != Off || c.Ratio.Or(1) > nothingShare {
+			rest = append(rest, c)
+			continue
+		}
+		found = append(found, Explanation{Cause: Nothing, Quantity: c.Quantity, Channels: []int{c.Channel}, Legs: []int{}, Ratio: c.Ratio,
+			Words: fmt.Sprintf("channel %d reads nothing where the clamp reads %.4g A: its CT may be open, shorted, or round nothing", c.Channel, c.Instrument)})
+	}
+	return rest, found
 }
 
 func withState(of []Compared, s State) []Compared {
@@ -240,6 +257,20 @@ func orders(n int) [][]int {
 		return [][]int{{1, 0, 2}, {2, 1, 0}, {0, 2, 1}, {1, 2, 0}, {2, 0, 1}}
 	}
 	return nil
+}
+
+// caution says what comes before a hand goes near what was found.
+func (r *Result) caution() {
+	r.Cautions = append(r.Cautions, "reading a clamp or a voltmeter at a live panel is work for those qualified, with arc-flash protection; local codes and licensed practice come first")
+	for _, e := range r.Explanations {
+		switch {
+		case e.Cause == Nothing:
+			r.Cautions = slices.Insert(r.Cautions, 0, fmt.Sprintf("the CT of channel %d may be open, with a dangerous voltage at its leads: keep away from them, no clamp near them, no further load; take the primary load off first", e.Channels[0]))
+		case e.Quantity == reading.Current.String() && (e.Cause == OneOdd || e.Cause == Unlike || e.Cause == SetWrong || e.Cause == Exchanged):
+			r.Cautions = append(r.Cautions, "look at a CT's plate and core with the panel locked out and proved dead; never open the secondary of a current-output CT while its primary carries current")
+			return
+		}
+	}
 }
 
 // decide gives the verdict and the sentence.

@@ -45,13 +45,14 @@ type Cause string
 
 // The causes.
 const (
-	RatiosRight Cause = "ratios-right" // only angles could be wrong
-	SetWrong    Cause = "set-wrong"    // all channels off by one ratio: type, rating or scale
-	OneOdd      Cause = "one-odd"      // one channel is off, the others are right
-	Exchanged   Cause = "exchanged"    // the readings fit when legs are exchanged
-	Unlike      Cause = "unlike"       // several channels are off, each by its own ratio
-	NotSteady   Cause = "not-steady"   // nothing can be said until the load is steady
-	NotEnough   Cause = "not-enough"   // nothing can be said at so small a value
+	RatiosRight Cause = "ratios-right"  // only angles could be wrong
+	SetWrong    Cause = "set-wrong"     // all channels off by one ratio: type, rating or scale
+	OneOdd      Cause = "one-odd"       // one channel is off, the others are right
+	Exchanged   Cause = "exchanged"     // the readings fit when legs are exchanged
+	Unlike      Cause = "unlike"        // several channels are off, each by its own ratio
+	Nothing     Cause = "reads-nothing" // the channel reads nothing where current flows: its CT may be open
+	NotSteady   Cause = "not-steady"    // nothing can be said until the load is steady
+	NotEnough   Cause = "not-enough"    // nothing can be said at so small a value
 )
 
 // Explanation is one thing that may be so.
@@ -75,6 +76,7 @@ type Result struct {
 	Set          *Rating       `json:"ct"`            // what the meter is set to; null where it isn't known
 	Channels     []Compared    `json:"channels"`
 	Explanations []Explanation `json:"explanations"`
+	Cautions     []string      `json:"cautions"` // to be shown before anything is touched
 	Evidence     []string      `json:"evidence"` // for diagnose --seen
 	Notes        []string      `json:"notes"`    // what was assumed
 }

@@ -60,6 +60,12 @@ func Clamp(out io.Writer, r clamp.Result, s Style) error {
 			fixed(ratio, okR, 3), between(c.Low, c.High, 3), comparedStates[c.State]}, comparedWidths))
 	}
 	w.line(w.plain(fmt.Sprintf("%d samples; clamp within %s, voltmeter within %s", r.Samples, r.Accuracy, r.VoltAccuracy)))
+	if r.Verdict != clamp.Agrees {
+		w.head("Before anything is touched")
+		for _, c := range r.Cautions {
+			w.item("  ! ", c)
+		}
+	}
 	if len(r.Explanations) > 1 {
 		w.head("What may explain it")
 		for _, e := range r.Explanations {
