@@ -139,7 +139,10 @@ func over(all []flow, last Registration, by Known) (g, k Registration) {
 	kDown, kUp := kHalf, kHalf
 	if by.When == OtherTimes && len(all) > 1 {
 		slices.Sort(ratios)
-		low, high := ratios[len(ratios)/40], ratios[len(ratios)-1-len(ratios)/40]
+		// The next of n + 1 alike lies beyond the k-th from either end in 2 k of
+		// n + 1 cases.
+		end := max((len(ratios)+1)/40-1, 0)
+		low, high := ratios[end], ratios[len(ratios)-1-end]
 		down, up = math.Hypot(down, mean-low), math.Hypot(up, high-mean)
 		if low*high > 0 {
 			ends := Registration{mean, low, high}.inverse()
