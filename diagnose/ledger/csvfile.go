@@ -2,10 +2,12 @@ package ledger
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"legwork/probe/sheet"
@@ -29,6 +31,9 @@ func ParseCSV(file string, src []byte) (*Ledger, error) {
 		k.end()
 	}
 	if len(t.faults.List) > 0 {
+		slices.SortStableFunc(t.faults.List, func(a, b sheet.Fault) int {
+			return cmp.Or(cmp.Compare(a.Line, b.Line), cmp.Compare(a.Column, b.Column))
+		})
 		return nil, &t.faults
 	}
 	return k.ledger, nil
@@ -93,7 +98,7 @@ func (t *table) header() bool {
 		switch {
 		case seen[name]:
 			t.faultAt(line, column, fmt.Sprintf("column %q stands twice", name), "keep one of them")
-		case !contains(known, name):
+		case !slices.Contains(known, name):
 			t.faultAt(line, column, fmt.Sprintf("%q is not known here", name), hint(name, known))
 		case strings.HasPrefix(name, "k"):
 			registers++
@@ -104,15 +109,6 @@ func (t *table) header() bool {
 		t.faultAt(1, 1, "the header lacks `at` or a register", "begin with a header such as at,kWh,kWh.1,kWh.2,kWh.3")
 	}
 	return len(t.faults.List) == 0
-}
-
-func contains(all []string, name string) bool {
-	for _, one := range all {
-		if one == name {
-			return true
-		}
-	}
-	return false
 }
 
 func hint(name string, known []string) string {
