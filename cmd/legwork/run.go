@@ -89,7 +89,8 @@ func (a *app) root() *cobra.Command {
 		RunE:              func(*cobra.Command, []string) error { return a.welcome() },
 	}
 	root.AddGroup(groups...)
-	root.AddCommand(a.diagnose(), a.read(), a.mapCommand(), a.sim())
+	root.AddCommand(a.diagnose(), a.read(), a.mapCommand(), a.sim(), a.watch(), a.loadstep())
+	root.AddCommand(topics()...)
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return fmt.Errorf("%s: %w; `%s --help` lists the flags", c.CommandPath(), err, c.CommandPath())
 	})

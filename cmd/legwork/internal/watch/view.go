@@ -1,0 +1,306 @@
+package watch
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"github.com/charmbracelet/x/ansi"
+
+	"legwork/diagnose"
+)
+
+// The least that can be drawn, and from where on there are two columns.
+const (
+	leastWide, leastHigh = 30, 8
+	twoWide, twoHigh     = 72, 18
+)
+
+// screen draws everything.
+func (m *Model) screen(now time.Time) string {
+	var lines []string
+	switch {
+	case m.wide < leastWide || m.high < leastHigh:
+		lines = m.tooSmall()
+	case m.pane == helpPane || m.pane == movesPane:
+		lines = m.paneLines()
+	case m.wide < twoWide || m.high < twoHigh:
+		lines = m.narrow(now)
+	default:
+		lines = m.two(now)
+	}
+	lines = lines[:min(len(lines), max(0, m.high))]
+	for i := range lines {
+		lines[i] = ansi.Truncate(strings.TrimRight(lines[i], " "), max(0, m.wide), "")
+	}
+	return strings.Join(lines, "\n")
+}
+
+func (m *Model) tooSmall() []string {
+	text := fmt.Sprintf("too small: %dx%d at least", leastWide, leastHigh)
+	if m.s.n > 0 {
+		text = strings.ToUpper(string(m.s.result.Verdict)) + ", " + text
+	}
+	return m.style.Wrap(text, max(1, m.wide))
+}
+
+// paneLines is an open pane of text, with how to leave it.
+func (m *Model) paneLines() []string {
+	page := max(1, m.high-2)
+	end := min(len(m.lines), m.offset+page)
+	lines := append([]string{}, m.lines[m.offset:end]...)
+	for len(lines) < m.high-1 {
+		lines = append(lines, "")
+	}
+	foot := "any other key: back"
+	if len(m.lines) > page {
+		foot = fmt.Sprintf("lines %d to %d of %d   up, down, space: scroll   %s", m.offset+1, end, len(m.lines), foot)
+	}
+	return append(lines, foot)
+}
+
+// narrow is one column, for a small window or a phone: verdict, channels, next.
+func (m *Model) narrow(now time.Time) []string {
+	lines := m.verdict(2)
+	lines = append(lines, m.status(now))
+	lines = append(lines, m.channelsNarrow()...)
+	foot := m.foot(now)
+	room := m.high - len(lines) - len(foot)
+	next := m.next(m.wide, room, now)
+	lines = append(lines, next...)
+	for _, e := range m.eventLines(m.wide, room-len(next)) {
+		lines = append(lines, e)
+	}
+	return m.footed(lines, foot)
+}
+
+// two is the view in two columns.
+func (m *Model) two(now time.Time) []string {
+	lines := m.verdict(2)
+	lines = append(lines, m.status(now), m.rule())
+	foot := m.foot(now)
+	rows := m.high - len(lines) - len(foot)
+	left := min(max(50, m.wide*45/100), 90)
+	right := m.wide - left - 1
+	l := m.leftColumn(left, rows, now)
+	r := m.rightColumn(right, rows)
+	for i := range rows {
+		lines = append(lines, beside(at(l, i), at(r, i), left))
+	}
+	return m.footed(lines, foot)
+}
+
+func at(lines []string, i int) string {
+	if i < len(lines) {
+		return lines[i]
+	}
+	return ""
+}
+
+// beside puts two pieces into one line.
+func beside(left, right string, wide int) string {
+	left = ansi.Truncate(left, wide, "")
+	return left + strings.Repeat(" ", wide-ansi.StringWidth(left)+1) + right
+}
+
+func (m *Model) rule() string {
+	line := "─"
+	if m.style.ASCII {
+		line = "-"
+	}
+	return strings.Repeat(line, m.wide)
+}
+
+// footed puts the last lines at the bottom.
+func (m *Model) footed(lines, foot []string) []string {
+	room := m.high - len(foot)
+	lines = lines[:min(len(lines), room)]
+	for len(lines) < room {
+		lines = append(lines, "")
+	}
+	return append(lines, foot...)
+}
+
+// verdict is the first thing to be seen: the word, the probability, the sentence.
+func (m *Model) verdict(most int) []string {
+	if m.s.n == 0 {
+		text := "Waiting for the first reading of " + m.s.o.Meter
+		if !m.s.lost.IsZero() {
+			text = "NO ANSWER  " + m.s.why
+		}
+		return m.clip(m.style.Wrap(text, m.wide), most)
+	}
+	r := m.s.result
+	word := strings.ToUpper(string(r.Verdict))
+	indent := len(word) + 2
+	lines := m.clip(m.style.Wrap(strings.TrimPrefix(r.Summary, "Undecided: "), m.wide-indent), most)
+	for i := range lines {
+		if i == 0 {
+			lines[i] = m.style.Word(r.Verdict) + "  " + m.style.Bold(lines[i])
+		} else {
+			lines[i] = strings.Repeat(" ", indent) + m.style.Bold(lines[i])
+		}
+	}
+	return lines
+}
+
+// clip keeps so many lines, and marks that there was more.
+func (m *Model) clip(lines []string, most int) []string {
+	if len(lines) <= most {
+		return lines
+	}
+	if most <= 0 {
+		return nil
+	}
+	lines = append([]string{}, lines[:most]...)
+	last := ansi.Truncate(lines[most-1], max(1, ansi.StringWidth(lines[most-1])-4), "")
+	lines[most-1] = strings.TrimRight(last, " ,;:") + m.style.Plain(" …")
+	return lines
+}
+
+// status is what the verdict rests on: the link, the steps, how it grew.
+func (m *Model) status(now time.Time) string {
+	s := m.s
+	var parts []string
+	switch {
+	case !s.lost.IsZero():
+		parts = append(parts, m.style.Warn(fmt.Sprintf("NO ANSWER since %s, for %s", s.lost.Format(time.TimeOnly), Span(now.Sub(s.lost)))))
+	case !m.paused.IsZero():
+		parts = append(parts, m.style.Warn("PAUSED since "+m.paused.Format(time.TimeOnly)))
+	case s.ended:
+		parts = append(parts, "end of the capture")
+	}
+	if s.n > 0 {
+		parts = append(parts, s.last.At.Format(time.TimeOnly))
+		parts = append(parts, m.grownWords()...)
+		service := s.result.Service.Name
+		if s.result.Service.Inferred {
+			service += " taken from the voltages"
+		}
+		parts = append(parts, service)
+	}
+	parts = append(parts, s.o.Meter)
+	return ansi.Truncate(strings.Join(parts, "  "), m.wide, "")
+}
+
+// grownWords is how many steps were used and how the probability went.
+func (m *Model) grownWords() []string {
+	s := m.s
+	steps := fmt.Sprintf("%d steps used", s.result.Steps)
+	if s.result.Steps == 1 {
+		steps = "1 step used"
+	}
+	if len(s.seen) > 0 {
+		steps += fmt.Sprintf(", %d told", len(s.seen))
+	}
+	if len(s.grown) < 2 {
+		return []string{steps}
+	}
+	arrow := " > "
+	var b []string
+	for _, p := range s.grown[max(0, len(s.grown)-4):] {
+		b = append(b, percent(p))
+	}
+	return []string{steps + ": " + strings.Join(b, arrow) + " %"}
+}
+
+// percent writes a probability without making a certainty of it.
+func percent(p float64) string {
+	switch {
+	case p >= 0.9995:
+		return "99.9+"
+	case p >= 0.99:
+		return fmt.Sprintf("%.1f", 100*p)
+	}
+	return fmt.Sprintf("%.0f", 100*p)
+}
+
+// foot is the prompt that is open, or the keys.
+func (m *Model) foot(now time.Time) []string {
+	var lines []string
+	if m.hint != "" {
+		most := 3
+		if m.high < twoHigh {
+			most = 2
+		}
+		for _, l := range m.clip(m.style.Wrap("! "+m.hint, m.wide), most) {
+			lines = append(lines, m.style.Warn(l))
+		}
+	}
+	switch m.pane {
+	case typingPane:
+		return append(lines, "a test showed: "+m.typed+"_", m.fit("enter tell  tab examples  esc leave", "enter  tab  esc"))
+	case legPane:
+		return append(lines, m.fit("Load step: on which leg? Press "+m.legKeys()+"   esc leave", "on leg "+m.legKeys()+"?  esc"))
+	}
+	pause := "p pause"
+	if !m.paused.IsZero() {
+		pause = "p go on"
+	}
+	if m.s.guide != nil {
+		return append(lines, m.fit("esc leave the load step   q quit  "+pause+"  t test result  m moves  ? help", "esc leave  q  "+pause+"  t  m  ?"))
+	}
+	return append(lines, m.fit("q quit  "+pause+"  s load step  t test result  m moves  n wiring changed  ? help", "q quit  p  s step  t test  m moves  ?"))
+}
+
+// fit is the long form where it fits.
+func (m *Model) fit(long, short string) string {
+	if ansi.StringWidth(long) <= m.wide {
+		return long
+	}
+	return short
+}
+
+// legKeys lists the legs of the service.
+func (m *Model) legKeys() string {
+	var keys []string
+	for leg := 1; leg <= 3; leg++ {
+		if CheckLeg(m.s.result.Service.Name, leg) == nil {
+			keys = append(keys, fmt.Sprint(leg))
+		}
+	}
+	return strings.Join(keys, ", ")
+}
+
+// cautionsAlways is the short form of the cautions that stand before moves; the
+// long one stands with the moves.
+const cautionsAlways = "Only qualified people; work dead: locked out, proved dead. Never open a CT's secondary under load. m: all cautions"
+
+// nextWords says the next thing to do, cautions first.
+func (m *Model) nextWords() (cautions []string, head string, steps []string) {
+	r := m.s.result
+	cautions = append(cautions, m.s.urgent...)
+	if r.Verdict == diagnose.Agrees && len(cautions) == 0 {
+		if len(r.Explanations) > 1 || r.Steps > 0 {
+			return nil, "Nothing to move", []string{"Write down what agrees; a phase test shows what the meter can't"}
+		}
+		return nil, "Nothing to move", []string{"A load step on each leg (s) would confirm it"}
+	}
+	if r.Verdict == diagnose.Fault && len(r.Explanations) > 0 && len(r.Explanations[0].Moves) > 0 {
+		return append(cautions, cautionsAlways), "Move (the whole with m)", r.Explanations[0].Moves[0].Steps
+	}
+	if len(r.NextTests) > 0 {
+		return append(cautions, testCaution(r.NextTests[0])...), "Next test", []string{r.NextTests[0].Ask}
+	}
+	if least := m.s.minCurrent(); m.unloaded() {
+		return cautions, "More load", []string{fmt.Sprintf("Put more than %g A on every leg", least)}
+	}
+	return cautions, "", nil
+}
+
+// testCaution stands before a test that brings hands near live parts.
+func testCaution(t diagnose.NextTest) []string {
+	if t.Test == "load-step" || t.Test == "bank-off" {
+		return nil
+	}
+	return []string{cautionsAlways}
+}
+
+func (m *Model) unloaded() bool {
+	for _, c := range m.s.result.Channels {
+		if c.State == diagnose.StateUnloaded {
+			return true
+		}
+	}
+	return false
+}
