@@ -87,6 +87,11 @@ func (a *app) runLoadstep(c *cobra.Command, meter string, f loadstepFlags) error
 	}
 	on := watch.NewSession(watch.Options{Meter: meter, Diagnose: o, Counts: countsOf(s)})
 	g, err := a.leadStep(c.Context(), s, on, f)
+	var danger watch.Danger
+	if errors.As(err, &danger) {
+		fmt.Fprintln(a.stderr, danger.Error())
+		return status(exitUndecided)
+	}
 	if err != nil {
 		return err
 	}

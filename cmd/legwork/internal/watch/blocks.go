@@ -13,42 +13,47 @@ import (
 	"legwork/probe/reading"
 )
 
-// leftColumn is channels, loads, what is next, events.
+// leftColumn is channels, what is next, events; and the loads where it is high.
 func (m *Model) leftColumn(wide, rows int, now time.Time) []string {
-	lines := m.channels(wide)
-	gap := rows >= 26
-	if gap {
-		lines = append(lines, "")
+	lines := append(m.channels(wide), "")
+	if rows >= tall {
+		lines = append(append(lines, m.loads(wide)...), "")
 	}
-	lines = append(lines, m.loads(wide)...)
-	if rows >= 22 {
-		lines = append(lines, "")
-	}
-	room := rows - len(lines) - 4 // at least three events and their head
-	if rows > 30 {
-		room = rows - len(lines) - 10
+	room := rows - len(lines) - leastEvents
+	if rows >= tall {
+		room = rows - len(lines) - 2*leastEvents
 	}
 	lines = append(lines, m.next(wide, room, now)...)
-	if gap {
+	if rows-len(lines) > leastEvents+1 {
 		lines = append(lines, "")
 	}
 	if left := rows - len(lines) - 1; left > 0 {
-		lines = append(lines, m.style.Bold("Events"))
+		lines = append(lines, m.style.Bold("Events, newest first"))
 		lines = append(lines, m.eventLines(wide, left)...)
 	}
 	return lines
 }
 
-// rightColumn is the picture, then what else it may be, then the link.
+// tall is from how many rows on there is room to say more; leastEvents is the
+// lines that events are left, their head included.
+const (
+	tall        = 26
+	leastEvents = 5
+)
+
+// rightColumn is the picture, then the loads or what else it may be, then the link.
 func (m *Model) rightColumn(wide, rows int) []string {
-	link := m.link(wide)
-	others := m.others(wide, rows)
-	high := min(rows-len(link)-len(others), wide/2+1)
-	lines := m.phasors(wide, high)
-	for len(lines) < rows-len(link)-len(others) {
+	below := m.others(wide, rows)
+	if rows < tall {
+		below = m.loads(wide)
+	}
+	below = append(below, m.link(wide)...)
+	room := rows - len(below)
+	lines := m.phasors(wide, min(room, wide/2+1))
+	for len(lines) < room {
 		lines = append(lines, "")
 	}
-	return append(append(lines, others...), link...)
+	return append(lines, below...)
 }
 
 // shortStates are states in few letters.
@@ -88,11 +93,11 @@ func (m *Model) channelsNow() []channel {
 func (m *Model) channels(wide int) []string {
 	full := wide >= 72
 	head := []string{"ch", "V", "A", "kW"}
-	widths := []int{2, 6, 7, 7}
+	widths := []int{2, 6, 6, 6}
 	if full {
 		head, widths = append(head, "kvar", "pf"), append(widths, 7, 6)
 	}
-	head, widths = append(head, "lag °"), append(widths, 7)
+	head, widths = append(head, "lag °"), append(widths, 6)
 	lines := []string{m.style.Bold(m.cells(head, widths) + "  state")}
 	for _, c := range m.channelsNow() {
 		cells := []string{fmt.Sprint(c.number), number(c.Voltage, 1, 1), number(c.Current, 1, -1), number(c.Power, 1000, -1)}
@@ -153,19 +158,19 @@ func (m *Model) cells(cells []string, widths []int) string {
 // of which every quarter is ten times the one before, the mark at the least.
 func (m *Model) loads(wide int) []string {
 	least := m.s.minCurrent()
-	cells := min(32, (wide-26)/4*4)
+	cells := max(4, min(32, (wide-19)/4*4))
 	var lines []string
 	for _, c := range m.channelsNow() {
 		amps, ok := c.Current.Get()
 		amps = math.Abs(amps)
-		word := fmt.Sprintf("enough, %g A is", least)
+		word := fmt.Sprintf("> %g A", least)
 		switch {
 		case !ok:
 			word = "not known"
 		case amps < least:
-			word = fmt.Sprintf("! of %g A needed", least)
+			word = fmt.Sprintf("! < %g A", least)
 		}
-		lines = append(lines, fmt.Sprintf("%2d %s %s  %s", c.number, m.bar(amps/least, cells), m.cells([]string{number(c.Current, 1, -1) + " A"}, []int{8}), word))
+		lines = append(lines, fmt.Sprintf("%d %s%s %s", c.number, m.bar(amps/least, cells), m.cells([]string{number(c.Current, 1, -1)}, []int{6}), word))
 	}
 	return lines
 }
@@ -206,34 +211,58 @@ func (m *Model) next(wide, most int, now time.Time) []string {
 	if g := m.s.guide; g != nil {
 		return m.clip(m.guideLines(g, wide, now), most)
 	}
-	cautions, head, steps := m.nextWords()
 	var lines []string
+	cautions, jobs := m.nextWords()
 	for _, c := range cautions {
-		for i, l := range m.style.Wrap(c, wide-2) {
-			mark := "! "
-			if i > 0 {
-				mark = "  "
-			}
-			lines = append(lines, m.style.Warn(mark+l))
+		for _, l := range m.hung("! ", c, wide) {
+			lines = append(lines, m.style.Warn(l))
 		}
 	}
-	if head == "" {
-		return m.clip(lines, most)
+	for i, j := range jobs {
+		room := most - len(lines) - 1
+		if room < 1 || i > 0 && room < 2 {
+			break
+		}
+		lines = append(lines, m.style.Bold(j.head))
+		if i < len(jobs)-1 && room > 5 {
+			room -= 3
+		}
+		lines = append(lines, m.stepLines(j.steps, wide, room)...)
 	}
-	lines = append(lines, m.style.Bold(head))
+	return m.clip(lines, most)
+}
+
+// hung wraps text after a mark, further lines under the first.
+func (m *Model) hung(mark, text string, wide int) []string {
+	lines := m.style.Wrap(text, max(1, wide-len(mark)))
+	for i := range lines {
+		lines[i] = mark + lines[i]
+		mark = strings.Repeat(" ", len(mark))
+	}
+	return lines
+}
+
+// stepLines numbers steps. Where the room is short the first and the last, the
+// same in every move, take a line, so that the ones that matter stay whole.
+func (m *Model) stepLines(steps []string, wide, most int) []string {
+	lines := make([][]string, len(steps))
+	total := 0
 	for i, s := range steps {
-		mark := "  "
+		mark := ""
 		if len(steps) > 1 {
 			mark = fmt.Sprintf("%d ", i+1)
 		}
-		for j, l := range m.style.Wrap(s, wide-2) {
-			if j > 0 {
-				mark = "  "
-			}
-			lines = append(lines, mark+l)
-		}
+		lines[i] = m.hung(mark, s, wide)
+		total += len(lines[i])
 	}
-	return m.clip(lines, most)
+	var all []string
+	for i, l := range lines {
+		if total > most && len(steps) > 2 && (i == 0 || i == len(steps)-1) {
+			l = m.clip(l, 1)
+		}
+		all = append(all, l...)
+	}
+	return m.clip(all, most)
 }
 
 // guideLines lead a load step.
@@ -342,13 +371,21 @@ func (m *Model) others(wide, rows int) []string {
 	return append(lines, "")
 }
 
+func milliseconds(d time.Duration) string {
+	ms := d.Seconds() * 1000
+	if ms < 10 {
+		return fmt.Sprintf("%.1f ms", ms)
+	}
+	return fmt.Sprintf("%.0f ms", ms)
+}
+
 // link is how well the meter answers.
 func (m *Model) link(wide int) []string {
 	if m.s.o.Counts == nil {
 		return nil
 	}
 	c := m.s.o.Counts()
-	first := fmt.Sprintf("%d requests, slowest %s", c.Requests, c.Slowest.Round(time.Millisecond))
+	first := fmt.Sprintf("%d asked, slowest %s", c.Requests, milliseconds(c.Slowest))
 	var bad []string
 	for _, q := range []struct {
 		n    uint64

@@ -83,7 +83,7 @@ func (m *Model) pause() tea.Cmd {
 func (m *Model) openLeg() {
 	m.hint = ""
 	if urgent := m.s.urgent; len(urgent) > 0 {
-		m.hint = "No load step now. " + urgent[0]
+		m.hint = Danger{urgent[0]}.Error()
 		return
 	}
 	m.pane = legPane

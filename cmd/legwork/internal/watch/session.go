@@ -260,11 +260,16 @@ func (s *Session) Tell(at time.Time, text string) error {
 	return nil
 }
 
-// Lead begins a load step on a leg. It is refused while a danger shows that
-// forbids it.
+// Danger is why a load step is refused: what the last reading shows.
+type Danger struct{ Caution string }
+
+func (d Danger) Error() string { return "no load step now. " + d.Caution }
+
+// Lead begins a load step on a leg. While a danger shows that forbids it, the
+// error is a Danger.
 func (s *Session) Lead(leg int, within time.Duration) error {
 	if len(s.urgent) > 0 {
-		return fmt.Errorf("no load step now. %s", s.urgent[0])
+		return Danger{s.urgent[0]}
 	}
 	if err := CheckLeg(s.result.Service.Name, leg); err != nil {
 		return err

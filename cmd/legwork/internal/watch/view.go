@@ -68,9 +68,7 @@ func (m *Model) narrow(now time.Time) []string {
 	room := m.high - len(lines) - len(foot)
 	next := m.next(m.wide, room, now)
 	lines = append(lines, next...)
-	for _, e := range m.eventLines(m.wide, room-len(next)) {
-		lines = append(lines, e)
-	}
+	lines = append(lines, m.eventLines(m.wide, room-len(next))...)
 	return m.footed(lines, foot)
 }
 
@@ -172,7 +170,10 @@ func (m *Model) status(now time.Time) string {
 	}
 	if s.n > 0 {
 		parts = append(parts, s.last.At.Format(time.TimeOnly))
-		parts = append(parts, m.grownWords()...)
+		parts = append(parts, m.grownWords())
+		if m.wide < twoWide {
+			return ansi.Truncate(strings.Join(parts, "  "), m.wide, "")
+		}
 		service := s.result.Service.Name
 		if s.result.Service.Inferred {
 			service += " taken from the voltages"
@@ -183,25 +184,24 @@ func (m *Model) status(now time.Time) string {
 	return ansi.Truncate(strings.Join(parts, "  "), m.wide, "")
 }
 
-// grownWords is how many steps were used and how the probability went.
-func (m *Model) grownWords() []string {
+// grownWords is how many load steps were used and how the probability went.
+func (m *Model) grownWords() string {
 	s := m.s
-	steps := fmt.Sprintf("%d steps used", s.result.Steps)
+	text := fmt.Sprintf("%d load steps used", s.result.Steps)
 	if s.result.Steps == 1 {
-		steps = "1 step used"
+		text = "1 load step used"
 	}
 	if len(s.seen) > 0 {
-		steps += fmt.Sprintf(", %d told", len(s.seen))
+		text += fmt.Sprintf(", %d told", len(s.seen))
 	}
 	if len(s.grown) < 2 {
-		return []string{steps}
+		return text
 	}
-	arrow := " > "
 	var b []string
 	for _, p := range s.grown[max(0, len(s.grown)-4):] {
 		b = append(b, percent(p))
 	}
-	return []string{steps + ": " + strings.Join(b, arrow) + " %"}
+	return text + ": " + strings.Join(b, " > ") + " %"
 }
 
 // percent writes a probability without making a certainty of it.
@@ -240,7 +240,7 @@ func (m *Model) foot(now time.Time) []string {
 	if m.s.guide != nil {
 		return append(lines, m.fit("esc leave the load step   q quit  "+pause+"  t test result  m moves  ? help", "esc leave  q  "+pause+"  t  m  ?"))
 	}
-	return append(lines, m.fit("q quit  "+pause+"  s load step  t test result  m moves  n wiring changed  ? help", "q quit  p  s step  t test  m moves  ?"))
+	return append(lines, m.fit("q quit  "+pause+"  s load step  t test result  m moves  n new wiring  ? help", "q quit  p  s step  t test  m moves  ?"))
 }
 
 // fit is the long form where it fits.
@@ -262,39 +262,63 @@ func (m *Model) legKeys() string {
 	return strings.Join(keys, ", ")
 }
 
-// cautionsAlways is the short form of the cautions that stand before moves; the
-// long one stands with the moves.
-const cautionsAlways = "Only qualified people; work dead: locked out, proved dead. Never open a CT's secondary under load. m: all cautions"
+// The short forms of the cautions that stand before moves; the long ones stand
+// with the moves, on the key m.
+const (
+	cautionsShort   = "Qualified people only; all locked out and proved dead. Never open a CT's secondary under load. All cautions: m"
+	cautionsNarrow  = "Dead and proved first. Cautions: m"
+	cautionsNarrows = 48 // columns, below which there is only room for the narrow one
+)
 
-// nextWords says the next thing to do, cautions first.
-func (m *Model) nextWords() (cautions []string, head string, steps []string) {
+func (m *Model) cautionsAlways() string {
+	if m.wide < cautionsNarrows {
+		return cautionsNarrow
+	}
+	return cautionsShort
+}
+
+// job is something to do now.
+type job struct {
+	head  string
+	steps []string
+}
+
+// nextWords says the next things to do, cautions first. While a danger shows,
+// nothing that calls for a load.
+func (m *Model) nextWords() (cautions []string, jobs []job) {
 	r := m.s.result
 	cautions = append(cautions, m.s.urgent...)
 	if r.Verdict == diagnose.Agrees && len(cautions) == 0 {
-		if len(r.Explanations) > 1 || r.Steps > 0 {
-			return nil, "Nothing to move", []string{"Write down what agrees; a phase test shows what the meter can't"}
+		if r.Steps > 0 || len(m.s.seen) > 0 {
+			return nil, []job{{"Nothing to move", []string{"A phase test shows what the meter can't know"}}}
 		}
-		return nil, "Nothing to move", []string{"A load step on each leg (s) would confirm it"}
+		return nil, []job{{"Nothing to move", []string{"A load step on each leg would confirm it: s"}}}
+	}
+	test := len(r.NextTests) > 0
+	if test && testTouches(r.NextTests[0]) || r.Verdict == diagnose.Fault {
+		cautions = append(cautions, m.cautionsAlways())
+	}
+	if test {
+		jobs = append(jobs, job{m.testHead(), []string{r.NextTests[0].Ask}})
 	}
 	if r.Verdict == diagnose.Fault && len(r.Explanations) > 0 && len(r.Explanations[0].Moves) > 0 {
-		return append(cautions, cautionsAlways), "Move (the whole with m)", r.Explanations[0].Moves[0].Steps
+		jobs = append(jobs, job{"Move (the whole of it: m)", r.Explanations[0].Moves[0].Steps})
 	}
-	if len(r.NextTests) > 0 {
-		return append(cautions, testCaution(r.NextTests[0])...), "Next test", []string{r.NextTests[0].Ask}
+	if len(jobs) == 0 && len(m.s.urgent) == 0 && m.unloaded() {
+		jobs = append(jobs, job{"More load", []string{fmt.Sprintf("Put more than %g A on every leg", m.s.minCurrent())}})
 	}
-	if least := m.s.minCurrent(); m.unloaded() {
-		return cautions, "More load", []string{fmt.Sprintf("Put more than %g A on every leg", least)}
-	}
-	return cautions, "", nil
+	return cautions, jobs
 }
 
-// testCaution stands before a test that brings hands near live parts.
-func testCaution(t diagnose.NextTest) []string {
-	if t.Test == "load-step" || t.Test == "bank-off" {
-		return nil
+func (m *Model) testHead() string {
+	if m.s.result.Verdict == diagnose.Fault {
+		return "Test before you move"
 	}
-	return []string{cautionsAlways}
+	return "Next test"
 }
+
+// testTouches reports a test that brings hands near live parts.
+func testTouches(t diagnose.NextTest) bool { return t.Test != "load-step" && t.Test != "bank-off" }
 
 func (m *Model) unloaded() bool {
 	for _, c := range m.s.result.Channels {
