@@ -27,7 +27,7 @@ func (a *app) loadstep() *cobra.Command {
 	var f loadstepFlags
 	c := &cobra.Command{
 		Use:     "loadstep METER --leg N",
-		GroupID: "look",
+		GroupID: "wires",
 		Short:   "Switch a load on one leg on, and be told which channel took it",
 		Long: "Waits for a load to come on, says which channel took it and with which sign, and prints\n" +
 			"the sentence that tells it to `legwork diagnose --seen`. The load is switched by its own\n" +
@@ -85,7 +85,7 @@ func (a *app) runLoadstep(c *cobra.Command, meter string, f loadstepFlags) error
 			return fmt.Errorf("--leg: %w", err)
 		}
 	}
-	on := watch.NewSession(watch.Options{Meter: meter, Diagnose: o, Counts: countsOf(s)})
+	on := watch.NewSession(watch.Options{Meter: meter, Diagnose: o, Counts: countsOf(s), Replay: !s.Live()})
 	g, err := a.leadStep(c.Context(), s, on, f)
 	var danger watch.Danger
 	if errors.As(err, &danger) {

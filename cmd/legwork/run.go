@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"slices"
 	"strings"
 	"syscall"
 
@@ -70,8 +71,11 @@ func (a *app) exit(err error) int {
 
 // groups are the moments that commands serve.
 var groups = []*cobra.Group{
+	{ID: "before", Title: "Before you go:"},
 	{ID: "look", Title: "Looking at a meter:"},
+	{ID: "wires", Title: "At the wires:"},
 	{ID: "bench", Title: "On the bench:"},
+	{ID: "paper", Title: "For the paper:"},
 }
 
 func (a *app) root() *cobra.Command {
@@ -88,13 +92,22 @@ func (a *app) root() *cobra.Command {
 		Version:           "0.1",
 		RunE:              func(*cobra.Command, []string) error { return a.welcome() },
 	}
-	root.AddGroup(groups...)
 	root.AddCommand(a.diagnose(), a.read(), a.mapCommand(), a.sim(), a.watch(), a.loadstep())
 	root.AddCommand(topics()...)
+	addGroups(root)
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return fmt.Errorf("%s: %w; `%s --help` lists the flags", c.CommandPath(), err, c.CommandPath())
 	})
 	return root
+}
+
+// addGroups names the moments that have a command.
+func addGroups(root *cobra.Command) {
+	for _, g := range groups {
+		if slices.ContainsFunc(root.Commands(), func(c *cobra.Command) bool { return c.GroupID == g.ID }) {
+			root.AddGroup(g)
+		}
+	}
 }
 
 // noArguments refuses what is no command, with the near one.

@@ -120,8 +120,9 @@ func (a *app) runWatch(c *cobra.Command, meter string, f watchFlags) error {
 		defer file.Close()
 		feed.Keep = keep
 	}
-	on := watch.NewSession(watch.Options{Meter: meter, Diagnose: o, Counts: countsOf(s)})
-	if in, out, ok := a.terminal(); ok {
+	in, out, onScreen := a.terminal()
+	on := watch.NewSession(watch.Options{Meter: meter, Diagnose: o, Counts: countsOf(s), Replay: !s.Live() && !onScreen})
+	if onScreen {
 		err = a.watchScreen(c.Context(), on, feed, in, out)
 	} else {
 		if !s.Live() {

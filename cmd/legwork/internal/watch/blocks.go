@@ -84,13 +84,20 @@ func (m *Model) channelsNow() []channel {
 		} else if !lag.Known() {
 			lag = judged.Angle
 		}
-		list = append(list, channel{k + 1, c, lag, judged.State})
+		state := judged.State
+		if amps, ok := c.Current.Get(); ok && math.Abs(amps) < m.s.minCurrent() && state != diagnose.StateNoVoltage {
+			state = diagnose.StateUnloaded // whatever was known while there was a load
+		}
+		list = append(list, channel{k + 1, c, lag, state})
 	}
 	return list
 }
 
 // channels is the table; wider it says more.
 func (m *Model) channels(wide int) []string {
+	if m.s.n == 0 {
+		return nil
+	}
 	full := wide >= 72
 	head := []string{"ch", "V", "A", "kW"}
 	widths := []int{2, 6, 6, 6}
@@ -126,6 +133,9 @@ func btoi(b bool) int {
 }
 
 func (m *Model) channelsNarrow() []string {
+	if m.s.n == 0 {
+		return nil
+	}
 	lines := []string{m.style.Bold(m.cells([]string{"ch", "A", "kW"}, []int{2, 6, 7}) + "  state")}
 	for _, c := range m.channelsNow() {
 		lines = append(lines, m.cells([]string{fmt.Sprint(c.number), number(c.Current, 1, -1), number(c.Power, 1000, -1)}, []int{2, 6, 7})+"  "+shortStates[c.state])
@@ -260,9 +270,9 @@ func (m *Model) stepLines(steps []string, wide, most int) []string {
 		if total > most && len(steps) > 2 && (i == 0 || i == len(steps)-1) {
 			l = m.clip(l, 1)
 		}
-		all = append(all, l...)
+		all = append(all, m.clip(l, most-len(all))...)
 	}
-	return m.clip(all, most)
+	return all
 }
 
 // guideLines lead a load step.
@@ -284,8 +294,8 @@ func (m *Model) guideLines(g *Guide, wide int, now time.Time) []string {
 		if m.s.lost.IsZero() {
 			at = m.s.last.At
 		}
-		add(fmt.Sprintf("%s. %d s left", g.Ask(m.s.result.Service.Name), int(g.Left(at).Seconds())), true)
-		add("By its own switch or breaker, panel closed", false)
+		add(g.Ask(m.s.result.Service.Name), true)
+		add(fmt.Sprintf("By its own switch or breaker, panel closed; %d s", int(g.Left(at).Seconds())), false)
 		if g.Note != "" {
 			add(g.Note, false)
 		}
@@ -310,7 +320,7 @@ func (m *Model) eventLines(wide, most int) []string {
 		stamp := e.At.Format(time.TimeOnly) + " "
 		wrapped := m.style.Wrap(e.Text, max(1, wide-len(stamp)))
 		if wide < 80 {
-			wrapped = m.clip(wrapped, 1)
+			wrapped = m.clip(wrapped, 2)
 		}
 		for i, l := range wrapped {
 			if len(lines) >= most {
@@ -388,11 +398,14 @@ func (m *Model) link(wide int) []string {
 	first := fmt.Sprintf("%d asked, slowest %s", c.Requests, milliseconds(c.Slowest))
 	var bad []string
 	for _, q := range []struct {
-		n    uint64
-		name string
-	}{{c.Retries, "retries"}, {c.LateAnswers, "late answers"}, {c.BadAnswers, "bad answers"}, {c.Exceptions, "refusals"}, {c.Redials, "redials"}} {
-		if q.n > 0 {
-			bad = append(bad, fmt.Sprintf("%d %s", q.n, q.name))
+		n         uint64
+		one, many string
+	}{{c.Retries, "retry", "retries"}, {c.LateAnswers, "late answer", "late answers"}, {c.BadAnswers, "bad answer", "bad answers"},
+		{c.Exceptions, "refusal", "refusals"}, {c.Redials, "redial", "redials"}} {
+		if q.n == 1 {
+			bad = append(bad, "1 "+q.one)
+		} else if q.n > 1 {
+			bad = append(bad, fmt.Sprintf("%d %s", q.n, q.many))
 		}
 	}
 	second := "no retries, nothing late"

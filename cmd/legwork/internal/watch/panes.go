@@ -76,6 +76,6 @@ func (m *Model) helpLines() []string {
 	add("  V1 V2 V3 are the voltages, long lines. I1 I2 I3 are the currents, dotted. A current that lags stands clockwise of its voltage.", 2)
 	b = append(b, "", m.style.Bold("The verdict"))
 	add("  The percentage is how probable the first explanation is. Every load that comes or goes is evidence; one that goes on and off again counts once.", 2)
-	add("  Readings that show plainly that the wiring was changed are judged anew by themselves. `legwork help seen` and `legwork help load-step` say more.", 2)
+	add("  Readings that show plainly that the wiring was changed are judged anew by themselves. `legwork help seen` says more.", 2)
 	return b
 }

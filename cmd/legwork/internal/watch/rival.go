@@ -1,6 +1,7 @@
 package watch
 
 import (
+	"fmt"
 	"time"
 
 	"legwork/diagnose"
@@ -16,8 +17,8 @@ import (
 const (
 	rivalTurn     = 40.0 // degrees: an angle that jumps further may be a moved conductor
 	rivalSure     = 0.95
-	rivalReadings = 4  // on end
-	rivalLife     = 60 // readings, then the case goes on as it was
+	rivalReadings = 4  // and verdicts on end that differ
+	rivalAgrees   = 10 // verdicts that agree, and the case goes on as it was
 	longAway      = 5 * time.Second
 )
 
@@ -25,7 +26,8 @@ type rival struct {
 	on     *diagnose.Case
 	since  time.Time
 	n      int
-	streak int
+	differ int // verdicts on end that were sure of other wiring
+	agree  int // that were sure of the same
 }
 
 // suspect opens a rival where the wiring may have been changed.
@@ -57,19 +59,23 @@ func (s *Session) contest() bool {
 		return false
 	}
 	r := v.on.Result()
-	if len(r.Explanations) > 0 && r.Verdict != diagnose.Undecided && r.Explanations[0].Probability >= rivalSure && otherWiring(r, s.result) {
-		v.streak++
-	} else {
-		v.streak = 0
+	sure := len(r.Explanations) > 0 && r.Verdict != diagnose.Undecided && r.Explanations[0].Probability >= rivalSure
+	switch {
+	case sure && otherWiring(r, s.result):
+		v.differ++
+	case sure:
+		v.differ, v.agree = 0, v.agree+1
+	default:
+		v.differ = 0
 	}
 	switch {
-	case v.streak >= rivalReadings:
+	case v.differ >= rivalReadings:
 		before := s.result
 		s.on, s.since, s.rival, s.seen = v.on, v.since, nil, nil
 		s.grown, s.steps = nil, 0
-		s.event(v.since, "The wiring was changed: judged anew from here. Before: "+before.Summary, true)
+		s.event(s.last.At, fmt.Sprintf("The wiring was changed at %s: judged anew from there. Before: %s", v.since.Format(time.TimeOnly), before.Summary), true)
 		return true
-	case v.n >= rivalLife:
+	case v.agree >= rivalAgrees:
 		s.rival = nil
 	}
 	return false

@@ -18,6 +18,9 @@ type Options struct {
 	Diagnose diagnose.Options
 	// Counts gives the link's health; nil where there is no link.
 	Counts func() link.Counts
+	// Replay says that the readings come as fast as they can be taken, so that
+	// the clock tells nothing of when a verdict is due.
+	Replay bool
 	// Now tells the time; nil is time.Now.
 	Now func() time.Time
 }
@@ -45,6 +48,7 @@ type Session struct {
 
 	stale bool      // evidence came since the result
 	next  time.Time // when a result may be made again without new evidence
+	soon  time.Time // and with it
 }
 
 // NewSession opens a session.
@@ -152,7 +156,7 @@ const leastBetween = time.Second
 // Judge brings the result up to date, if that is due.
 func (s *Session) Judge() {
 	begun := s.o.Now()
-	if s.n == 0 || !s.stale && begun.Before(s.next) {
+	if s.n == 0 || !s.due(begun) {
 		return
 	}
 	s.stale = false
@@ -165,7 +169,15 @@ func (s *Session) Judge() {
 	s.grow()
 	s.tellVerdict(before)
 	took := s.o.Now().Sub(begun)
-	s.next = begun.Add(max(leastBetween, 20*took))
+	s.next, s.soon = begun.Add(max(leastBetween, 20*took)), begun.Add(5*took)
+}
+
+// due reports that a result is to be made anew.
+func (s *Session) due(now time.Time) bool {
+	if s.o.Replay {
+		return s.stale || s.rival != nil
+	}
+	return !now.Before(s.soon) && (s.stale || !now.Before(s.next))
 }
 
 // look takes the cautions about what there is now: the case keeps states of
@@ -255,7 +267,7 @@ func (s *Session) Tell(at time.Time, text string) error {
 	}
 	s.on.Saw(one)
 	s.seen = append(s.seen, one.String())
-	s.stale = true
+	s.stale, s.soon = true, time.Time{}
 	s.event(at, "Told: "+one.String(), false)
 	return nil
 }

@@ -118,8 +118,25 @@ func (s *Step) turned(k int, minCurrent float64) float64 {
 	return math.Abs(cmplx.Phase(b.z/a.z)) * 180 / math.Pi
 }
 
+// jumped reports angles that went without the sizes: no load does that.
+func (s *Step) jumped() bool {
+	for _, k := range s.Channels {
+		if s.turned(k, 0) < rivalTurn || math.Abs(s.To[k].amps-s.From[k].amps) > 0.3*s.Amps(k) {
+			return false
+		}
+	}
+	return true
+}
+
 // Words says the step in a line.
 func (s *Step) Words() string {
+	if s.jumped() {
+		var parts []string
+		for _, k := range s.Channels {
+			parts = append(parts, fmt.Sprintf("channel %d by %.0f degrees", k+1, s.turned(k, 0)))
+		}
+		return "Angle jumped: " + strings.Join(parts, ", ")
+	}
 	what := "Load off:"
 	if s.On() {
 		what = "Load on:"

@@ -151,8 +151,16 @@ func (m *Model) clip(lines []string, most int) []string {
 		return nil
 	}
 	lines = append([]string{}, lines[:most]...)
-	last := ansi.Truncate(lines[most-1], max(1, ansi.StringWidth(lines[most-1])-4), "")
-	lines[most-1] = strings.TrimRight(last, " ,;:") + m.style.Plain(" …")
+	mark := m.style.Plain(" …")
+	last := strings.TrimRight(lines[most-1], " ")
+	for ansi.StringWidth(last)+len([]rune(mark)) > ansi.StringWidth(lines[most-1]) {
+		cut := strings.LastIndexByte(last, ' ')
+		if cut <= 0 {
+			break
+		}
+		last = strings.TrimRight(last[:cut], " ,;:.")
+	}
+	lines[most-1] = last + mark
 	return lines
 }
 
@@ -171,6 +179,9 @@ func (m *Model) status(now time.Time) string {
 	if s.n > 0 {
 		parts = append(parts, s.last.At.Format(time.TimeOnly))
 		parts = append(parts, m.grownWords())
+		if s.rival != nil {
+			parts = append(parts, "new wiring? looking")
+		}
 		if m.wide < twoWide {
 			return ansi.Truncate(strings.Join(parts, "  "), m.wide, "")
 		}
@@ -180,7 +191,9 @@ func (m *Model) status(now time.Time) string {
 		}
 		parts = append(parts, service)
 	}
-	parts = append(parts, s.o.Meter)
+	if s.n > 0 {
+		parts = append(parts, s.o.Meter)
+	}
 	return ansi.Truncate(strings.Join(parts, "  "), m.wide, "")
 }
 
@@ -191,17 +204,34 @@ func (m *Model) grownWords() string {
 	if s.result.Steps == 1 {
 		text = "1 load step used"
 	}
+	if m.wide < twoWide {
+		text = strings.TrimSuffix(strings.Replace(text, "load ", "", 1), " used")
+	}
 	if len(s.seen) > 0 {
 		text += fmt.Sprintf(", %d told", len(s.seen))
 	}
-	if len(s.grown) < 2 {
+	grown := growth(s.grown)
+	if most := 4; len(grown) > most {
+		grown = grown[len(grown)-most:]
+	}
+	if m.wide < twoWide && len(grown) > 2 {
+		grown = []string{grown[0], grown[len(grown)-1]}
+	}
+	if len(grown) < 2 {
 		return text
 	}
-	var b []string
-	for _, p := range s.grown[max(0, len(s.grown)-4):] {
-		b = append(b, percent(p))
+	return text + ": " + strings.Join(grown, " > ") + " %"
+}
+
+// growth is the probabilities as they are shown, without those that look alike.
+func growth(all []float64) []string {
+	var list []string
+	for _, p := range all {
+		if text := percent(p); len(list) == 0 || list[len(list)-1] != text {
+			list = append(list, text)
+		}
 	}
-	return text + ": " + strings.Join(b, " > ") + " %"
+	return list
 }
 
 // percent writes a probability without making a certainty of it.
@@ -288,13 +318,16 @@ type job struct {
 func (m *Model) nextWords() (cautions []string, jobs []job) {
 	r := m.s.result
 	cautions = append(cautions, m.s.urgent...)
+	if !m.s.lost.IsZero() {
+		return cautions, []job{{"No answer", []string{m.s.why}}}
+	}
 	if r.Verdict == diagnose.Agrees && len(cautions) == 0 {
 		if r.Steps > 0 || len(m.s.seen) > 0 {
 			return nil, []job{{"Nothing to move", []string{"A phase test shows what the meter can't know"}}}
 		}
 		return nil, []job{{"Nothing to move", []string{"A load step on each leg would confirm it: s"}}}
 	}
-	test := len(r.NextTests) > 0
+	test := len(r.NextTests) > 0 && (r.Verdict != diagnose.Fault || r.NextTests[0].GainBits >= worthAsking)
 	if test && testTouches(r.NextTests[0]) || r.Verdict == diagnose.Fault {
 		cautions = append(cautions, m.cautionsAlways())
 	}
@@ -309,6 +342,10 @@ func (m *Model) nextWords() (cautions []string, jobs []job) {
 	}
 	return cautions, jobs
 }
+
+// worthAsking is what a test must tell, in bits, to come before a move that is
+// decided: one that a person has just made leaves their own error, 0.14 bit.
+const worthAsking = 0.3
 
 func (m *Model) testHead() string {
 	if m.s.result.Verdict == diagnose.Fault {
