@@ -173,6 +173,9 @@ func (a *app) watchScreen(ctx context.Context, on *watch.Session, feed watch.Fee
 	if err != nil && ctx.Err() == nil && !errors.Is(err, tea.ErrInterrupted) {
 		return fmt.Errorf("the screen: %w; without one, send the output to a file or a pipe", err)
 	}
+	if err := m.Failed(); err != nil {
+		return err
+	}
 	if err := m.KeepErr(); err != nil {
 		return fmt.Errorf("--save %w", err)
 	}

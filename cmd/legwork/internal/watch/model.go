@@ -35,6 +35,7 @@ type Model struct {
 	waking     bool      // a wake is on its way
 	paused     time.Time // since when no readings are asked for
 	keepErr    error     // why nothing is kept any more
+	failed     error     // why there is no going on
 
 	pane   pane
 	lines  []string // of an open pane
@@ -67,6 +68,9 @@ func (m *Model) Session() *Session { return m.s }
 
 // KeepErr tells why readings weren't kept, if they weren't.
 func (m *Model) KeepErr() error { return m.keepErr }
+
+// Failed tells why the screen ended by itself, if it did.
+func (m *Model) Failed() error { return m.failed }
 
 type (
 	// tookMsg is a reading, or why there was none, and when it was asked for.
@@ -136,6 +140,9 @@ func (m *Model) took(msg tookMsg) tea.Cmd {
 		return nil
 	case msg.err != nil && m.ctx.Err() != nil:
 		return nil
+	case msg.err != nil && m.s.o.Counts == nil: // a capture doesn't get better
+		m.failed = msg.err
+		return tea.Quit
 	case msg.err != nil:
 		m.s.Lost(m.s.o.Now(), msg.err)
 		return m.later(max(leastRetry, m.feed.Interval), askMsg{})

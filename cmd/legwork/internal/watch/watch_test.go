@@ -114,6 +114,7 @@ func TestScreens(t *testing.T) {
 	}
 	for name, c := range map[string][2]string{
 		"agrees": {"kiln-house", ""}, "open": {"kiln-house", "ct2-open"}, "twins": {"cottage-bakery", "cts-reversed"}, "ascii": {"dye-works", "ct1-reversed"},
+		"dead": {"kiln-house", "v3-dead"},
 	} {
 		for size, of := range sizes {
 			t.Run(name+"-"+size, func(t *testing.T) {
@@ -335,6 +336,25 @@ func TestACTThatGoesSilentIsWarnedOf(t *testing.T) {
 	require.Equal(t, noPane, b.m.pane)
 }
 
+// A lost neutral of the service goes before everything: stop, and no load step.
+func TestALostNeutralStopsEverything(t *testing.T) {
+	b := newBench(t, "cottage-bakery", "", screen.Style{})
+	b.size(80, 24)
+	b.read(5)
+	for range 3 {
+		r := b.place.At(b.at)
+		r.Channels[0].Voltage, r.Channels[1].Voltage = reading.Known(180.0), reading.Known(60.0)
+		b.m.Update(tookMsg{r: r, asked: b.at})
+		b.at = b.at.Add(time.Second)
+	}
+	require.Contains(t, b.screen(), "! Stop: the neutral of the service may be lost")
+	require.NotContains(t, b.screen(), "Switch a load")
+	b.press("s")
+	require.Contains(t, b.screen(), "no load step now. Stop")
+	b.size(40, 12)
+	require.Contains(t, b.screen(), "! Stop: the neutral of the service")
+}
+
 func TestADayOfReadingsStaysSmall(t *testing.T) {
 	b := newBench(t, "kiln-house", "ct2-reversed", screen.Style{})
 	b.size(80, 24)
@@ -372,6 +392,14 @@ func TestACaptureEnds(t *testing.T) {
 	b.m.Update(wakeMsg{})
 	require.Contains(t, b.screen(), "end of the capture")
 	require.Contains(t, b.screen(), "The capture is over: 3 readings")
+}
+
+func TestACaptureThatIsSpoiltEndsTheScreen(t *testing.T) {
+	b := newBench(t, "kiln-house", "", screen.Style{})
+	b.m.s.o.Counts = nil
+	_, cmd := b.m.Update(tookMsg{err: errors.New("kiln.jsonl:7: no time"), asked: b.at})
+	require.NotNil(t, cmd)
+	require.ErrorContains(t, b.m.Failed(), "kiln.jsonl:7")
 }
 
 func TestReadingsThatCantBeKeptAreTold(t *testing.T) {
