@@ -240,6 +240,13 @@ func (g *Guide) polarity(k int, sc scene) (up, known bool) {
 	return c > 0, math.Abs(c) > plainly
 }
 
+// stop ends the waiting because of a danger.
+func (g *Guide) stop(d Danger) {
+	if g.Outcome == Waiting {
+		g.Outcome, g.Says = Unclear, "Broken off: "+d.Error()
+	}
+}
+
 // Over ends the waiting: there are no more readings.
 func (g *Guide) Over() *Guide {
 	if g.Outcome == Waiting {
