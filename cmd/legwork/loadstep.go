@@ -31,9 +31,11 @@ func (a *app) loadstep() *cobra.Command {
 		Short:   "Switch a load on one leg on, and be told which channel took it",
 		Long: "Waits for a load to come on, says which channel took it and with which sign, and prints\n" +
 			"the sentence that tells it to `legwork diagnose --seen`. The load is switched by its own\n" +
-			"switch or breaker, with the panel closed. Exit status: 0 the leg's own channel took it,\n" +
-			"its power up; 1 another one did, or the power went down; 2 the command, a file or a value\n" +
-			"was wrong; 3 nothing was seen, or too much at once; 4 the meter could not be read.",
+			"switch or breaker, with the panel closed. A load on one leg that comes on by itself just\n" +
+			"then is taken for it: where loads cycle, do it twice. Exit status: 0 the leg's own channel\n" +
+			"took it, its power up; 1 another one did, or the power went down; 2 the command, a file\n" +
+			"or a value was wrong; 3 nothing was seen, or too much at once; 4 the meter could not be\n" +
+			"read.",
 		Example:           "legwork loadstep sim:kiln-house --leg 1",
 		Args:              oneArgument("a METER"),
 		ValidArgsFunction: completeMeters,

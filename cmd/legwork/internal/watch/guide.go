@@ -123,10 +123,20 @@ func (g *Guide) steady(at time.Time) {
 // tick gives up when the time is over.
 func (g *Guide) tick(now time.Time) {
 	if g.Outcome == Waiting && g.Ready() && !now.Before(g.ready.Add(g.Within)) {
-		g.Outcome = NothingSeen
-		g.Says = fmt.Sprintf("No channel took a load within %s. If it did come on, no CT sits on leg %d", g.Within, g.Leg)
-		g.Seen = []string{fmt.Sprintf("leg %d on: nothing", g.Leg)}
+		g.giveUp(fmt.Sprintf("No channel took a load within %s", g.Within))
 	}
+}
+
+// giveUp ends the waiting: with what several channels took, or with nothing.
+func (g *Guide) giveUp(why string) {
+	if g.Says != "" {
+		g.Outcome = Unclear
+		g.Says += ". Take a load from leg to neutral, and try again"
+		return
+	}
+	g.Outcome = NothingSeen
+	g.Says = fmt.Sprintf("%s. If it did come on, no CT sits on leg %d", why, g.Leg)
+	g.Seen = []string{fmt.Sprintf("leg %d on: nothing", g.Leg)}
 }
 
 // take judges a step.
@@ -138,15 +148,14 @@ func (g *Guide) take(s Step, sc scene) {
 		g.Note = "A load went off, which isn't it: " + strings.TrimPrefix(s.Words(), "Load off: ")
 		return
 	}
-	g.Step = s
+	g.Step, g.Says = s, ""
 	switch len(s.Channels) {
 	case 1:
 		g.one(s.Channels[0], sc)
 	case 2:
 		g.two(sc)
 	default:
-		g.Outcome = Unclear
-		g.Says = "Every channel took it: a load on all legs, or several at once. Take one from leg to neutral, and try again"
+		g.unclear("Every channel took a load: one on all legs, or several at once")
 	}
 }
 
@@ -195,16 +204,22 @@ func (g *Guide) sentence(k int, up, known bool) string {
 // both currents are the same one, up to their CTs' sides.
 func (g *Guide) two(sc scene) {
 	a, b := g.Step.Channels[0], g.Step.Channels[1]
-	g.Outcome = Unclear
-	g.Says = fmt.Sprintf("Channels %d and %d took it: a load between two legs, or two at once. Take one from leg to neutral, and try again", a+1, b+1)
+	unclear := fmt.Sprintf("Channels %d and %d took a load: one between two legs, or two at once", a+1, b+1)
 	za, okA := g.absolute(a, sc)
 	zb, okB := g.absolute(b, sc)
 	if !okA || !okB || cmplx.Abs(za-zb) > 0.15*cmplx.Abs(za) {
+		g.unclear(unclear)
 		return // of two reversed apart: not told from a load between two legs
 	}
 	g.Outcome = Elsewhere
 	g.Says = fmt.Sprintf("Channels %d and %d took it alike: both CTs sit on leg %d", a+1, b+1, g.Leg)
 	g.Seen = []string{fmt.Sprintf("ct %d on leg %d", a+1, g.Leg), fmt.Sprintf("ct %d on leg %d", b+1, g.Leg)}
+}
+
+// unclear notes a load that can't be the one that is waited for, and waits on:
+// on a panel at work others come and go.
+func (g *Guide) unclear(says string) {
+	g.Says, g.Note = says, says+", which isn't it"
 }
 
 // absolute is the change on a channel as seen from the voltage of channel 1.
@@ -250,9 +265,7 @@ func (g *Guide) stop(d Danger) {
 // Over ends the waiting: there are no more readings.
 func (g *Guide) Over() *Guide {
 	if g.Outcome == Waiting {
-		g.Outcome = NothingSeen
-		g.Says = fmt.Sprintf("The readings ended and no channel took a load. If it did come on, no CT sits on leg %d", g.Leg)
-		g.Seen = []string{fmt.Sprintf("leg %d on: nothing", g.Leg)}
+		g.giveUp("The readings ended and no channel took a load")
 	}
 	return g
 }

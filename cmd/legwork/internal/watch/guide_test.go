@@ -85,10 +85,10 @@ func TestLedLoadStep(t *testing.T) {
 		"split phase, crossed": {split(ct(2, false), ct(1, false)), 1, [][2]float64{{18, 11}, {12, 25}}, Elsewhere,
 			[]string{"leg 1 on: channel 2 up"}, "CT 2 sits on leg 1, its arrow right"},
 		"split phase, a load between the legs": {split(ct(1, false), ct(2, false)), 1, [][2]float64{{18, 11}, {20, 15}}, Unclear,
-			nil, "a load between two legs"},
+			nil, "one between two legs"},
 		"two CTs on one leg": {wye(ct(1, false), ct(1, false), ct(3, false)), 1, [][2]float64{{18, 11}, {12, 25}, {9, 15}}, Elsewhere,
 			[]string{"ct 1 on leg 1", "ct 2 on leg 1"}, "both CTs sit on leg 1"},
-		"three phase": {wye(right...), 1, [][2]float64{{15, 20}, {17, 25}, {14, 15}}, Unclear, nil, "Every channel took it"},
+		"three phase": {wye(right...), 1, [][2]float64{{15, 20}, {17, 25}, {14, 15}}, Unclear, nil, "Every channel took a load"},
 		"nothing":     {wye(right...), 1, base, NothingSeen, []string{"leg 1 on: nothing"}, "No channel took a load within 1m0s"},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -119,6 +119,31 @@ func TestLedLoadStep(t *testing.T) {
 			}
 		})
 	}
+}
+
+// On a panel at work other loads come and go: what can't be the one that is
+// waited for doesn't end the waiting.
+func TestLedLoadStepAmongOthers(t *testing.T) {
+	p := wye(wiring.CT{Leg: 1}, wiring.CT{Leg: 2}, wiring.CT{Leg: 3})
+	at := morning
+	s := NewSession(Options{Diagnose: diagnose.Options{Service: p.service}, Now: func() time.Time { return at }})
+	feed := func(legs ...[2]float64) {
+		for range 3 {
+			s.Add(p.at(at, legs...))
+			s.Judge()
+			at = at.Add(time.Second)
+		}
+	}
+	feed([2]float64{10, 20}, [2]float64{12, 25}, [2]float64{9, 15})
+	require.NoError(t, s.Lead(1, time.Minute))
+	feed([2]float64{10, 20}, [2]float64{20, 5}, [2]float64{17, 30})
+	require.Equal(t, Waiting, s.Guide().Outcome)
+	require.Contains(t, s.Guide().Note, "Channels 2 and 3 took a load")
+	feed([2]float64{10, 20}, [2]float64{12, 25}, [2]float64{9, 15})
+	require.Contains(t, s.Guide().Note, "went off")
+	feed([2]float64{16, 12}, [2]float64{12, 25}, [2]float64{9, 15})
+	require.Equal(t, AsExpected, s.Guide().Outcome)
+	require.Contains(t, s.Guide().Says, "Channel 1 took it")
 }
 
 // On 120/240 'all reversed' and 'crossed' read alike: a led step settles it.
