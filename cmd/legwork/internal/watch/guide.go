@@ -40,6 +40,7 @@ type Guide struct {
 	Note    string   // while waiting: what came that wasn't it
 
 	ready time.Time // when the load could come on; zero before there is a level
+	load  stepper
 }
 
 // Ready reports that the load may come on now.
@@ -113,11 +114,20 @@ func (g *Guide) Ask(service string) string {
 	return fmt.Sprintf("Switch a load of a few amperes on leg %d on now", g.Leg)
 }
 
-// steady starts the time to wait, once there is a level to see a step against.
-func (g *Guide) steady(at time.Time) {
-	if g.ready.IsZero() {
+// add takes a reading: the time to wait starts once there is a level to see a
+// step against.
+func (g *Guide) add(at time.Time, now levels, sc scene) {
+	if g.Outcome != Waiting {
+		return
+	}
+	step, stepped := g.load.add(at, now)
+	switch {
+	case stepped && g.Ready():
+		g.take(step, sc)
+	case !g.Ready() && g.load.steady():
 		g.ready = at
 	}
+	g.tick(at)
 }
 
 // tick gives up when the time is over.
@@ -141,9 +151,6 @@ func (g *Guide) giveUp(why string) {
 
 // take judges a step.
 func (g *Guide) take(s Step, sc scene) {
-	if g.Outcome != Waiting || !g.Ready() {
-		return
-	}
 	if !s.On() {
 		g.Note = "A load went off, which isn't it: " + strings.TrimPrefix(s.Words(), "Load off: ")
 		return

@@ -101,8 +101,9 @@ func TestLedLoadStep(t *testing.T) {
 					at = at.Add(time.Second)
 				}
 			}
-			feed(3, base)
+			feed(1, base)
 			require.NoError(t, s.Lead(c.leg, time.Minute))
+			feed(6, base)
 			feed(62, c.after)
 			g := s.Guide()
 			require.Equal(t, c.outcome.String(), g.Outcome.String(), g.Says)
@@ -128,7 +129,7 @@ func TestLedLoadStepAmongOthers(t *testing.T) {
 	at := morning
 	s := NewSession(Options{Diagnose: diagnose.Options{Service: p.service}, Now: func() time.Time { return at }})
 	feed := func(legs ...[2]float64) {
-		for range 3 {
+		for range 6 {
 			s.Add(p.at(at, legs...))
 			s.Judge()
 			at = at.Add(time.Second)
@@ -136,6 +137,7 @@ func TestLedLoadStepAmongOthers(t *testing.T) {
 	}
 	feed([2]float64{10, 20}, [2]float64{12, 25}, [2]float64{9, 15})
 	require.NoError(t, s.Lead(1, time.Minute))
+	feed([2]float64{10, 20}, [2]float64{12, 25}, [2]float64{9, 15})
 	feed([2]float64{10, 20}, [2]float64{20, 5}, [2]float64{17, 30})
 	require.Equal(t, Waiting, s.Guide().Outcome)
 	require.Contains(t, s.Guide().Note, "Channels 2 and 3 took a load")
@@ -152,7 +154,7 @@ func TestLedStepSettlesATwin(t *testing.T) {
 	at := morning
 	s := NewSession(Options{Diagnose: diagnose.Options{Service: p.service}, Now: func() time.Time { return at }})
 	feed := func(legs ...[2]float64) {
-		for range 3 {
+		for range 6 {
 			s.Add(p.at(at, legs...))
 			at = at.Add(time.Second)
 			s.Judge()
@@ -163,6 +165,7 @@ func TestLedStepSettlesATwin(t *testing.T) {
 	_, jobs := (&Model{s: s, wide: 80}).nextWords()
 	require.Equal(t, "Test before you move", jobs[0].head)
 	require.NoError(t, s.Lead(1, time.Minute))
+	feed([2]float64{40, 10}, [2]float64{45, 12})
 	feed([2]float64{50, 8}, [2]float64{45, 12})
 	require.Equal(t, Elsewhere, s.Guide().Outcome)
 	require.Contains(t, s.Result().Explanations[0].Words, "CTs 1 and 2 are crossed")
@@ -174,8 +177,10 @@ func TestLedStepSettlesATwin(t *testing.T) {
 func TestAStepIsSeenOnceItStays(t *testing.T) {
 	p := wye(wiring.CT{Leg: 1}, wiring.CT{Leg: 2}, wiring.CT{Leg: 3})
 	var s stepper
+	at := morning
 	add := func(amps float64) (Step, bool) {
-		return s.add(morning, levelsOf(p.at(morning, [2]float64{amps, 0}, [2]float64{10, 0}, [2]float64{10, 0})))
+		at = at.Add(time.Second)
+		return s.add(at, levelsOf(p.at(at, [2]float64{amps, 0}, [2]float64{10, 0}, [2]float64{10, 0})))
 	}
 	for range 3 {
 		_, ok := add(10)
@@ -194,9 +199,54 @@ func TestAStepIsSeenOnceItStays(t *testing.T) {
 	step, ok = add(10)
 	require.True(t, ok)
 	require.Equal(t, "Load off: channel 1 -8.01 A (-0.96 kW)", step.Words())
-	for i := range 3 * mostUnsettled {
+	for i := range 3 * swings {
 		_, ok = add(10 + 5*float64(i%7))
 		require.False(t, ok, "a load that swings is no step")
+	}
+}
+
+// However fast a meter is asked that shows a step in parts over a second, it is
+// one step.
+func TestAStepIsOneHoweverFastItIsRead(t *testing.T) {
+	p := wye(wiring.CT{Leg: 1}, wiring.CT{Leg: 2}, wiring.CT{Leg: 3})
+	for _, every := range []time.Duration{2 * time.Millisecond, 100 * time.Millisecond, 500 * time.Millisecond, time.Second, 3 * time.Second} {
+		for _, fine := range []bool{false, true} {
+			s := stepper{fine: fine}
+			var sizes []float64
+			for d := time.Duration(0); d < 60*time.Second; d += every {
+				part := math.Floor(8*(d.Seconds()-20)) / 8 // eighths, from 20 s to 21 s
+				amps := 90 + 12*max(0, min(1, part))
+				if step, ok := s.add(morning.Add(d), levelsOf(p.at(morning, [2]float64{amps, 0}, [2]float64{50, 0}, [2]float64{50, 0}))); ok {
+					require.Equal(t, []int{0}, step.Channels)
+					sizes = append(sizes, step.Amps(0))
+				}
+			}
+			require.Len(t, sizes, 1, "every %s, fine %v: %v", every, fine, sizes)
+			require.InDelta(t, 12, sizes[0], 2)
+		}
+	}
+}
+
+// A load of two amperes shows beside ninety, once the readings are known to be still.
+func TestALedStepMayBeSmall(t *testing.T) {
+	p := wye(wiring.CT{Leg: 1}, wiring.CT{Leg: 2}, wiring.CT{Leg: 3})
+	at := morning
+	s := NewSession(Options{Diagnose: diagnose.Options{Service: p.service}, Now: func() time.Time { return at }})
+	feed := func(amps float64) {
+		for i := range 8 {
+			s.Add(p.at(at, [2]float64{amps + 0.03*float64(i%3), 10}, [2]float64{85, 12}, [2]float64{95, 8}))
+			s.Judge()
+			at = at.Add(time.Second)
+		}
+	}
+	feed(90)
+	require.NoError(t, s.Lead(1, time.Minute))
+	feed(90)
+	feed(92)
+	require.Equal(t, AsExpected, s.Guide().Outcome, s.Guide().Says)
+	list, _ := s.Events(0)
+	for _, e := range list {
+		require.NotContains(t, e.Text, "Load on", "it is within what may be noise otherwise")
 	}
 }
 

@@ -86,15 +86,6 @@ func levelsOf(r reading.Reading) levels {
 	return l
 }
 
-func (l *levels) same(to *levels) bool {
-	for k := range l {
-		if amps, nothing := l[k].shift(to[k]); l[k].known != to[k].known || amps > nothing {
-			return false
-		}
-	}
-	return true
-}
-
 func (l *levels) absorb(to *levels, share float64) {
 	for k := range l {
 		l[k] = l[k].toward(to[k], share)

@@ -162,7 +162,7 @@ func (m *Model) guideLines(g *Guide, wide int, now time.Time) []string {
 	}
 	switch {
 	case g.Outcome == Waiting && !g.Ready():
-		add("Wait: the load must stay for two readings first", false)
+		add("Wait: the load must stay for a few readings first", false)
 	case g.Outcome == Waiting:
 		at := now
 		if m.s.lost.IsZero() {

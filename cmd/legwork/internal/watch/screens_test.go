@@ -84,7 +84,7 @@ func situations() map[string]func(*bench) {
 			b.m.Update(wakeMsg{})
 		},
 		"leg?":    func(b *bench) { b.read(20); b.press("s") },
-		"guided":  func(b *bench) { b.read(20); b.press("s", "1"); b.read(2) },
+		"guided":  func(b *bench) { b.read(20); b.press("s", "1"); b.read(7) },
 		"typing":  func(b *bench) { b.read(20); b.press("t", "leg 2 went up", "enter") },
 		"help":    func(b *bench) { b.read(20); b.press("?") },
 		"moves":   func(b *bench) { b.read(20); b.press("m", "down", "down") },

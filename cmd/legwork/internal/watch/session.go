@@ -111,7 +111,7 @@ func (s *Session) Add(r reading.Reading) {
 		s.rival.n++
 	}
 	s.stale = s.stale || s.n == 1
-	s.lead(r.At, step, stepped)
+	s.lead(r)
 }
 
 // back ends a loss.

@@ -124,7 +124,7 @@ func TestADangerBreaksALoadStepOff(t *testing.T) {
 	b.size(80, 24)
 	b.read(10)
 	b.press("s", "1")
-	b.read(1)
+	b.read(6)
 	require.Contains(t, b.screen(), "Switch a load of a few amperes on leg 1 on now")
 	require.NoError(t, b.place.SetFault("ct2-open"))
 	b.read(3)

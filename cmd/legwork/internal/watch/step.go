@@ -6,6 +6,8 @@ import (
 	"math/cmplx"
 	"strings"
 	"time"
+
+	"legwork/probe/reading"
 )
 
 // Step is a change of load, from one level that stayed to another.
@@ -13,6 +15,8 @@ type Step struct {
 	At       time.Time
 	From, To levels
 	Channels []int // that took it, from 0; at least one
+
+	nothing [reading.MaxChannels]float64 // A: changes that may be none
 }
 
 // smallShare of the largest change is what another channel needs to count: a
@@ -20,55 +24,115 @@ type Step struct {
 const smallShare = 0.2
 
 // stepper tells steps from readings. A meter that averages shows a step in
-// part first, so a level counts when two readings agree on it.
+// parts first, so a level counts once it has stayed for a while.
 type stepper struct {
-	base levels
-	n    int // readings of it
-	next levels
-	wait int // readings away from the base
+	// fine has a stepper learn how still the readings are, so that a load of an
+	// ampere shows beside a hundred.
+	fine bool
+
+	base   levels
+	n      int // readings of it
+	last   levels
+	at     time.Time // of the last reading
+	jitter [reading.MaxChannels]float64
+	next   levels
+	wait   int       // readings away from the base
+	since  time.Time // when next began
+	away   time.Time // when the base was left
 }
 
-// mostUnsettled is after how many readings that agree with none before them
-// the last one is taken for the level: the load swings.
-const mostUnsettled = 8
+// Times by which a level is told from what only passes. Assumptions of ours:
+// submeters average over a second or less.
+const (
+	settleTime = 900 * time.Millisecond // that a new level stays
+	baseTime   = 4 * time.Second        // in which the base follows slow drift
+	swingTime  = 8 * time.Second        // after which a load that swings is the new base
+	swings     = 8                      // and so many readings
+
+	fineAfter = 5   // readings of a base, from which on its jitter is known
+	fineLeast = 0.5 // A
+)
 
 func (s *stepper) add(at time.Time, now levels) (Step, bool) {
+	share := min(0.25, max(0, at.Sub(s.at).Seconds()/baseTime.Seconds()))
+	before := s.last
+	s.last, s.at = now, at
 	switch {
 	case s.n == 0:
 		s.base, s.n = now, 1
-	case s.base.same(&now):
+	case s.same(&s.base, &now):
 		s.n++
 		s.wait = 0
-		s.base.absorb(&now, math.Max(1/float64(s.n), 0.25))
-	case s.wait > 0 && s.next.same(&now):
+		s.learn(&before, &now)
+		s.base.absorb(&now, math.Max(1/float64(s.n), share))
+	case s.wait > 0 && s.same(&s.next, &now) && at.Sub(s.since) >= settleTime:
 		s.next.absorb(&now, 0.5)
-		step := Step{At: at, From: s.base, To: s.next}
+		step := Step{At: at, From: s.base, To: s.next, nothing: s.nothing(&s.base, &s.next)}
 		s.base, s.n, s.wait = s.next, 2, 0
 		step.Channels = step.took()
 		return step, len(step.Channels) > 0
-	case s.wait == mostUnsettled:
+	case s.wait >= swings && at.Sub(s.away) >= swingTime:
 		s.base, s.n, s.wait = now, 1, 0
 	default:
-		s.next = now
+		if s.wait == 0 {
+			s.away = at
+		}
+		if s.wait == 0 || !s.same(&s.next, &now) {
+			s.next, s.since = now, at
+		}
 		s.wait++
 	}
 	return Step{}, false
 }
 
+// nothing is the change of each channel that may be none.
+func (s *stepper) nothing(from, to *levels) (least [reading.MaxChannels]float64) {
+	for k := range from {
+		_, least[k] = from[k].shift(to[k])
+		if s.fine && s.n >= fineAfter {
+			least[k] = min(least[k], max(fineLeast, sigmas*s.jitter[k]))
+		}
+	}
+	return least
+}
+
+func (s *stepper) same(from, to *levels) bool {
+	least := s.nothing(from, to)
+	for k := range from {
+		if amps, _ := from[k].shift(to[k]); from[k].known != to[k].known || amps > least[k] {
+			return false
+		}
+	}
+	return true
+}
+
+// learn follows how far readings of one level lie apart.
+func (s *stepper) learn(before, now *levels) {
+	for k := range now {
+		amps, _ := before[k].shift(now[k])
+		s.jitter[k] += math.Max(1/float64(s.n-1), 0.1) * (amps - s.jitter[k])
+	}
+}
+
 // steady reports a level that a step can be seen against.
-func (s *stepper) steady() bool { return s.n >= 2 && s.wait == 0 }
+func (s *stepper) steady() bool {
+	if s.fine {
+		return s.n >= fineAfter && s.wait == 0
+	}
+	return s.n >= 2 && s.wait == 0
+}
 
 // took lists the channels whose current changed.
 func (s *Step) took() []int {
 	var most float64
 	for k := range s.From {
-		if amps, nothing := s.From[k].shift(s.To[k]); amps > nothing {
-			most = math.Max(most, amps)
+		if s.Amps(k) > s.nothing[k] {
+			most = math.Max(most, s.Amps(k))
 		}
 	}
 	var list []int
 	for k := range s.From {
-		if amps, nothing := s.From[k].shift(s.To[k]); amps > nothing && amps >= smallShare*most {
+		if s.Amps(k) > s.nothing[k] && s.Amps(k) >= smallShare*most {
 			list = append(list, k)
 		}
 	}

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"legwork/diagnose"
+	"legwork/probe/reading"
 )
 
 // Anew opens the case anew: the wiring was changed.
@@ -46,31 +47,24 @@ func (s *Session) Lead(leg int, within time.Duration) error {
 	if err := CheckLeg(s.result.Service.Name, leg); err != nil {
 		return err
 	}
-	s.guide = &Guide{Leg: leg, Within: within}
-	if s.load.steady() {
-		s.guide.steady(s.last.At)
-	}
+	s.guide = &Guide{Leg: leg, Within: within, load: stepper{fine: true}}
 	return nil
 }
 
 // Leave ends a load step that is led.
 func (s *Session) Leave() { s.guide = nil }
 
-// lead hands what happened to the guide, and folds in what it saw.
-func (s *Session) lead(at time.Time, step Step, stepped bool) {
+// lead hands a reading to the guide, and folds in what it saw.
+func (s *Session) lead(r reading.Reading) {
 	g := s.guide
 	if g == nil || g.Outcome != Waiting {
 		return
 	}
-	if stepped {
-		g.take(step, sceneOf(s.resultNow()))
-	} else if s.load.steady() {
-		g.steady(at)
-	}
-	g.tick(at)
+	g.add(r.At, levelsOf(r), sceneOf(s.resultNow()))
 	if g.Outcome == Waiting {
 		return
 	}
+	at := r.At
 	s.event(at, fmt.Sprintf("Load step, leg %d: %s", g.Leg, g.Says), true)
 	if g.Outcome == NothingSeen {
 		return // the load may not have come on
