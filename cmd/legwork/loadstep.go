@@ -27,7 +27,7 @@ func (a *app) loadstep() *cobra.Command {
 	var f loadstepFlags
 	c := &cobra.Command{
 		Use:     "loadstep METER --leg N",
-		GroupID: "wires",
+		GroupID: "look",
 		Short:   "Switch a load on one leg on, and be told which channel took it",
 		Long: "Waits for a load to come on, says which channel took it and with which sign, and prints\n" +
 			"the sentence that tells it to `legwork diagnose --seen`. The load is switched by its own\n" +

@@ -71,9 +71,9 @@ func (a *app) exit(err error) int {
 
 // groups are the moments that commands serve.
 var groups = []*cobra.Group{
-	{ID: "before", Title: "Before you go:"},
+	{ID: "before", Title: "Before the CTs go on:"},
 	{ID: "look", Title: "Looking at a meter:"},
-	{ID: "wires", Title: "At the wires:"},
+	{ID: "wires", Title: "Wires to a meter:"},
 	{ID: "bench", Title: "On the bench:"},
 	{ID: "paper", Title: "For the paper:"},
 }
@@ -92,7 +92,7 @@ func (a *app) root() *cobra.Command {
 		Version:           "0.1",
 		RunE:              func(*cobra.Command, []string) error { return a.welcome() },
 	}
-	root.AddCommand(a.diagnose(), a.read(), a.mapCommand(), a.sim(), a.watch(), a.loadstep())
+	root.AddCommand(a.phasetest(), a.diagnose(), a.read(), a.watch(), a.loadstep(), a.find(), a.ports(), a.line(), a.mapCommand(), a.sim())
 	root.AddCommand(topics()...)
 	addGroups(root)
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {

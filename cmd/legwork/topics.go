@@ -75,8 +75,9 @@ name matters (tenants, a second meter, a motor's direction) prove it:
 - A load that is switched on one leg shows which CT hangs there, and its
   direction: legwork loadstep METER --leg 1
 
-The first two bring probes to live conductors: that is licensed work under local
-codes. Tell legwork what came of it with --seen: legwork help seen
+The worksheet of readings to take, and what they prove: legwork phasetest. The
+first two bring probes to live conductors: that is licensed work under
+local codes. Tell legwork what came of it with --seen: legwork help seen
 `
 
 const topicSafety = `What follows is a reminder for people who are qualified, not a way to become so.

@@ -96,15 +96,24 @@ func (x *terminal) exits() int {
 	return x.cmd.ProcessState.ExitCode()
 }
 
+// kilnHouse serves the kiln house on an address.
+func kilnHouse(t *testing.T, address, fault string) (*source.Served, string) {
+	served, err := source.ServePlace("kiln-house", sim.Options{Fault: fault}, 0)
+	require.NoError(t, err)
+	at, err := served.Server.ListenTCP(address)
+	require.NoError(t, err)
+	t.Cleanup(func() { _ = served.Server.Close() })
+	return served, at.String()
+}
+
 // A whole session: a fault is seen, the keys answer, the wiring is put right
 // while it runs, the meter goes and comes back, the window changes its size.
 func TestASessionInATerminal(t *testing.T) {
-	served, err := source.ServePlace("kiln-house", "127.0.0.1:0", sim.Options{Fault: "ct2-reversed"})
-	require.NoError(t, err)
+	served, host := kilnHouse(t, "127.0.0.1:0", "ct2-reversed")
 	file, src := served.Place.Map()
 	file = filepath.Join(t.TempDir(), filepath.Base(file))
 	require.NoError(t, os.WriteFile(file, src, 0o600))
-	x := inTerminal(t, 80, 24, nil, "watch", "tcp://"+served.Host, "--map", file, "--service", "120/208Y", "--interval", "50ms", "--timeout", "200ms")
+	x := inTerminal(t, 80, 24, nil, "watch", "tcp://"+host, "--map", file, "--service", "120/208Y", "--interval", "50ms", "--timeout", "200ms")
 	x.shows("FAULT  CT 2 is reversed")
 	x.shows("Turn CT 2 round")
 	x.shows("no retries, nothing late")
@@ -132,9 +141,7 @@ func TestASessionInATerminal(t *testing.T) {
 
 	require.NoError(t, served.Server.Close())
 	x.shows("NO ANSWER since")
-	again, err := source.ServePlace("kiln-house", served.Host, sim.Options{})
-	require.NoError(t, err)
-	defer again.Server.Close()
+	kilnHouse(t, host, "")
 	x.shows("The meter answers again, after")
 
 	for _, size := range [][2]int{{10, 3}, {1, 1}, {200, 60}} {

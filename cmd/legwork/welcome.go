@@ -7,17 +7,32 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+
+	"legwork/probe/link"
 )
 
-// ports lists the serial ports of this machine.
-func ports() []string { return nil }
+// adapters lists the serial ports that are likely to lead to a meter: those on
+// USB. None is opened.
+func adapters() []string {
+	all, err := link.Ports()
+	if err != nil {
+		return nil // `legwork ports` says why
+	}
+	var names []string
+	for _, p := range all {
+		if p.USB {
+			names = append(names, p.Name)
+		}
+	}
+	return names
+}
 
 // welcome says what to do next on this machine: the job at hand, a meter on a
 // wire that is plugged in, else the simulator.
 func (a *app) welcome() error {
 	var b strings.Builder
 	b.WriteString("legwork says whether a meter's CTs and voltage inputs are wired right. It only reads.\n")
-	jobs, found := jobSheets("."), ports()
+	jobs, found := jobSheets("."), adapters()
 	if len(jobs) > 0 {
 		b.WriteString("\nA job sheet is here:\n")
 		for _, j := range jobs {
@@ -25,9 +40,9 @@ func (a *app) welcome() error {
 		}
 	}
 	if len(found) > 0 {
-		b.WriteString("\nA serial port is here; MAP.yaml says which registers hold what:\n")
+		b.WriteString("\nA serial adapter is plugged in; this finds what answers on it:\n")
 		for _, p := range found {
-			fmt.Fprintf(&b, "  legwork read rtu://%s --map MAP.yaml\n", p)
+			fmt.Fprintf(&b, "  legwork find %s\n", p)
 		}
 	}
 	if len(jobs) == 0 {
@@ -35,7 +50,7 @@ func (a *app) welcome() error {
 			"  legwork map check MAP.yaml\n" +
 			"  legwork watch tcp://HOST/UNIT --map MAP.yaml\n")
 	}
-	if len(jobs)+len(found) == 0 {
+	if len(jobs) == 0 {
 		b.WriteString("\nNo meter at hand? A simulated one, with a CT the wrong way round:\n" +
 			"  legwork diagnose sim:kiln-house --fault ct2-reversed\n" +
 			"  legwork watch sim:kiln-house --fault ct2-reversed\n")
