@@ -100,7 +100,7 @@ func (a *app) runDiagnose(c *cobra.Command, meter string, f diagnoseFlags) error
 	if err != nil {
 		return err
 	}
-	return map[diagnose.Verdict]error{diagnose.Agrees: nil, diagnose.Fault: status(exitFault), diagnose.Undecided: status(exitUndecided)}[r.Verdict]
+	return verdictStatus(string(r.Verdict))
 }
 
 // gather hands readings to the case: as many as asked for, or one of a meter

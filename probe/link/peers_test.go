@@ -37,7 +37,9 @@ func libmodbus(t *testing.T) peer {
 	program := filepath.Join(t.TempDir(), "peer")
 	out, err := exec.Command("gcc", "-O1", "-I/usr/include/modbus", "-o", program, "testdata/peers/libmodbus.c", "-lmodbus").CombinedOutput()
 	require.NoError(t, err, string(out))
-	return func(t *testing.T, args ...string) *exec.Cmd { return exec.CommandContext(t.Context(), program, args...) }
+	return func(t *testing.T, args ...string) *exec.Cmd {
+		return exec.CommandContext(t.Context(), program, args...)
+	}
 }
 
 func modbusSerial(t *testing.T) peer {
