@@ -71,8 +71,8 @@ func (a *app) exit(err error) int {
 
 // groups are the moments that commands serve.
 var groups = []*cobra.Group{
-	{ID: "before", Title: "Before the CTs go on:"},
 	{ID: "look", Title: "Looking at a meter:"},
+	{ID: "before", Title: "Before the CTs go on:"},
 	{ID: "wires", Title: "Wires to a meter:"},
 	{ID: "paper", Title: "On paper:"},
 	{ID: "bench", Title: "On the bench:"},
@@ -92,6 +92,7 @@ func (a *app) root() *cobra.Command {
 		Version:           "0.1",
 		RunE:              func(*cobra.Command, []string) error { return a.welcome() },
 	}
+	cobra.EnableCommandSorting = false // the three most used stand first
 	root.AddCommand(a.diagnose(), a.watch(), a.read(), a.loadstep(), a.phasetest(), a.find(), a.line(), a.ports())
 	root.AddCommand(a.clamp(), a.pulses(), a.ledger(), a.energy(), a.mapCommand(), a.sim())
 	root.AddCommand(topics()...)
