@@ -35,6 +35,11 @@ func (a *app) open(ctx context.Context, c *cobra.Command, meter string, m meterF
 	if err != nil {
 		return nil, err
 	}
+	if address.Kind == source.Job {
+		if address, err = m.ofJob(address.Name); err != nil {
+			return nil, err
+		}
+	}
 	if m.unit != "" {
 		if m.Unit, err = source.ParseUnit(m.unit); err != nil {
 			return nil, err

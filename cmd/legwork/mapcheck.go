@@ -1,9 +1,7 @@
 package main
 
 import (
-	"errors"
 	"fmt"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -45,18 +43,8 @@ func (a *app) mapCheck() *cobra.Command {
 
 func (a *app) runMapCheck(c *cobra.Command, args []string, f meterFlags) error {
 	m, err := source.LoadMap(args[0])
-	var faults *regmap.Faults
-	if errors.As(err, &faults) {
-		for _, one := range faults.List {
-			fmt.Fprintln(a.stderr, one.Error())
-			if one.Snippet != "" {
-				fmt.Fprintln(a.stderr, "    "+strings.ReplaceAll(one.Snippet, "\n", "\n    "))
-			}
-		}
-		return status(exitWrong)
-	}
 	if err != nil {
-		return err
+		return a.explain(err)
 	}
 	if len(args) == 1 {
 		return screen.Map(a.stdout, m.Plan(regmap.Limits{}), m.Explain(nil), a.style())

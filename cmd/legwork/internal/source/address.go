@@ -17,6 +17,7 @@ const (
 	TCP     Kind = iota + 1 // tcp://HOST[:502][/UNIT]
 	Sim                     // sim:NAME[?fault=...&seed=N]
 	Capture                 // FILE.jsonl, FILE.csv or -
+	Job                     // FILE.yaml, a job sheet that names one of the others
 )
 
 // Address is a METER, taken apart.
@@ -25,13 +26,13 @@ type Address struct {
 	Text  string // as it was given
 	Host  string // TCP: host:port
 	Unit  int    // 0 where it isn't named
-	Name  string // Sim: the place; Capture: the file, or -
+	Name  string // Sim: the place; Capture: the file, or -; Job: the file
 	Fault string
 	Seed  uint64
 }
 
 // forms is what an argument that is no METER is answered with.
-const forms = "a METER is tcp://HOST/UNIT, sim:NAME, a capture FILE.jsonl or FILE.csv, or - for standard input"
+const forms = "a METER is tcp://HOST/UNIT, sim:NAME, a capture FILE.jsonl or FILE.csv, - for standard input, or a job sheet FILE.yaml"
 
 // Parse takes a METER apart. The error says what would be right.
 func Parse(text string) (Address, error) {
@@ -51,6 +52,9 @@ func Parse(text string) (Address, error) {
 	switch strings.ToLower(filepath.Ext(text)) {
 	case ".jsonl", ".csv":
 		a.Kind, a.Name = Capture, text
+		return a, nil
+	case ".yaml", ".yml":
+		a.Kind, a.Name = Job, text
 		return a, nil
 	}
 	return a, fmt.Errorf("%q: %s", text, forms)

@@ -65,6 +65,8 @@ func Open(ctx context.Context, a Address, o Options) (Source, error) {
 		return openSim(ctx, a, o)
 	case TCP:
 		return openTCP(ctx, a, o)
+	case Job:
+		return nil, fmt.Errorf("%s: a job sheet names a meter, not another job sheet", a.Name)
 	}
 	return openCapture(a, o)
 }
