@@ -70,6 +70,9 @@ func (s *Store) log(c *content, h *head, badHead bool) (*Log, error) {
 	case h == nil:
 		l.Remarks = append(l.Remarks, "there is no head file beside the record: entries taken off its end can't be told; hold the last seal against the report's")
 	}
+	if h != nil && len(c.lines) == h.Entries+1 && len(l.Findings) == 0 {
+		l.Remarks = append(l.Remarks, fmt.Sprintf("entry %d fits the chain, and the head file doesn't know it yet: the power went in between, or it was added by hand", len(c.lines)))
+	}
 	if len(c.tail) > 0 {
 		l.Remarks = append(l.Remarks, fmt.Sprintf("the last line was cut off before it was acknowledged (%d bytes); the next entry sets it aside", len(c.tail)))
 	}

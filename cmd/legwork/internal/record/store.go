@@ -54,11 +54,14 @@ func (s *Store) Append(e Entry) (a Appended, err error) {
 			err = s.fail(closed)
 		}
 	}()
-	c, err := s.read(f)
+	c, h, err := s.read(f)
 	if err != nil {
 		return a, s.fail(err)
 	}
 	if a.Torn, err = s.setAside(f, c); err != nil {
+		return a, s.fail(err)
+	}
+	if err := s.catchUp(c, h); err != nil {
 		return a, s.fail(err)
 	}
 	a.Number, a.Seal, err = s.write(f, c, e)
@@ -69,23 +72,33 @@ func (s *Store) Append(e Entry) (a Appended, err error) {
 }
 
 // read takes the record apart and refuses one that was changed.
-func (s *Store) read(f io.Reader) (*content, error) {
+func (s *Store) read(f io.Reader) (*content, *head, error) {
 	src, err := io.ReadAll(f)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	h, err := readHead(s.path)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	c, err := takeApart(src, h)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	if findings := c.verify(h); len(findings) > 0 {
-		return nil, fmt.Errorf("%s; nothing was added: put the original back, or move record and head aside to begin another", findings[0])
+		return nil, nil, fmt.Errorf("%s; nothing was added: put the original back, or move record and head aside to begin another", findings[0])
 	}
-	return c, nil
+	return c, h, nil
+}
+
+// catchUp brings a head up that the power left one entry behind, before another
+// entry is written: a head two behind would look like an insertion.
+func (s *Store) catchUp(c *content, h *head) error {
+	n := len(c.lines)
+	if n == 0 || h != nil && h.Entries == n {
+		return nil
+	}
+	return writeHead(s.path, head{Version, n, c.lines[n-1].seal})
 }
 
 // setAside keeps a line that was cut off in a file of its own, and takes it off.

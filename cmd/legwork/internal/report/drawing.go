@@ -49,7 +49,7 @@ func drawing(r *diagnose.Result, id, name string) (template.HTML, string) {
 		p.ray(one)
 	}
 	for _, one := range rays {
-		p.label(one)
+		p.label(one, rays)
 	}
 	p.line(`</svg>`)
 	return template.HTML(p.b.String()), caption // numbers, and words of this package
@@ -141,30 +141,51 @@ func head(r ray) string {
 	return d
 }
 
-// label writes a ray's name beyond its end, where no other name stands.
-func (p *pen) label(r ray) {
-	beyond := r.length + 0.13
-	for _, try := range [][2]float64{{0, 0}, {9, 0}, {-9, 0}, {16, -0.06}, {-16, -0.06}, {24, -0.1}, {-24, -0.1}, {0, 0.14}, {34, -0.12}, {-34, -0.12}} {
-		share := beyond + try[1]
-		turn := try[0]
-		if r.current {
-			turn /= math.Max(share, 0.5)
-		}
-		x, y := at(r.degrees+turn, share)
-		if p.free(x, y) {
-			p.names = append(p.names, [2]float64{x, y})
-			p.line(`<text class="name" x="%.1f" y="%.1f">%s</text>`, x, y+4.5, r.label)
-			return
+// tries are where a name may stand: turned by some degrees, further in or out.
+var tries = [][2]float64{{0, 0}, {10, -0.02}, {-10, -0.02}, {14, -0.1}, {-14, -0.1}, {20, -0.14}, {-20, -0.14}, {0, 0.14}, {28, -0.16}, {-28, -0.16}, {40, -0.2}, {-40, -0.2}}
+
+// label writes a ray's name at its end, where neither another name nor another
+// ray stands; where everything is taken, just beyond its end.
+func (p *pen) label(r ray, all []ray) {
+	best := tries[0]
+	for _, try := range tries {
+		if x, y := place(r, try); p.free(x, y) && clear(x, y, r, all) {
+			best = try
+			break
 		}
 	}
-	x, y := at(r.degrees, beyond)
+	x, y := place(r, best)
+	p.names = append(p.names, [2]float64{x, y})
 	p.line(`<text class="name" x="%.1f" y="%.1f">%s</text>`, x, y+4.5, r.label)
+}
+
+func place(r ray, try [2]float64) (x, y float64) {
+	share := r.length + 0.13 + try[1]
+	return at(r.degrees+try[0]/share, share)
 }
 
 // free reports that a name of two letters at a place covers no other.
 func (p *pen) free(x, y float64) bool {
 	for _, n := range p.names {
 		if math.Abs(n[0]-x) < 20 && math.Abs(n[1]-y) < 15 {
+			return false
+		}
+	}
+	return true
+}
+
+// clear reports that no other ray passes below a name at a place.
+func clear(x, y float64, own ray, all []ray) bool {
+	const room = 10.0
+	for _, r := range all {
+		if r.label == own.label {
+			continue
+		}
+		ex, ey := at(r.degrees, r.length)
+		dx, dy := ex-middle, ey-middle
+		share := ((x-middle)*dx + (y-middle)*dy) / (dx*dx + dy*dy)
+		share = math.Max(0, math.Min(1, share))
+		if math.Hypot(x-middle-share*dx, y-middle-share*dy) < room {
 			return false
 		}
 	}

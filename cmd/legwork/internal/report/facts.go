@@ -103,7 +103,7 @@ func meterFacts(log *record.Log) []fact {
 	var all []fact
 	if m := e.Meter; m != nil {
 		all = append(all, fact{"Serial number", m.Serial}, fact{"Model", m.Model},
-			fact{"Device identification", strings.TrimSpace(strings.Join([]string{m.Vendor, m.Product, m.Revision}, " "))})
+			fact{"Device identification", strings.Trim(strings.Join([]string{m.Vendor, m.Product, m.Revision}, ", "), ", ")})
 	}
 	if m := e.Map; m != nil {
 		all = append(all, fact{"Register map", fmt.Sprintf("%s, SHA-256 %s", m.Name, m.SHA256)})
