@@ -32,7 +32,7 @@ func (r *Report) HTML(w io.Writer) error {
 
 // Markdown writes the report as CommonMark with tables.
 func (r *Report) Markdown(w io.Writer) error {
-	t, err := texttemplate.New("markdown").Funcs(texttemplate.FuncMap{"e": markdown}).Parse(markdownSource)
+	t, err := texttemplate.New("markdown").Funcs(texttemplate.FuncMap{"e": markdown, "from1": func(i int) int { return i + 1 }}).Parse(markdownSource)
 	if err != nil {
 		return err
 	}

@@ -92,8 +92,8 @@ var verdictSigns = map[diagnose.Verdict]string{diagnose.Agrees: "✓", diagnose.
 
 func (r *Report) view() *view {
 	j := r.Job
-	v := &view{Title: "Metering job", Site: shown(j.Site), Panel: shown(j.Panel), Made: when(r.Made), Findings: r.Log.Findings, Remarks: r.Log.Remarks,
-		Record: r.Record, LastSeal: r.Log.LastSeal(), Tolerance: fmt.Sprintf("%g", record.AngleTolerance)}
+	v := &view{Title: "Metering job", Site: shown(j.Site), Panel: shown(j.Panel), Made: when(r.Made), Findings: shownAll(r.Log.Findings), Remarks: shownAll(r.Log.Remarks),
+		Record: shown(r.Record), LastSeal: r.Log.LastSeal(), Tolerance: fmt.Sprintf("%g", record.AngleTolerance)}
 	if j.Site != "" {
 		v.Title = v.Site
 	}
@@ -101,7 +101,7 @@ func (r *Report) view() *view {
 		e := &r.Log.Entries[i]
 		v.take(e)
 		v.deeds(e)
-		v.Seals = append(v.Seals, sealRow{e.Number, when(e.At), string(e.Kind), e.Seal})
+		v.Seals = append(v.Seals, sealRow{e.Number, when(e.At), shown(string(e.Kind)), e.Seal})
 	}
 	v.Facts = r.facts()
 	v.Remarks = append(v.Remarks, r.sheetRemark()...)
@@ -121,19 +121,19 @@ func (v *view) take(e *record.Sealed) {
 		v.Compared = comparedOf(e.Compared)
 	}
 	if e.Verdict != nil {
-		v.Limits = e.Verdict.Limits
+		v.Limits = shownAll(e.Verdict.Limits)
 	}
 }
 
 // advise keeps what the verdict as found led to.
 func (v *view) advise(r *diagnose.Result) {
-	v.Cautions = r.Cautions
+	v.Cautions = shownAll(r.Cautions)
 	if r.Verdict != diagnose.Fault || len(r.Explanations) == 0 {
 		return
 	}
 	x := r.Explanations[0]
 	if len(x.Moves) > 0 {
-		v.Advice, v.LiveWork = x.Moves[0].Steps, x.Moves[0].LiveWork
+		v.Advice, v.LiveWork = shownAll(x.Moves[0].Steps), x.Moves[0].LiveWork
 	}
 	if best, ok := x.Registration.Get(); ok {
 		v.Registration = fmt.Sprintf("%.3f of the true power at the load that was found, between %.3f and %.3f. Over a billing period the load varies, "+
@@ -144,7 +144,7 @@ func (v *view) advise(r *diagnose.Result) {
 func takenOf(e *record.Sealed, id, name string) *taken {
 	r := e.Verdict
 	t := &taken{ID: id, Name: name, At: when(e.At), Entry: e.Number, Verdict: strings.ToUpper(string(r.Verdict)), Sign: verdictSigns[r.Verdict],
-		Summary: strings.TrimPrefix(r.Summary, "Undecided: "), Service: shown(r.Service.Name), Readings: screen.Count(len(e.Readings), "reading", "readings"), Seen: shownAll(e.Seen)}
+		Summary: shown(strings.TrimPrefix(r.Summary, "Undecided: ")), Service: shown(r.Service.Name), Readings: screen.Count(len(e.Readings), "reading", "readings"), Seen: shownAll(e.Seen)}
 	if r.Service.Inferred {
 		t.Service += ", taken from the voltages"
 	}
@@ -153,7 +153,7 @@ func takenOf(e *record.Sealed, id, name string) *taken {
 			screen.Figures(c.Reactive, 1000), screen.Fixed(c.Angle, 1), screen.StateWords(c.State), c.State == diagnose.StateAgrees})
 	}
 	for _, d := range r.DataFaults {
-		t.DataFaults = append(t.DataFaults, fmt.Sprintf("%s: %s; %s", d.Point, d.Fault, d.Mend))
+		t.DataFaults = append(t.DataFaults, shown(fmt.Sprintf("%s: %s; %s", d.Point, d.Fault, d.Mend)))
 	}
 	t.Drawing, t.DrawingCaption = drawing(r, id, name)
 	return t
