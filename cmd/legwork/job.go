@@ -21,6 +21,8 @@ func (a *app) jobCommand() *cobra.Command {
 		Short:   "Make and check a job sheet: meter, map, service, CTs and people of one job",
 		Args:    noArguments,
 		RunE:    func(c *cobra.Command, _ []string) error { return c.Help() },
+
+		SuggestionsMinimumDistance: 2,
 	}
 	c.AddCommand(a.jobNew(), a.jobCheck())
 	return c

@@ -24,6 +24,8 @@ func (a *app) recordCommand() *cobra.Command {
 			"SHA-256 of the one before, so that a later change shows.",
 		Args: noArguments,
 		RunE: func(c *cobra.Command, _ []string) error { return c.Help() },
+
+		SuggestionsMinimumDistance: 2,
 	}
 	c.AddCommand(a.recordReading(record.AsFound), a.recordReading(record.AsLeft), a.recordNote(), a.recordShow(), a.recordVerify())
 	return c
