@@ -108,6 +108,11 @@ function measure() {
     const box = e.getBoundingClientRect()
     if (box.width > 0 && (box.right > width + 1 || box.left < -1)) out.push(`<${e.tagName.toLowerCase()}> reaches ${Math.round(box.right)} of ${width}: ${e.textContent.trim().replaceAll(/\s+/g, ' ').slice(0, 40)}`)
   }
+  if (width >= 390) {
+    for (const e of document.querySelectorAll('.wide')) {
+      if (e.scrollWidth > e.clientWidth + 1) out.push(`the table "${e.getAttribute('aria-label')}" is ${e.scrollWidth} wide in ${e.clientWidth}`)
+    }
+  }
   const drawings = [...document.querySelectorAll('svg')]
   for (const svg of drawings) {
     const box = svg.getBoundingClientRect()

@@ -13,7 +13,7 @@ import (
 
 // The drawing's square, in its own units; angles are anticlockwise from the right.
 const (
-	side   = 320.0
+	side   = 296.0
 	middle = side / 2
 	reach  = 118.0 // of a voltage
 )

@@ -144,7 +144,7 @@ func (v *view) advise(r *diagnose.Result) {
 func takenOf(e *record.Sealed, id, name string) *taken {
 	r := e.Verdict
 	t := &taken{ID: id, Name: name, At: when(e.At), Entry: e.Number, Verdict: strings.ToUpper(string(r.Verdict)), Sign: verdictSigns[r.Verdict],
-		Summary: shown(strings.TrimPrefix(r.Summary, "Undecided: ")), Service: shown(r.Service.Name), Readings: screen.Count(len(e.Readings), "reading", "readings"), Seen: shownAll(e.Seen)}
+		Summary: summary(r), Service: shown(r.Service.Name), Readings: screen.Count(len(e.Readings), "reading", "readings"), Seen: shownAll(e.Seen)}
 	if r.Service.Inferred {
 		t.Service += ", taken from the voltages"
 	}
@@ -157,6 +157,11 @@ func takenOf(e *record.Sealed, id, name string) *taken {
 	}
 	t.Drawing, t.DrawingCaption = drawing(r, id, name)
 	return t
+}
+
+// summary is the verdict's sentence, its percentage kept on one line.
+func summary(r *diagnose.Result) string {
+	return strings.ReplaceAll(shown(strings.TrimPrefix(r.Summary, "Undecided: ")), " %", "\u00a0%")
 }
 
 func comparedOf(all []record.Compared) []compared {
@@ -176,7 +181,7 @@ func (v *view) deeds(e *record.Sealed) {
 		v.Deeds = append(v.Deeds, deed{Entry: e.Number, At: at, What: what, Words: shown(words), IsAction: action})
 	}
 	if e.Verdict != nil {
-		add(kindWords[e.Kind], strings.ToUpper(string(e.Verdict.Verdict))+": "+strings.TrimPrefix(e.Verdict.Summary, "Undecided: "), false)
+		add(kindWords[e.Kind], strings.ToUpper(string(e.Verdict.Verdict))+": "+summary(e.Verdict), false)
 		for _, s := range e.Seen {
 			add("Test weighed", s, false)
 		}
