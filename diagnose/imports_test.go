@@ -17,19 +17,20 @@ import (
 // allowed says which rooms of ours each room may import, and which of the
 // libraries that only one room may.
 var allowed = map[string][]string{
-	"probe/reading":   nil,
-	"probe/sheet":     nil,
-	"probe/regmap":    {"probe/reading", "probe/sheet"},
-	"probe/link":      {"probe/reading"},
-	"probe":           {"probe/reading", "probe/regmap", "probe/link", "probe/sheet"},
-	"diagnose/wiring": {"probe/reading"},
-	"diagnose":        {"probe/reading", "diagnose/wiring"},
-	"sim":             {"probe/reading", "probe/regmap", "probe/sheet"},
-	"sim/serve":       {"probe/reading", "probe/regmap"},
+	"probe/reading":      nil,
+	"probe/sheet":        nil,
+	"probe/regmap":       {"probe/reading", "probe/sheet"},
+	"probe/link":         {"probe/reading"},
+	"probe":              {"probe/reading", "probe/regmap", "probe/link", "probe/sheet"},
+	"diagnose/wiring":    {"probe/reading"},
+	"diagnose":           {"probe/reading", "diagnose/wiring"},
+	"diagnose/phasetest": {"probe/reading", "probe/sheet", "diagnose/wiring"},
+	"sim":                {"probe/reading", "probe/regmap", "probe/sheet"},
+	"sim/serve":          {"probe/reading", "probe/regmap"},
 }
 
 // Rooms without input or output have readers and writers handed in.
-var quiet = []string{"probe/reading", "probe/sheet", "probe/regmap", "diagnose/wiring", "diagnose"}
+var quiet = []string{"probe/reading", "probe/sheet", "probe/regmap", "diagnose/wiring", "diagnose", "diagnose/phasetest"}
 
 // Data flows one way, and only the link speaks Modbus.
 func TestRoomsImportOnlyWhatTheyMay(t *testing.T) {

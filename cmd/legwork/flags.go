@@ -18,32 +18,26 @@ type meterFlags struct {
 
 func (m *meterFlags) add(c *cobra.Command) {
 	f := c.Flags()
-	f.StringVar(&m.Map, "map", "", "register map `FILE`")
+	f.StringVar(&m.Map, "map", "", "register map `FILE`, or sunspec for a meter that follows that standard")
 	f.StringVar(&m.Service, "service", "", "service `NAME`, such as 120/208Y; else it is taken from the voltages")
 	f.StringVar(&m.unit, "unit", "", "unit identifier `N`, over METER's and the map's")
 	f.DurationVar(&m.Timeout, "timeout", time.Second, "how long to wait for one answer")
 	f.IntVar(&m.Retries, "retries", 1, "further tries for an answer that doesn't come")
 	f.StringVar(&m.Fault, "fault", "", "wiring faults of a simulated meter, a comma `LIST`")
 	f.Uint64Var(&m.Seed, "seed", 0, "seed `N` of a simulated meter")
+	f.StringVar(&m.CA, "ca", "", "for tls://: authority that signed the meter's certificate, PEM `FILE`")
+	f.StringVar(&m.Cert, "cert", "", "for tls://: our certificate, PEM `FILE`")
+	f.StringVar(&m.Key, "key", "", "for tls://: its key, PEM `FILE`")
+	f.StringVar(&m.ServerName, "server-name", "", "for tls://: the `NAME` in the meter's certificate, where METER has another")
 	_ = c.RegisterFlagCompletionFunc("service", completeServices)
 	_ = c.MarkFlagFilename("map", "yaml", "yml")
 }
 
 // open makes the source.
 func (a *app) open(ctx context.Context, c *cobra.Command, meter string, m meterFlags) (source.Source, error) {
-	address, err := source.Parse(meter)
+	address, err := a.address(meter, &m)
 	if err != nil {
 		return nil, err
-	}
-	if address.Kind == source.Job {
-		if address, err = m.ofJob(address.Name); err != nil {
-			return nil, err
-		}
-	}
-	if m.unit != "" {
-		if m.Unit, err = source.ParseUnit(m.unit); err != nil {
-			return nil, err
-		}
 	}
 	m.SeedSet = c.Flags().Changed("seed")
 	m.Stdin = a.stdin

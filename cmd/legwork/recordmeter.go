@@ -68,8 +68,8 @@ func (a *app) takeEntry(c *cobra.Command, j *job.Job, f diagnoseFlags) (record.E
 	}
 	r := on.Result()
 	e.At, e.Readings, e.Verdict, e.Seen = time.Now(), k.lines, &r, f.seen
-	e.Meter = identity(c.Context(), s, j, &k.last)
-	e.Map, err = mapFile(j, f.Map)
+	e.Meter = meterIdentity(c.Context(), s, j, &k.last)
+	e.Map, err = mapFile(s, j, f.Map)
 	if err == nil {
 		err = stamp(&e, j)
 	}
@@ -85,9 +85,9 @@ func stamp(e *record.Entry, j *job.Job) error {
 	return err
 }
 
-// identity is what the meter tells of itself; a meter that doesn't know the
+// meterIdentity is what the meter tells of itself; a meter that doesn't know the
 // function for it leaves that blank.
-func identity(ctx context.Context, s source.Source, j *job.Job, r *reading.Reading) *record.Meter {
+func meterIdentity(ctx context.Context, s source.Source, j *job.Job, r *reading.Reading) *record.Meter {
 	m := &record.Meter{Address: j.Named(), Serial: r.Serial, Model: r.Model}
 	asked, ok := s.(interface {
 		Identify(context.Context) (link.Identity, error)
@@ -102,7 +102,7 @@ func identity(ctx context.Context, s source.Source, j *job.Job, r *reading.Readi
 }
 
 // mapFile is the register map that was read by, or nil of a capture without one.
-func mapFile(j *job.Job, override string) (*record.File, error) {
+func mapFile(s source.Source, j *job.Job, override string) (*record.File, error) {
 	if j.Meter.Kind == source.Sim {
 		p, err := sim.Open(j.Meter.Name, sim.Options{})
 		if err != nil {
@@ -115,8 +115,11 @@ func mapFile(j *job.Job, override string) (*record.File, error) {
 	if override != "" {
 		name = override
 	}
-	if name == "" {
+	switch live, ok := s.(*source.Meter); {
+	case name == "":
 		return nil, nil
+	case ok && name == source.SunSpecMap: // the meter's own, by what it says of its points
+		return &record.File{Name: name, SHA256: record.Seal(fmt.Append(nil, live.Map.Explain(nil)))}, nil
 	}
 	src, err := os.ReadFile(name)
 	return &record.File{Name: name, SHA256: record.Seal(src)}, err

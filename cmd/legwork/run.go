@@ -70,8 +70,9 @@ func (a *app) exit(err error) int {
 
 // groups are the moments that commands serve.
 var groups = []*cobra.Group{
-	{ID: "before", Title: "Before and on the job:"},
+	{ID: "before", Title: "Before the CTs go on:"},
 	{ID: "look", Title: "Looking at a meter:"},
+	{ID: "wires", Title: "Wires to a meter:"},
 	{ID: "paper", Title: "What is kept:"},
 	{ID: "bench", Title: "On the bench:"},
 }
@@ -91,7 +92,7 @@ func (a *app) root() *cobra.Command {
 		RunE:              func(*cobra.Command, []string) error { return a.welcome() },
 	}
 	root.AddGroup(groups...)
-	root.AddCommand(a.diagnose(), a.read(), a.mapCommand(), a.sim(), a.jobCommand(), a.recordCommand(), a.report())
+	root.AddCommand(a.phasetest(), a.diagnose(), a.read(), a.find(), a.ports(), a.line(), a.mapCommand(), a.sim(), a.jobCommand(), a.recordCommand(), a.report())
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return fmt.Errorf("%s: %w; `%s --help` lists the flags", c.CommandPath(), err, c.CommandPath())
 	})

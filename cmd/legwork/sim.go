@@ -1,20 +1,31 @@
 package main
 
 import (
+	"bufio"
+	"cmp"
 	"fmt"
+	"net"
 	"os"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
 	"legwork/cmd/legwork/internal/source"
 	"legwork/sim"
+	"legwork/sim/serve"
 )
 
 type simFlags struct {
 	listen, fault, mapOut string
 	seed                  uint64
+	rtuListen, tlsListen  string
+	ca, cert, key         string
+	pty, control          bool
+	baud, sunspec         int
+	turnaround            time.Duration
+	mischief              string
 }
 
 func (a *app) sim() *cobra.Command {
@@ -22,7 +33,7 @@ func (a *app) sim() *cobra.Command {
 	c := &cobra.Command{
 		Use:     "sim [NAME]",
 		GroupID: "bench",
-		Short:   "Serve a simulated meter over Modbus TCP, or list the places there are",
+		Short:   "Serve a simulated meter, or list the places there are",
 		Example: "legwork sim kiln-house --listen 127.0.0.1:5020 --fault ct2-reversed",
 		Args: func(c *cobra.Command, args []string) error {
 			if len(args) == 0 {
@@ -41,6 +52,17 @@ func (a *app) sim() *cobra.Command {
 	c.Flags().StringVar(&f.listen, "listen", "127.0.0.1:5020", "`HOST:PORT` to serve on")
 	c.Flags().StringVar(&f.fault, "fault", "", "wiring faults, a comma `LIST`")
 	c.Flags().Uint64Var(&f.seed, "seed", 0, "seed `N` of the loads and the meter's errors")
+	c.Flags().StringVar(&f.rtuListen, "rtu-listen", "", "`HOST:PORT` to serve RTU frames on, as a serial converter does")
+	c.Flags().BoolVar(&f.pty, "pty", false, "serve a serial line on a pseudo-terminal")
+	c.Flags().StringVar(&f.tlsListen, "tls-listen", "", "`HOST:PORT` to serve Modbus/TCP Security on, with --ca, --cert and --key")
+	c.Flags().StringVar(&f.ca, "ca", "", "authority that signed the clients' certificates, PEM `FILE`")
+	c.Flags().StringVar(&f.cert, "cert", "", "the meter's certificate, PEM `FILE`")
+	c.Flags().StringVar(&f.key, "key", "", "its key, PEM `FILE`")
+	c.Flags().IntVar(&f.baud, "baud", 0, "speed `N` of the serial line; 0 takes no time")
+	c.Flags().DurationVar(&f.turnaround, "turnaround", 0, "time the meter takes before it answers")
+	c.Flags().StringVar(&f.mischief, "mischief", "", "shares of answers to spoil, such as `lost=0.05,noise=0.1`; all=0.01 is every kind")
+	c.Flags().IntVar(&f.sunspec, "sunspec", 0, "SunSpec `MODEL` to serve beside, 201 to 204 or 211 to 214")
+	c.Flags().BoolVar(&f.control, "control", false, "wire anew at each line of standard input: a list of faults, or none")
 	c.Flags().StringVar(&f.mapOut, "map-out", "", "write the register map that reads it to `FILE`")
 	_ = c.RegisterFlagCompletionFunc("fault", cobra.FixedCompletions(sim.Mistakes(), cobra.ShellCompDirectiveNoFileComp))
 	return c
@@ -52,23 +74,95 @@ func (a *app) listPlaces() error {
 }
 
 func (a *app) runSim(c *cobra.Command, name string, f simFlags) error {
-	served, err := source.ServePlace(name, f.listen, sim.Options{Fault: f.fault, Seed: f.seed})
+	mischief, err := serve.ParseMischief(f.mischief, f.seed)
+	if err != nil {
+		return fmt.Errorf("--mischief %w", err)
+	}
+	served, err := source.ServePlace(name, sim.Options{Fault: f.fault, Seed: f.seed}, f.sunspec)
 	if err != nil {
 		return err
 	}
 	defer served.Server.Close()
+	served.Server.Spoil(mischief)
+	served.Server.Delay(f.turnaround)
+	meters, err := listenAll(c, served, f)
+	if err != nil {
+		return err
+	}
 	if f.mapOut != "" {
 		_, src := served.Place.Map()
 		if err := writeWhole(f.mapOut, src); err != nil {
 			return fmt.Errorf("--map-out %w", err)
 		}
 	}
-	if _, err := fmt.Fprintf(a.stdout, "tcp://%s/%d\n", served.Host, served.Unit); err != nil {
+	if _, err := fmt.Fprintln(a.stdout, strings.Join(meters, "\n")); err != nil {
 		return err
 	}
 	fmt.Fprintf(a.stderr, "%s, %s; interrupt to end\n", name, served.Place.Service())
+	if f.control {
+		go a.rewire(served.Place)
+	}
 	<-c.Context().Done()
 	return nil
+}
+
+// listenAll serves what the flags ask for, and gives the METERs that read it.
+// Modbus TCP is served where nothing else is asked for, too.
+func listenAll(c *cobra.Command, served *source.Served, f simFlags) ([]string, error) {
+	line := serve.Line{Baud: f.baud, Turnaround: f.turnaround}
+	var meters []string
+	serveOn := func(flag, address, form string, listen func() (net.Addr, error)) error {
+		at, err := listen()
+		if err != nil {
+			return fmt.Errorf("%s %s: %w; is the port taken, or the address not one of this machine?", flag, address, err)
+		}
+		meters = append(meters, fmt.Sprintf(form, at, served.Unit))
+		return nil
+	}
+	s := served.Server
+	if c.Flags().Changed("listen") || f.rtuListen == "" && f.tlsListen == "" && !f.pty {
+		if err := serveOn("--listen", f.listen, "tcp://%s/%d", func() (net.Addr, error) { return s.ListenTCP(f.listen) }); err != nil {
+			return nil, err
+		}
+	}
+	if f.rtuListen != "" {
+		if err := serveOn("--rtu-listen", f.rtuListen, "rtu+tcp://%s/%d", func() (net.Addr, error) { return s.ListenRTU(f.rtuListen, line) }); err != nil {
+			return nil, err
+		}
+	}
+	if f.tlsListen != "" {
+		config, err := source.SecureServer(f.ca, f.cert, f.key)
+		if err != nil {
+			return nil, err
+		}
+		if err := serveOn("--tls-listen", f.tlsListen, "tls://%s/%d", func() (net.Addr, error) { return s.ListenTLS(f.tlsListen, config) }); err != nil {
+			return nil, err
+		}
+	}
+	if f.pty {
+		port, err := s.ServePTY(line)
+		if err != nil {
+			return nil, fmt.Errorf("--pty: %w", err)
+		}
+		meters = append(meters, fmt.Sprintf("rtu://%s?baud=%d&unit=%d", port, cmp.Or(f.baud, 19200), served.Unit))
+	}
+	return meters, nil
+}
+
+// rewire follows standard input: each line is a list of faults, or none.
+func (a *app) rewire(p *sim.Place) {
+	lines := bufio.NewScanner(a.stdin)
+	for lines.Scan() {
+		list := strings.TrimSpace(lines.Text())
+		if list == "none" {
+			list = ""
+		}
+		if err := p.SetFault(list); err != nil {
+			fmt.Fprintln(a.stderr, err)
+			continue
+		}
+		fmt.Fprintf(a.stderr, "wired with %s\n", cmp.Or(list, "no fault"))
+	}
 }
 
 // writeWhole writes a file by way of a temporary one, so that it is there whole

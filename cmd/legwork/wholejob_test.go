@@ -22,20 +22,23 @@ import (
 type bench struct {
 	t      *testing.T
 	served *source.Served
-	sheet  string
+
+	sheet string
 }
 
 func newBench(t *testing.T, place, fault string) *bench {
 	t.Helper()
-	served, err := source.ServePlace(place, "127.0.0.1:0", sim.Options{Fault: fault})
+	served, err := source.ServePlace(place, sim.Options{Fault: fault}, 0)
 	require.NoError(t, err)
 	t.Cleanup(func() { _ = served.Server.Close() })
+	host, err := served.Server.ListenTCP("127.0.0.1:0")
+	require.NoError(t, err)
 	dir := t.TempDir()
 	_, src := served.Place.Map()
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "meter.map.yaml"), src, 0o600))
 	sheet := filepath.Join(dir, "job.yaml")
 	text := fmt.Sprintf("legwork-job: 1\nsite: %s\npanel: Panel K2\nservice: %s\nmeter: tcp://%s/%d\nmap: meter.map.yaml\ncts: {output: current, secondary: 5 A}\npeople: {technician: R. Quill}\n",
-		served.Place.Title(), served.Place.Service(), served.Host, served.Unit)
+		served.Place.Title(), served.Place.Service(), host, served.Unit)
 	require.NoError(t, os.WriteFile(sheet, []byte(text), 0o600))
 	return &bench{t, served, sheet}
 }
@@ -166,4 +169,21 @@ func TestAnotherMeterIsTold(t *testing.T) {
 	_, _, errs := b.run("record", "as-left", b.sheet)
 	require.Contains(t, errs, `another meter answered: serial "", where entry 1 has "TKH-0417"`)
 	require.Contains(t, errs, "the register map is another one than that of entry 1")
+}
+
+// A meter that describes itself needs no file; the record tells its points.
+func TestAJobOfASunSpecMeter(t *testing.T) {
+	served, err := source.ServePlace("kiln-house", sim.Options{Fault: "ct2-reversed"}, 213)
+	require.NoError(t, err)
+	t.Cleanup(func() { _ = served.Server.Close() })
+	host, err := served.Server.ListenTCP("127.0.0.1:0")
+	require.NoError(t, err)
+	b := &bench{t: t, served: served, sheet: filepath.Join(t.TempDir(), "job.yaml")}
+	text := fmt.Sprintf("legwork-job: 1\nservice: 120/208Y\nmeter: tcp://%s/%d\nmap: sunspec\n", host, served.Unit)
+	require.NoError(t, os.WriteFile(b.sheet, []byte(text), 0o600))
+	b.want(exitAgrees, "job", "check", b.sheet)
+	b.want(exitFault, "record", "as-found", b.sheet)
+	m := b.log().Entries[0].Map
+	require.Equal(t, "sunspec", m.Name)
+	require.Len(t, m.SHA256, 64)
 }

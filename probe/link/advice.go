@@ -6,10 +6,50 @@ import (
 	"fmt"
 	"net"
 	"os"
+	"strings"
 	"syscall"
+	"time"
 )
 
-// advice is the next step that a cause suggests; empty where there is none.
+// advice is the next step that the cause suggests; empty where there is none.
+func (e *Error) advice() string {
+	var dial dialError
+	if strings.HasPrefix(e.Place, "rtu ") && errors.As(e.Err, &dial) {
+		return "" // a port's own error says what to do
+	}
+	if strings.HasPrefix(e.Place, "rtu") {
+		if step := serialAdvice(e.Err); step != "" {
+			return step
+		}
+	}
+	return advice(e.Err)
+}
+
+// serialAdvice is what differs on a serial line.
+func serialAdvice(err error) string {
+	var (
+		silent NoAnswer
+		bad    BadAnswer
+		other  OtherUnit
+		lost   lostError
+	)
+	switch {
+	case errors.As(err, &silent) && silent.Late > 0:
+		return fmt.Sprintf("wait longer: --timeout %v", (2 * silent.Late).Round(10*time.Millisecond))
+	case errors.As(err, &silent) && silent.Echo:
+		return "the adapter hears itself, the meter is silent: check A and B, the unit number and the speed"
+	case errors.As(err, &silent) && silent.Partial == 0:
+		return "check A and B, the common, the unit number and the meter's power; `legwork find` tries speeds and units"
+	case errors.As(err, &bad):
+		return "check speed and parity, bias and termination; `legwork line` tells more"
+	case errors.As(err, &other):
+		return "two masters on the line, or two meters with mixed units?"
+	case errors.As(err, &lost):
+		return "was the adapter or its cable pulled?"
+	}
+	return ""
+}
+
 func advice(err error) string {
 	var (
 		exception Exception
@@ -34,6 +74,8 @@ func advice(err error) string {
 		return "does this port speak Modbus TCP, and is it the meter's?"
 	case errors.As(err, &lost):
 		return "does another client hold the meter's only connection?"
+	case errors.As(err, &dial) && tlsAdvice(err) != "":
+		return tlsAdvice(err)
 	case errors.As(err, &dial):
 		return dialAdvice(err)
 	}

@@ -3,7 +3,6 @@ package link
 import (
 	"context"
 	"errors"
-	"net"
 
 	"github.com/goburrow/modbus"
 )
@@ -12,9 +11,10 @@ import (
 type asker struct {
 	place    string // "tcp 10.0.0.7:502"
 	options  Options
-	line     *stream
+	line     keeper
 	turn     chan struct{} // whoever has put a token in may use line
 	tally    tally
+	lasting  bool // a bad answer or silence says nothing against the connection
 	exchange func(ctx context.Context, unit byte, request *modbus.ProtocolDataUnit) (*modbus.ProtocolDataUnit, error)
 }
 
@@ -87,7 +87,7 @@ func (a *asker) try(ctx context.Context, unit byte, request *modbus.ProtocolData
 	if ctx.Err() != nil {
 		return nil, stopped{ctx.Err()}
 	}
-	served := a.line.answered
+	served := a.line.served()
 	answer, err := a.exchange(ctx, unit, request)
 	if served && isLost(err) {
 		a.line.drop()
@@ -98,7 +98,17 @@ func (a *asker) try(ctx context.Context, unit byte, request *modbus.ProtocolData
 		return nil, err
 	}
 	a.line.good()
+	a.tally.update(func(c *Counts) { c.Answers++ })
 	return answer, nil
+}
+
+// isAnswer reports an error of what was answered, not of the way there.
+func isAnswer(err error) bool {
+	var (
+		bad   BadAnswer
+		other OtherUnit
+	)
+	return errors.As(err, &bad) || errors.As(err, &other)
 }
 
 func isLost(err error) bool {
@@ -109,29 +119,18 @@ func isLost(err error) bool {
 	return errors.As(err, &lost)
 }
 
-// connect gives the connection and counts one that had to be made anew.
-func (a *asker) connect(ctx context.Context) (net.Conn, error) {
-	before := a.line.dialled
-	conn, err := a.line.connect(ctx)
-	if before > 0 && a.line.dialled > before {
-		a.tally.update(func(c *Counts) { c.Redials++ })
-	}
-	return conn, err
-}
-
 // note counts a failure and drops a connection that can't be relied on. One
 // that is only silent is kept for the next try.
 func (a *asker) note(err error) {
 	var (
 		exception Exception
 		silent    NoAnswer
-		bad       BadAnswer
-		other     OtherUnit
 	)
 	refused, timeout := errors.As(err, &exception), errors.As(err, &silent)
 	switch {
 	case refused:
 		a.line.good()
+	case a.lasting && (timeout || isAnswer(err)):
 	case (!timeout || silent.Partial > 0) && a.line.drop(): // a dial counts its own failure
 		a.line.failed()
 	}
@@ -139,9 +138,12 @@ func (a *asker) note(err error) {
 		switch {
 		case refused:
 			c.Exceptions++
+			if exception <= lastCode {
+				c.Refused[exception]++
+			}
 		case timeout:
 			c.Timeouts++
-		case errors.As(err, &bad), errors.As(err, &other):
+		case isAnswer(err):
 			c.BadAnswers++
 		}
 	})
@@ -163,7 +165,7 @@ func (a *asker) again(ctx context.Context, err error) bool {
 // half dead, and only a new one tells.
 func (a *asker) giveUp(err error) {
 	var silent NoAnswer
-	if errors.As(err, &silent) && a.line.drop() {
+	if !a.lasting && errors.As(err, &silent) && a.line.drop() {
 		a.line.failed()
 	}
 }

@@ -3,6 +3,7 @@ package link
 import (
 	"bufio"
 	"context"
+	"encoding/binary"
 	"fmt"
 	"io"
 	"net"
@@ -39,14 +40,38 @@ func TestMain(m *testing.M) {
 		if err != nil {
 			os.Exit(1)
 		}
-		go serveSixty(conn)
+		if os.Getenv(serveSixtyVariable) == "rtu" {
+			go serveSame(conn, sixtyRTU)
+		} else {
+			go serveSixty(conn)
+		}
+	}
+}
+
+// sixtyRTU is the answer with 60 registers of unit 1 on a serial line.
+var sixtyRTU = func() []byte {
+	frame := append([]byte{1, 3, 2 * sixty}, make([]byte, 2*sixty)...)
+	return binary.LittleEndian.AppendUint16(frame, crc16(frame))
+}()
+
+// serveSame answers each request of 8 bytes with the same answer.
+func serveSame(conn net.Conn, answer []byte) {
+	defer conn.Close()
+	request := make([]byte, 8)
+	for {
+		if _, err := io.ReadFull(conn, request); err != nil {
+			return
+		}
+		if _, err := conn.Write(answer); err != nil {
+			return
+		}
 	}
 }
 
 // startSixty runs the server until the benchmark ends and gives its address.
-func startSixty(b *testing.B) string {
+func startSixty(b *testing.B, framing string) string {
 	server := exec.Command(os.Args[0])
-	server.Env = append(os.Environ(), serveSixtyVariable+"=1")
+	server.Env = append(os.Environ(), serveSixtyVariable+"="+framing)
 	stdin, err := server.StdinPipe()
 	require.NoError(b, err)
 	stdout, err := server.StdoutPipe()
@@ -83,24 +108,46 @@ func serveSixty(conn net.Conn) {
 	}
 }
 
-// BenchmarkTCP reads 60 registers beside a bare exchange of the same bytes: one
-// write and one read on a net.Conn, without deadline or check. Short blocks of
-// the two take turns, since on a shared machine long ones measure the
-// neighbours. of-bare is bare time / our time of the median call of a block,
-// and of-bare-mean that of a block's sum; of each the median over all pairs of
-// blocks.
+// BenchmarkTCP reads 60 registers beside a bare exchange of the same bytes.
 func BenchmarkTCP(b *testing.B) {
-	address := startSixty(b)
-	bare, err := net.Dial("tcp", address)
-	require.NoError(b, err)
-	defer bare.Close()
+	address := startSixty(b, "tcp")
 	c, err := DialTCP(b.Context(), address, Options{})
 	require.NoError(b, err)
 	defer c.Close()
+	beside(b, address, c, bareTCP)
+}
+
+// BenchmarkRTUOverTCP does so through a converter.
+func BenchmarkRTUOverTCP(b *testing.B) {
+	address := startSixty(b, "rtu")
+	c, err := DialRTU(b.Context(), address, Options{})
+	require.NoError(b, err)
+	defer c.Close()
+	frame := []byte{1, 3, 0, 0, 0, sixty}
+	beside(b, address, c, exchange{binary.LittleEndian.AppendUint16(frame, crc16(frame)), len(sixtyRTU)})
+}
+
+// exchange is a request and the length of its answer.
+type exchange struct {
+	request []byte
+	answer  int
+}
+
+var bareTCP = exchange{[]byte{0, 1, 0, 0, 0, 6, 1, 3, 0, 0, 0, sixty}, sixtyAnswer}
+
+// beside times c against one write and one read on a net.Conn, without deadline
+// or check. Short blocks of the two take turns, since on a shared machine long
+// ones measure the neighbours. of-bare is bare time / our time of the median
+// call of a block, and of-bare-mean that of a block's sum; of each the median
+// over all pairs of blocks.
+func beside(b *testing.B, address string, c Conn, x exchange) {
+	bare, err := net.Dial("tcp", address)
+	require.NoError(b, err)
+	defer bare.Close()
 	ctx, cancel := context.WithCancel(b.Context()) // a caller's, that can end
 	defer cancel()
 
-	blocks := [2]block{{exchange: func() { exchangeBare(b, bare) }}, {exchange: func() { readSixty(ctx, b, c) }}}
+	blocks := [2]block{{exchange: func() { exchangeBare(b, bare, x) }}, {exchange: func() { readSixty(ctx, b, c) }}}
 	var medians, means []float64
 	b.ReportAllocs()
 	for b.Loop() {
@@ -144,18 +191,17 @@ func middle(x []float64) float64 {
 	return x[len(x)/2]
 }
 
-func exchangeBare(b *testing.B, conn net.Conn) {
+func exchangeBare(b *testing.B, conn net.Conn, x exchange) {
 	var buf [maxFrame]byte
-	request := [12]byte{0, 1, 0, 0, 0, 6, 1, 3, 0, 0, 0, sixty}
-	if _, err := conn.Write(request[:]); err != nil {
+	if _, err := conn.Write(x.request); err != nil {
 		b.Fatal(err)
 	}
-	if n, err := conn.Read(buf[:]); err != nil || n != sixtyAnswer {
+	if n, err := conn.Read(buf[:]); err != nil || n != x.answer {
 		b.Fatal(n, err)
 	}
 }
 
-func readSixty(ctx context.Context, b *testing.B, c *TCP) {
+func readSixty(ctx context.Context, b *testing.B, c Conn) {
 	words, err := c.Registers(ctx, Read{1, ReadHolding, 0, sixty})
 	if err != nil || len(words) != sixty {
 		b.Fatal(len(words), err)

@@ -17,10 +17,27 @@ type Counts struct {
 
 	BytesSent, BytesReceived uint64
 
+	Answers uint64               // good ones
+	Refused [lastCode + 1]uint64 // exceptions, by their code
+
+	// On a serial line, what came beside good answers.
+	NoisyAnswers  uint64 // of them those with bytes of no frame round them
+	Silences      uint64 // tries after which not one byte came
+	NoiseBytes    uint64 // bytes of no frame
+	ZeroBytes     uint64 // of them those that are 0
+	UnaskedBytes  uint64 // bytes that came while nothing was asked
+	Echoes        uint64 // our own requests heard back
+	ForeignFrames uint64 // whole frames of other units
+	Doubled       uint64 // whole answers that came once more
+	BadChecks     uint64 // answers whose check is wrong
+
 	// Slowest is the longest time that an answer took, one that came too late
 	// to be used included: a timeout below it is too short.
 	Slowest time.Duration
 }
+
+// lastCode is the highest exception code of the standard.
+const lastCode = GatewayTarget
 
 // tally is Counts in the hands of several goroutines.
 type tally struct {

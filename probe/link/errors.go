@@ -35,7 +35,7 @@ func (e *Error) Error() string {
 	if e.Tries > 1 {
 		fmt.Fprintf(&b, " (%d tries)", e.Tries)
 	}
-	if next := advice(e.Err); next != "" {
+	if next := e.advice(); next != "" {
 		b.WriteString("; " + next)
 	}
 	return b.String()
@@ -69,12 +69,18 @@ type NoAnswer struct {
 	After   time.Duration // how long was waited
 	Stray   int           // answers to other transactions that came meanwhile
 	Partial int           // bytes of an answer that stopped short
+	Echo    bool          // the request itself came back, and nothing else
+	Late    time.Duration // how long an earlier answer took that came too late; 0 is none
 }
 
 func (e NoAnswer) Error() string {
 	switch {
 	case e.Partial > 0:
 		return fmt.Sprintf("no whole answer within %v, only %d bytes of one", e.After, e.Partial)
+	case e.Echo:
+		return fmt.Sprintf("no answer within %v, only the echo of the request", e.After)
+	case e.Late > 0:
+		return fmt.Sprintf("no answer within %v; an earlier one took %v", e.After, e.Late.Round(time.Millisecond))
 	case e.Stray > 0:
 		return fmt.Sprintf("no answer within %v, only %d to other requests", e.After, e.Stray)
 	}

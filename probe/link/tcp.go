@@ -14,6 +14,7 @@ import (
 // behind it. It is a Conn.
 type TCP struct {
 	asker
+	line  *stream
 	pack  *modbus.TCPClientHandler // packager only: it never connects or sends
 	given request                  // the last one that was given up
 	watch watch
@@ -30,7 +31,7 @@ var _ Conn = (*TCP)(nil)
 // DialTCP connects to address, "host" or "host:port"; the port is 502 unless
 // it is named. The error is an *Error. ctx is for connecting only.
 func DialTCP(ctx context.Context, address string, o Options) (*TCP, error) {
-	address = withPort(address)
+	address = withPort(address, modbusPort)
 	t := newTCP(address, o, func(ctx context.Context) (net.Conn, error) {
 		var d net.Dialer
 		return d.DialContext(ctx, "tcp", address)
@@ -44,11 +45,11 @@ func DialTCP(ctx context.Context, address string, o Options) (*TCP, error) {
 
 func newTCP(address string, o Options, dial func(context.Context) (net.Conn, error)) *TCP {
 	o = o.withDefaults()
-	t := &TCP{pack: modbus.NewTCPClientHandler("")}
+	t := &TCP{pack: modbus.NewTCPClientHandler(""), line: newStream(dial, o.DialTimeout)}
 	t.asker = asker{
 		place:    "tcp " + address,
 		options:  o,
-		line:     newStream(dial, o.DialTimeout),
+		line:     t.line,
 		turn:     make(chan struct{}, 1),
 		exchange: t.exchangeTCP,
 	}
@@ -58,12 +59,13 @@ func newTCP(address string, o Options, dial func(context.Context) (net.Conn, err
 // modbusPort is that of Modbus TCP (Implementation Guide V1.0b, 4.2).
 const modbusPort = "502"
 
-func withPort(address string) string {
+// withPort adds the port where the address names none.
+func withPort(address, port string) string {
 	if net.ParseIP(address) != nil {
-		return net.JoinHostPort(address, modbusPort)
+		return net.JoinHostPort(address, port)
 	}
 	if _, _, err := net.SplitHostPort(address); err != nil {
-		return address + ":" + modbusPort
+		return address + ":" + port
 	}
 	return address
 }
@@ -72,6 +74,16 @@ func withPort(address string) string {
 func (t *TCP) Close() error {
 	t.watch.end()
 	return t.asker.Close()
+}
+
+// connect gives the connection and counts one that had to be made anew.
+func (t *TCP) connect(ctx context.Context) (net.Conn, error) {
+	before := t.line.dialled
+	conn, err := t.line.connect(ctx)
+	if before > 0 && t.line.dialled > before {
+		t.tally.update(func(c *Counts) { c.Redials++ })
+	}
+	return conn, err
 }
 
 // exchangeTCP sends one request and brings its answer, which stands in the
@@ -116,7 +128,7 @@ func (t *TCP) talk(conn net.Conn, adu []byte) ([]byte, error) {
 	frame, err := t.await(conn, adu, &stray)
 	took := time.Since(begun.sent)
 	if err != nil && errors.Is(err, os.ErrDeadlineExceeded) {
-		t.given, err = begun, NoAnswer{t.options.Timeout, stray, t.line.unused()}
+		t.given, err = begun, NoAnswer{After: t.options.Timeout, Stray: stray, Partial: t.line.unused()}
 	}
 	t.tally.update(func(c *Counts) {
 		c.Requests++

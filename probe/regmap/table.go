@@ -65,6 +65,10 @@ type Limits struct {
 	// line at 9600 baud it is about 25 (13 characters of overhead, 7 of silence
 	// and a turnaround of some 20 ms, at two characters a register).
 	RoundTrip int
+	// Unlike gives no two requests of a plan the same length, where the map
+	// allows it: on a serial line that tells a late answer from the one that is
+	// waited for. Registers between two that the map names are added for it.
+	Unlike bool
 }
 
 func (l Limits) maxRegisters() int {
@@ -111,7 +115,32 @@ func (m *Map) Plan(l Limits) []Request {
 		plan = append(plan, Request{from.table, uint16(from.from), uint16(to.to - from.from)})
 	}
 	slices.Reverse(plan)
+	if l.Unlike {
+		l.makeUnlike(plan, spans)
+	}
 	return plan
+}
+
+// makeUnlike lengthens requests until no two are alike, by registers that lie
+// between the first and the last that the map names in a table. Where that is
+// not allowed they stay alike.
+func (l Limits) makeUnlike(plan []Request, spans []span) {
+	last := map[Table]int{}
+	for _, s := range spans {
+		last[s.table] = max(last[s.table], s.to)
+	}
+	seen := map[uint16]bool{}
+	for i := range plan {
+		q := &plan[i]
+		count := q.Count
+		for seen[count] && int(count) < l.maxRegisters() && int(q.Address)+int(count) < last[q.Table] && !l.NoBridging {
+			count++
+		}
+		if !seen[count] {
+			q.Count = count
+		}
+		seen[q.Count] = true
+	}
 }
 
 // together is the size of one request for all of the spans. A single span is

@@ -2,6 +2,7 @@ package serve
 
 import (
 	"encoding/binary"
+	"time"
 
 	"legwork/probe/regmap"
 )
@@ -24,13 +25,24 @@ type Unit struct {
 	Strict bool   // registers that don't exist are refused wherever they stand
 	Before func() // called before a request is answered, to bring Bank up to date; may be nil
 
+	MostRegisters int           // in one request; more are refused with exception 3. 0 is 125
+	Pause         time.Duration // a request that comes sooner after the last answer isn't heard
+	answered      time.Time
+
 	// Identity is what function 43/14 tells: vendor, product, revision. Without
 	// it the function is refused.
 	Identity []string
 }
 
-// answer makes the PDU that answers a PDU.
+// answer makes the PDU that answers a PDU, or nil for silence.
 func (u *Unit) answer(pdu []byte) []byte {
+	if u.Pause > 0 {
+		early := time.Since(u.answered) < u.Pause
+		u.answered = time.Now()
+		if early {
+			return nil
+		}
+	}
 	if u.Before != nil {
 		u.Before()
 	}
@@ -52,7 +64,11 @@ func (u *Unit) registers(pdu []byte) []byte {
 		return refuse(pdu[0], illegalValue)
 	}
 	address, n := int(binary.BigEndian.Uint16(pdu[1:])), int(binary.BigEndian.Uint16(pdu[3:]))
-	if n < 1 || n > 125 {
+	most := 125
+	if u.MostRegisters > 0 {
+		most = u.MostRegisters
+	}
+	if n < 1 || n > most {
 		return refuse(pdu[0], illegalValue)
 	}
 	words, ok := u.Bank.read(regmap.Table(pdu[0]-readHolding), address, n, u.Strict)

@@ -2,24 +2,29 @@ package serve
 
 import (
 	"bufio"
+	"crypto/tls"
 	"encoding/binary"
 	"errors"
 	"io"
 	"maps"
 	"net"
 	"sync"
+	"time"
 )
 
 // Server answers for some units. Make one with New, and close it.
 type Server struct {
 	units map[byte]*Unit
 
-	mu        sync.Mutex
-	counts    Counts
-	listeners []net.Listener
-	conns     map[net.Conn]bool
-	closed    bool
-	running   sync.WaitGroup
+	mischief *Mischief
+	delay    time.Duration // before a TCP answer
+	single   bool          // one connection at a time
+
+	mu      sync.Mutex
+	counts  Counts
+	open    map[io.Closer]bool // listeners, connections and lines
+	closed  bool
+	running sync.WaitGroup
 }
 
 // Counts is what came in so far.
@@ -31,8 +36,18 @@ type Counts struct {
 
 // New is a server for units by their identifiers. A unit 255 also answers for 0.
 func New(units map[byte]*Unit) *Server {
-	return &Server{units: units, conns: map[net.Conn]bool{}, counts: Counts{Functions: map[byte]int{}}}
+	return &Server{units: units, open: map[io.Closer]bool{}, counts: Counts{Functions: map[byte]int{}}}
 }
+
+// Spoil has answers spoilt from now on, before anything is served.
+func (s *Server) Spoil(m *Mischief) { s.mischief = m }
+
+// Delay has every TCP answer wait, as behind a slow gateway.
+func (s *Server) Delay(d time.Duration) { s.delay = d }
+
+// OneClient has every connection beyond the first closed at once, as small
+// gateways do.
+func (s *Server) OneClient() { s.single = true }
 
 // ErrClosed is what listening on a closed server gives.
 var ErrClosed = errors.New("the server is closed")
@@ -40,51 +55,68 @@ var ErrClosed = errors.New("the server is closed")
 // ListenTCP serves Modbus TCP on an address such as "127.0.0.1:0", in the
 // background, and gives the address that it took.
 func (s *Server) ListenTCP(address string) (net.Addr, error) {
+	return s.listen(address, s.talk)
+}
+
+// ServeTCP serves one connection that is already there.
+func (s *Server) ServeTCP(conn io.ReadWriteCloser) error {
+	return s.begin(conn, func() { s.talk(conn) })
+}
+
+// ListenTLS serves Modbus/TCP Security in the same way.
+func (s *Server) ListenTLS(address string, c *tls.Config) (net.Addr, error) {
+	return s.listen(address, func(conn io.ReadWriteCloser) { s.talk(tls.Server(conn.(net.Conn), c)) })
+}
+
+func (s *Server) listen(address string, talk func(io.ReadWriteCloser)) (net.Addr, error) {
 	l, err := net.Listen("tcp", address)
 	if err != nil {
 		return nil, err
 	}
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	if s.closed {
-		_ = l.Close()
-		return nil, ErrClosed
-	}
-	s.listeners = append(s.listeners, l)
-	s.running.Add(1)
-	go s.accept(l)
-	return l.Addr(), nil
+	return l.Addr(), s.begin(l, func() { s.accept(l, talk) })
 }
 
-func (s *Server) accept(l net.Listener) {
-	defer s.running.Done()
+func (s *Server) accept(l net.Listener, talk func(io.ReadWriteCloser)) {
 	for {
 		conn, err := l.Accept()
 		if err != nil {
 			return
 		}
 		s.mu.Lock()
-		if s.closed {
-			_ = conn.Close()
-		} else {
-			s.conns[conn] = true
-			s.counts.Connections++
-			s.running.Add(1)
-			go s.talk(conn)
-		}
+		s.counts.Connections++
+		full := s.single && len(s.open) > 1 // the listener is one of them
 		s.mu.Unlock()
+		if full {
+			_ = conn.Close()
+			continue
+		}
+		if s.begin(conn, func() { talk(conn) }) != nil {
+			return
+		}
 	}
 }
 
-// talk answers one connection, in the order of its requests.
-func (s *Server) talk(conn net.Conn) {
-	defer s.running.Done()
-	defer func() {
-		_ = conn.Close()
+// begin runs serve in the background; c ends with it, and with the server.
+func (s *Server) begin(c io.Closer, serve func()) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.closed {
+		_ = c.Close()
+		return ErrClosed
+	}
+	s.open[c] = true
+	s.running.Go(func() {
+		serve()
+		_ = c.Close()
 		s.mu.Lock()
-		delete(s.conns, conn)
-		s.mu.Unlock()
-	}()
+		defer s.mu.Unlock()
+		delete(s.open, c)
+	})
+	return nil
+}
+
+// talk answers one connection, in the order of its requests.
+func (s *Server) talk(conn io.ReadWriteCloser) {
 	in := bufio.NewReader(conn)
 	for {
 		frame, err := readTCP(in)
@@ -92,7 +124,7 @@ func (s *Server) talk(conn net.Conn) {
 			return
 		}
 		if answer := s.answerTCP(frame); answer != nil {
-			if _, err := conn.Write(answer); err != nil {
+			if !play(conn, s.mischief.tcp(answer), pacing{start: s.delay}) {
 				return
 			}
 		}
@@ -160,11 +192,8 @@ func (s *Server) Counts() Counts {
 func (s *Server) Close() error {
 	s.mu.Lock()
 	s.closed = true
-	for _, l := range s.listeners {
-		_ = l.Close()
-	}
-	for conn := range s.conns {
-		_ = conn.Close()
+	for c := range s.open {
+		_ = c.Close()
 	}
 	s.mu.Unlock()
 	s.running.Wait()

@@ -41,7 +41,7 @@ type Job struct {
 	Metered      Metered
 	Service      string // a name that wiring.ParseService knows, or empty
 	Meter        source.Address
-	Map          string // file, as it is found from where the command runs
+	Map          string // file, as it is found from where the command runs, or sunspec
 	CTs          CTs
 	Legs         []Conductor // in the order of the sheet, the blank ones left out
 	Breaker      string      // the breaker or fuses of the reference voltage
@@ -93,9 +93,10 @@ func RecordFile(sheet string) string {
 // Named is the METER as the sheet has it.
 func (j *Job) Named() string { return j.meterWritten }
 
-// beside finds a file that a sheet names: its path counts from the sheet.
+// beside finds a file that a sheet names: its path counts from the sheet. A
+// meter that describes itself needs none.
 func (j *Job) beside(name string) string {
-	if filepath.IsAbs(name) {
+	if filepath.IsAbs(name) || name == source.SunSpecMap {
 		return name
 	}
 	return filepath.Join(filepath.Dir(j.File), filepath.FromSlash(name))

@@ -7,6 +7,8 @@ import (
 	"path/filepath"
 	"strconv"
 	"strings"
+
+	"legwork/probe/link"
 )
 
 // Kind is a form of METER.
@@ -14,17 +16,21 @@ type Kind uint8
 
 // The forms.
 const (
-	TCP     Kind = iota + 1 // tcp://HOST[:502][/UNIT]
-	Sim                     // sim:NAME[?fault=...&seed=N]
-	Capture                 // FILE.jsonl, FILE.csv or -
-	Job                     // FILE.yaml, a job sheet that names one of the others
+	TCP        Kind = iota + 1 // tcp://HOST[:502][/UNIT]
+	TLS                        // tls://HOST[:802][/UNIT]
+	RTU                        // rtu:///dev/ttyUSB0?baud=...&parity=...&stop=...&unit=..., rtu://COM5?...
+	RTUOverTCP                 // rtu+tcp://HOST:PORT[/UNIT]
+	Sim                        // sim:NAME[?fault=...&seed=N]
+	Capture                    // FILE.jsonl, FILE.csv or -
+	Job                        // FILE.yaml, a job sheet that names one of the others
 )
 
 // Address is a METER, taken apart.
 type Address struct {
 	Kind  Kind
 	Text  string // as it was given
-	Host  string // TCP: host:port
+	Host  string // of a network: host:port
+	Port  link.Serial
 	Unit  int    // 0 where it isn't named
 	Name  string // Sim: the place; Capture: the file, or -; Job: the file
 	Fault string
@@ -32,7 +38,8 @@ type Address struct {
 }
 
 // forms is what an argument that is no METER is answered with.
-const forms = "a METER is tcp://HOST/UNIT, sim:NAME, a capture FILE.jsonl or FILE.csv, - for standard input, or a job sheet FILE.yaml"
+const forms = "a METER is tcp://HOST/UNIT, rtu:///dev/ttyUSB0?baud=9600&unit=1 or rtu://COM5?..., rtu+tcp://HOST:PORT/UNIT, " +
+	"tls://HOST/UNIT, sim:NAME, a capture FILE.jsonl or FILE.csv, - for standard input, or a job sheet FILE.yaml"
 
 // Parse takes a METER apart. The error says what would be right.
 func Parse(text string) (Address, error) {
@@ -44,8 +51,12 @@ func Parse(text string) (Address, error) {
 		return a, nil
 	case found && scheme == "sim":
 		return a.parseSim(rest)
-	case found && scheme == "tcp" && strings.HasPrefix(rest, "//"):
-		return a.parseTCP()
+	case found && networks[scheme] != 0 && strings.HasPrefix(rest, "//"):
+		a.Kind = networks[scheme]
+		return a.parseHost(scheme)
+	case found && scheme == "rtu" && strings.HasPrefix(rest, "//"):
+		a.Kind = RTU
+		return a.parsePort(rest[2:])
 	case strings.Contains(text, "://"):
 		return a, fmt.Errorf("%q: %s", text, forms)
 	}
@@ -86,18 +97,22 @@ func (a Address) parseSim(rest string) (Address, error) {
 	return a, nil
 }
 
-func (a Address) parseTCP() (Address, error) {
-	a.Kind = TCP
+var networks = map[string]Kind{"tcp": TCP, "tls": TLS, "rtu+tcp": RTUOverTCP}
+
+func (a Address) parseHost(scheme string) (Address, error) {
 	u, err := url.Parse(a.Text)
 	if err != nil || u.Hostname() == "" || u.RawQuery != "" || u.User != nil || u.Fragment != "" {
-		return a, fmt.Errorf("%q is not tcp://HOST[:PORT][/UNIT]", a.Text)
+		return a, fmt.Errorf("%q is not %s://HOST[:PORT][/UNIT]", a.Text, scheme)
 	}
 	a.Host = u.Hostname()
-	if port := u.Port(); port != "" {
+	port := u.Port()
+	if port != "" {
 		if n, err := strconv.Atoi(port); err != nil || n < 1 || n > 65535 {
 			return a, fmt.Errorf("%q: port %s is not from 1 to 65535", a.Text, port)
 		}
 		a.Host = net.JoinHostPort(u.Hostname(), port)
+	} else if a.Kind == RTUOverTCP {
+		return a, fmt.Errorf("%q: name the converter's port too, rtu+tcp://HOST:PORT/UNIT", a.Text)
 	}
 	if unit := strings.Trim(u.Path, "/"); unit != "" {
 		if a.Unit, err = ParseUnit(unit); err != nil {
@@ -105,6 +120,51 @@ func (a Address) parseTCP() (Address, error) {
 		}
 	}
 	return a, nil
+}
+
+// parsePort takes a serial port apart: its name, and how it speaks.
+func (a Address) parsePort(rest string) (Address, error) {
+	name, query, _ := strings.Cut(rest, "?")
+	a.Port.Port = name
+	if strings.Trim(name, "/") == "" {
+		return a, fmt.Errorf("%q names no port; write rtu:///dev/ttyUSB0?baud=9600&unit=1, or rtu://COM5?...; `legwork ports` lists them", a.Text)
+	}
+	values, err := url.ParseQuery(query)
+	if err != nil {
+		return a, fmt.Errorf("%q: what follows the question mark can't be read; write ?baud=9600&parity=even&stop=1&unit=1", a.Text)
+	}
+	for key, v := range values {
+		if err := a.setSerial(key, v[len(v)-1]); err != nil {
+			return a, fmt.Errorf("%q: %w", a.Text, err)
+		}
+	}
+	return a, nil
+}
+
+// Parities are how a parity is written.
+var parities = map[string]link.Parity{"none": link.NoParity, "even": link.EvenParity, "odd": link.OddParity}
+
+func (a *Address) setSerial(key, value string) (err error) {
+	switch key {
+	case "baud":
+		if a.Port.Baud, err = strconv.Atoi(value); err != nil || a.Port.Baud < 75 || a.Port.Baud > 4_000_000 {
+			return fmt.Errorf("baud %q is not a speed from 75 to 4000000; most meters have 9600 or 19200", value)
+		}
+	case "parity":
+		if a.Port.Parity = parities[value]; a.Port.Parity == 0 {
+			return fmt.Errorf("parity %q is not none, even or odd", value)
+		}
+	case "stop":
+		if a.Port.StopBits, err = strconv.Atoi(value); err != nil || a.Port.StopBits < 1 || a.Port.StopBits > 2 {
+			return fmt.Errorf("stop %q is not 1 or 2", value)
+		}
+	case "unit":
+		a.Unit, err = ParseUnit(value)
+		return err
+	default:
+		return fmt.Errorf("%q is not known here; there are baud, parity, stop and unit", key)
+	}
+	return nil
 }
 
 // ParseUnit reads a unit identifier (MODBUS over Serial Line V1.02, 2.2: 1 to

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"time"
 
+	"legwork/probe/link"
 	"legwork/probe/regmap"
 	"legwork/sim"
 	"legwork/sim/serve"
@@ -15,13 +16,13 @@ type Served struct {
 	Place  *sim.Place
 	Map    *regmap.Map
 	Server *serve.Server
-	Host   string // host:port
 	Unit   int
 }
 
-// ServePlace serves a place on an address such as "127.0.0.1:0". Its meter's
-// registers follow the clock.
-func ServePlace(name, address string, o sim.Options) (*Served, error) {
+// ServePlace sets a place up behind a server that listens to nothing yet. Its
+// meter's registers follow the clock. Beside those of the place's own map there
+// are the SunSpec model that is asked for; 0 is none.
+func ServePlace(name string, o sim.Options, sunspec int) (*Served, error) {
 	p, err := sim.Open(name, o)
 	if err != nil {
 		return nil, err
@@ -31,18 +32,36 @@ func ServePlace(name, address string, o sim.Options) (*Served, error) {
 		return nil, err
 	}
 	bank := serve.NewBank()
+	maps := []*regmap.Map{m}
+	if sunspec != 0 {
+		image, err := sunspecImage(bank, sunspec)
+		if err != nil {
+			return nil, err
+		}
+		maps = append(maps, image)
+	}
 	fill := func() {
 		r := p.At(time.Now())
-		bank.Update(func(w serve.Writer) { m.Encode(&r, w) })
+		bank.Update(func(w serve.Writer) {
+			for _, m := range maps {
+				m.Encode(&r, w)
+			}
+		})
 	}
 	fill()
 	unit := max(m.Unit, 1)
 	s := serve.New(map[byte]*serve.Unit{byte(unit): {Bank: bank, Before: fill, Identity: []string{"legwork", m.Meter, "simulated"}}})
-	at, err := s.ListenTCP(address)
-	if err != nil {
-		return nil, fmt.Errorf("--listen %s: %w; is the port taken, or the address not one of this machine?", address, err)
+	return &Served{p, m, s, unit}, nil
+}
+
+// sunspecImage writes an empty SunSpec device and gives the map that fills it.
+func sunspecImage(bank *serve.Bank, id int) (*regmap.Map, error) {
+	if id < 201 || id > 214 || id > 204 && id < 211 {
+		return nil, fmt.Errorf("--sunspec %d: meters are models 201 to 204 and 211 to 214", id)
 	}
-	return &Served{p, m, s, at.String(), unit}, nil
+	at, words, models := regmap.SunSpecImage(id)
+	bank.Update(func(w serve.Writer) { w.SetWords(regmap.Holding, at, words) })
+	return regmap.SunSpecMap(models)
 }
 
 // openSim serves a place on loopback and reads it as any other meter.
@@ -57,19 +76,24 @@ func openSim(ctx context.Context, a Address, o Options) (Source, error) {
 	if o.SeedSet {
 		so.Seed = o.Seed
 	}
-	served, err := ServePlace(a.Name, "127.0.0.1:0", so)
+	served, err := ServePlace(a.Name, so, 0)
+	if err != nil {
+		return nil, err
+	}
+	at, err := served.Server.ListenTCP("127.0.0.1:0")
 	if err != nil {
 		return nil, err
 	}
 	if o.Service == "" {
 		o.Service = served.Place.Service()
 	}
-	a.Host, a.Unit = served.Host, served.Unit
-	m, err := connect(ctx, a, served.Map, o)
+	a.Host, a.Unit = at.String(), served.Unit
+	l, err := reached(link.DialTCP(ctx, a.Host, link.Options{Timeout: o.Timeout, Retries: o.Retries}))
 	if err != nil {
 		_ = served.Server.Close()
 		return nil, err
 	}
+	m := newMeter(l, a, served.Map, o)
 	m.closers = append(m.closers, served.Server.Close)
 	return m, nil
 }

@@ -47,6 +47,9 @@ type Options struct {
 	Seed    uint64
 	SeedSet bool
 	Stdin   io.Reader
+
+	// Files of Modbus/TCP Security, PEM.
+	CA, Cert, Key, ServerName string
 }
 
 // Open makes the source that a METER names. Errors other than an Unread are of
@@ -63,8 +66,8 @@ func Open(ctx context.Context, a Address, o Options) (Source, error) {
 	switch a.Kind {
 	case Sim:
 		return openSim(ctx, a, o)
-	case TCP:
-		return openTCP(ctx, a, o)
+	case TCP, TLS, RTU, RTUOverTCP:
+		return openMeter(ctx, a, o)
 	case Job:
 		return nil, fmt.Errorf("%s: a job sheet names a meter, not another job sheet", a.Name)
 	}
@@ -96,38 +99,89 @@ func readFile(file string) ([]byte, error) {
 	return src, nil
 }
 
+// Link is a way to a meter that tells how well it does.
+type Link interface {
+	link.Conn
+	Counts() link.Counts
+}
+
 // Meter is a source that reads a meter.
 type Meter struct {
 	*probe.Meter
 	Map     *regmap.Map
-	Link    *link.TCP
+	Link    Link
 	service string
 	closers []func() error
 }
 
-func openTCP(ctx context.Context, a Address, o Options) (Source, error) {
+func openMeter(ctx context.Context, a Address, o Options) (Source, error) {
 	if o.Map == "" {
-		return nil, fmt.Errorf("%s: say with --map FILE which registers hold what", a.Text)
+		return nil, fmt.Errorf("%s: say with --map FILE which registers hold what, or --map sunspec for a meter that follows SunSpec", a.Text)
+	}
+	if o.Map == SunSpecMap {
+		return openSunSpec(ctx, a, o)
 	}
 	m, err := LoadMap(o.Map)
 	if err != nil {
 		return nil, err
 	}
-	return connect(ctx, a, m, o)
+	l, err := Dial(ctx, a, o)
+	if err != nil {
+		return nil, err
+	}
+	return newMeter(l, a, m, o), nil
 }
 
-// connect dials and makes the meter; flags override METER, and METER the map.
-func connect(ctx context.Context, a Address, m *regmap.Map, o Options) (*Meter, error) {
+// Dial makes the link to the meter that an address names. A meter that can't be
+// reached is an Unread; other errors are of the command or a file.
+func Dial(ctx context.Context, a Address, o Options) (Link, error) {
+	if a.Kind != TLS && (o.CA != "" || o.Cert != "" || o.Key != "" || o.ServerName != "") {
+		return nil, fmt.Errorf("--ca, --cert, --key and --server-name are for tls:// meters, and %s is none", a.Text)
+	}
+	lo := link.Options{Timeout: o.Timeout, Retries: o.Retries}
+	switch a.Kind {
+	case RTU:
+		return reached(link.OpenRTU(ctx, a.Port, lo))
+	case RTUOverTCP:
+		return reached(link.DialRTU(ctx, a.Host, lo))
+	case TLS:
+		c, err := secure(o)
+		if err != nil {
+			return nil, err
+		}
+		return reached(link.DialTLS(ctx, a.Host, c, lo))
+	}
+	return reached(link.DialTCP(ctx, a.Host, lo))
+}
+
+func reached[L Link](l L, err error) (Link, error) {
+	if err != nil {
+		return nil, Unread{err}
+	}
+	return l, nil
+}
+
+// newMeter makes the meter; flags override METER, and METER the map.
+func newMeter(l Link, a Address, m *regmap.Map, o Options) *Meter {
 	unit := o.Unit
 	if unit == 0 {
 		unit = a.Unit
 	}
-	l, err := link.DialTCP(ctx, a.Host, link.Options{Timeout: o.Timeout, Retries: o.Retries})
-	if err != nil {
-		return nil, Unread{err}
+	return &Meter{Meter: probe.NewMeter(l, m, probe.MeterOptions{Unit: unit, Service: o.Service, Limits: limits(a)}), Map: m, Link: l,
+		service: o.Service, closers: []func() error{l.Close}}
+}
+
+// limits are those of the way to the meter. Frames on a serial line carry no
+// transaction number, so blocks of unlike lengths are a second way to tell
+// their answers apart.
+func limits(a Address) regmap.Limits {
+	switch a.Kind {
+	case RTU:
+		return regmap.Limits{RoundTrip: a.Port.RoundTrip(), Unlike: true}
+	case RTUOverTCP:
+		return regmap.Limits{Unlike: true}
 	}
-	return &Meter{Meter: probe.NewMeter(l, m, probe.MeterOptions{Unit: unit, Service: o.Service}), Map: m, Link: l,
-		service: o.Service, closers: []func() error{l.Close}}, nil
+	return regmap.Limits{}
 }
 
 // Next takes a reading.

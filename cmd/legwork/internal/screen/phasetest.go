@@ -1,0 +1,251 @@
+package screen
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"legwork/diagnose/phasetest"
+)
+
+// PhasePaper writes the worksheet of a phase test, to be filled in by hand.
+func PhasePaper(out io.Writer, p phasetest.Paper, s Style) error {
+	w := &writer{Style: s, out: out}
+	w.line(w.paint(bold, "PHASE TEST") + w.plain("  "+p.Service+", "+methodWords[p.Method]))
+	w.list("Before anything is touched", "  ! ", p.Cautions)
+	w.head("The test")
+	for i, step := range p.Steps {
+		w.item(fmt.Sprintf("  %d. ", i+1), step)
+	}
+	w.line("")
+	if p.Method == "dead" {
+		w.paperDead(p)
+	} else {
+		w.paperLive(p)
+	}
+	w.item("  ", "Type what was read with --reading, or fill in a file written by --worksheet FILE.yaml.")
+	return w.err
+}
+
+var methodWords = map[string]string{"live": "live, with a voltmeter", "dead": "dead, by continuity"}
+
+var paperWidths = []int{-7, -15, -22, -17, -8}
+
+// paperLive has a line a reading: what the same leg gives, what another.
+func (w *writer) paperLive(p phasetest.Paper) {
+	w.line(w.row([]string{"read", "same leg", "another leg", "live tap", "yours"}, paperWidths))
+	for _, e := range p.Readings {
+		cells := []string{e.Pair, band(e.Same), band(e.Another), nominal(e.Nominal), "______"}
+		w.line(w.row(cells, paperWidths))
+	}
+	w.item("  ", "About 0 V for the same leg, line voltage for another: common practice. 10 % either way: IEC 60038.")
+}
+
+func band(b *phasetest.Band) string {
+	if b == nil {
+		return ""
+	}
+	return b.String()
+}
+
+// nominal writes what a live tap reads; of a four-wire delta the high leg's too.
+func nominal(all []phasetest.Band) string {
+	var words []string
+	for _, b := range all {
+		words = append(words, strings.TrimSuffix(b.String(), " V"))
+	}
+	if len(words) == 0 {
+		return ""
+	}
+	return strings.ReplaceAll(strings.Join(words, ", "), " to ", "-") + " V"
+}
+
+func (w *writer) paperDead(p phasetest.Paper) {
+	widths := []int{-7, -34, -9}
+	w.line(w.row([]string{"read", "should show", "yours"}, widths))
+	for _, e := range p.Readings {
+		want := "open: nothing joins the legs"
+		if e.Pole != nil {
+			want = "closed: same leg; open: another"
+		}
+		w.line(w.row([]string{e.Pair, want, "______"}, widths))
+	}
+}
+
+// PhaseTest writes the outcome of a phase test.
+func PhaseTest(out io.Writer, r phasetest.Result, s Style) error {
+	w := &writer{Style: s, out: out}
+	w.phaseVerdict(r)
+	w.poles(r)
+	w.misfits(r)
+	w.explained(r)
+	w.list("What to know of these readings", "  - ", r.Notes)
+	w.list("Before anything is touched", "  ! ", r.Cautions)
+	w.nextReading(r)
+	w.phaseMoves(r)
+	w.places(r)
+	w.sentences(r)
+	return w.err
+}
+
+func (w *writer) list(title, mark string, items []string) {
+	if len(items) == 0 {
+		return
+	}
+	w.head(title)
+	for _, text := range items {
+		w.item(mark, text)
+	}
+}
+
+func (w *writer) phaseVerdict(r phasetest.Result) {
+	word := map[phasetest.Verdict][2]string{
+		phasetest.Agrees: {green, "AGREES"}, phasetest.Fault: {red, "FAULT"}, phasetest.Undecided: {yellow, "UNDECIDED"},
+	}[r.Verdict]
+	lines := w.wrap(r.Summary, len(word[1])+2)
+	w.line(w.paint(bold+";"+word[0], word[1]) + "  " + lines[0])
+	for _, l := range lines[1:] {
+		w.line(strings.Repeat(" ", len(word[1])+2) + l)
+	}
+	text := "Service " + r.Service + ", " + methodWords[r.Method]
+	if r.HighLeg != nil {
+		text += ", high leg " + *r.HighLeg
+	}
+	w.line(w.plain(text))
+}
+
+// poles is the table of where each pole is, or may be.
+func (w *writer) poles(r phasetest.Result) {
+	widths := []int{6, -30, -20}
+	w.line("")
+	w.line(w.row([]string{"pole", "on", "tap"}, widths))
+	for _, p := range r.Poles {
+		tap := ""
+		if p.Live != nil && *p.Live {
+			tap = "live"
+		} else if p.Live != nil {
+			tap = "not at nominal"
+		} else if r.Method == "live" {
+			tap = "not read"
+		}
+		w.line(w.row([]string{fmt.Sprint(p.Pole), polePlace(p), tap}, widths))
+	}
+}
+
+func polePlace(p phasetest.PoleJudged) string {
+	if p.On != nil {
+		return *p.On
+	}
+	if len(p.Possible) == 1 {
+		return p.Possible[0] + ", provisionally"
+	}
+	return "open: " + strings.Join(p.Possible, ", ")
+}
+
+// misfits lists the readings that not everything explains.
+func (w *writer) misfits(r phasetest.Result) {
+	var all []string
+	for _, one := range r.Readings {
+		if one.Use != phasetest.Fits {
+			all = append(all, fmt.Sprintf("%s %s: %s", one.Pair, shownValue(one), one.Why))
+		}
+	}
+	w.list("Readings in doubt", "  - ", all)
+}
+
+func shownValue(r phasetest.ReadingRead) string {
+	switch {
+	case r.Volts != nil:
+		return fmt.Sprintf("%.4g V", *r.Volts)
+	case r.Closed != nil && *r.Closed:
+		return "closed"
+	}
+	return "open"
+}
+
+// mostExplained are shown; with more, the table of poles says it shorter.
+const mostExplained = 6
+
+// explained lists what is left open, with the readings that would be wrong.
+func (w *writer) explained(r phasetest.Result) {
+	if r.Verdict != phasetest.Undecided || len(r.Explanations) < 2 && !r.Contradicting || len(r.Explanations) > mostExplained {
+		return
+	}
+	w.head("What the readings may mean")
+	for _, x := range r.Explanations {
+		text := x.Words
+		if len(x.Wrong) > 0 {
+			text += ", with " + strings.Join(x.Wrong, " and ") + " wrong"
+		}
+		w.item("  - ", text)
+	}
+}
+
+// nextReading asks for the reading that separates most, and says what each
+// outcome would leave.
+func (w *writer) nextReading(r phasetest.Result) {
+	if r.Next == nil {
+		return
+	}
+	title := "The reading that would tell most"
+	if r.Next.Settles {
+		title = "The reading that would settle it"
+	}
+	w.head(title)
+	w.item("  ", r.Next.Ask)
+	for _, o := range r.Next.Outcomes {
+		text := o.Reads
+		if len(o.Leaves) > 0 {
+			text += ": leaves " + strings.Join(o.Leaves, " or ")
+		}
+		if o.Settles {
+			text += "; settled"
+		}
+		w.item("    ", text)
+	}
+	if len(r.Missing) > 0 {
+		w.item("  ", "Not read yet: "+strings.Join(r.Missing, ", "))
+	}
+}
+
+func (w *writer) phaseMoves(r phasetest.Result) {
+	if len(r.Moves) == 0 {
+		return
+	}
+	w.head("What to move")
+	for i, step := range r.Moves {
+		w.item(fmt.Sprintf("  %d. ", i+1), step)
+	}
+}
+
+// places is the table of CTs.
+func (w *writer) places(r phasetest.Result) {
+	if len(r.CTs) == 0 {
+		return
+	}
+	title := "Where the CTs go"
+	if len(r.Moves) > 0 {
+		title += ", once that is done"
+	}
+	w.head(title)
+	widths := []int{7, -4, -18, -42}
+	w.line(w.row([]string{"channel", "leg", "colour", "arrow"}, widths))
+	for _, c := range r.CTs {
+		colour := unknown
+		if c.Colour != nil {
+			colour = *c.Colour
+		}
+		w.line(w.row([]string{fmt.Sprint(c.Channel), c.Leg, colour, c.Arrow}, widths))
+	}
+	w.item("  ", r.CTs[0].Marks+" (common practice). Local code rules colours; they are a hint, never proof of a leg.")
+}
+
+func (w *writer) sentences(r phasetest.Result) {
+	if len(r.Sentences) == 0 {
+		return
+	}
+	w.head("For the diagnosis")
+	for _, s := range r.Sentences {
+		w.line("  --seen \"" + s + "\"")
+	}
+}

@@ -1,0 +1,137 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"legwork/cmd/legwork/internal/source"
+	"legwork/probe/health"
+	"legwork/probe/link"
+)
+
+func (a *app) line() *cobra.Command {
+	var f meterFlags
+	format := "text"
+	c := &cobra.Command{
+		Use:     "line METER",
+		GroupID: "wires",
+		Short:   "Say what is wrong with the wire to a meter",
+		Long: "Asks a meter close together and apart, for short blocks and long, and says what is wrong\n" +
+			"with the way to it and what to check at the terminals. Without --map it asks for the first\n" +
+			"registers. Exit status: 0 in order, 1 something is wrong, 2 the command was wrong, 4 the\n" +
+			"meter could not be read at all.",
+		Example: "legwork line 'rtu:///dev/ttyUSB0?baud=9600&unit=1'",
+		Args:    oneArgument("a METER"),
+		RunE: func(c *cobra.Command, args []string) error {
+			if format != "text" && format != "json" {
+				return fmt.Errorf("--format %q is not text or json", format)
+			}
+			return a.runLine(c, args[0], f, format)
+		},
+	}
+	f.add(c)
+	c.Flags().StringVar(&format, "format", format, "`text` or json")
+	return c
+}
+
+func (a *app) runLine(c *cobra.Command, meter string, f meterFlags, format string) error {
+	address, err := a.address(meter, &f)
+	if err != nil {
+		return err
+	}
+	o, closeAll, err := examined(c.Context(), address, f)
+	if err != nil {
+		return err
+	}
+	defer closeAll()
+	evidence, err := health.Examine(c.Context(), o)
+	if err != nil {
+		return err
+	}
+	findings := health.Findings(evidence)
+	if format == "json" {
+		err = lineJSON(a.stdout, findings, evidence)
+	} else {
+		err = lineText(a.stdout, meter, findings, evidence)
+	}
+	switch {
+	case err != nil:
+		return err
+	case evidence.Counts.Answers == 0 && evidence.Counts.Exceptions == 0:
+		return status(exitUnread)
+	case len(findings) > 0:
+		return status(exitFault)
+	}
+	return nil
+}
+
+// address takes a METER apart and settles the unit; in place of a job sheet it
+// gives the meter that the sheet names.
+func (a *app) address(meter string, f *meterFlags) (source.Address, error) {
+	address, err := source.Parse(meter)
+	if err == nil && address.Kind == source.Job {
+		address, err = f.ofJob(address.Name)
+	}
+	if err == nil && f.unit != "" {
+		f.Unit, err = source.ParseUnit(f.unit)
+	}
+	return address, err
+}
+
+// examined opens what is to be examined.
+func examined(ctx context.Context, address source.Address, f meterFlags) (health.Options, func(), error) {
+	f.Retries = 0
+	if address.Kind == source.TCP || address.Kind == source.TLS {
+		f.Retries = 1 // a late answer shows while the next try waits
+	}
+	if address.Kind == source.Sim || address.Kind == source.Capture {
+		return health.Options{}, nil, fmt.Errorf("%s has no wire; name a meter, such as tcp://HOST/UNIT or rtu:///dev/ttyUSB0?...", address.Text)
+	}
+	blocks, err := source.Blocks(address, f.Options)
+	if err != nil {
+		return health.Options{}, nil, err
+	}
+	l, err := source.Dial(ctx, address, f.Options)
+	if err != nil {
+		return health.Options{}, nil, err
+	}
+	o := health.Options{Conn: l, Blocks: blocks, Timeout: f.Timeout, Serial: address.Kind == source.RTU, Wait: pause}
+	switch address.Kind {
+	case source.RTU:
+		o.Timer, o.Wire = link.LatencyTimer(address.Port.Port), address.Port.WireTime
+	case source.TCP:
+		o.Again = func(ctx context.Context) (link.Conn, error) { return source.Dial(ctx, address, f.Options) }
+	}
+	return o, func() { _ = l.Close() }, nil
+}
+
+func lineText(w io.Writer, meter string, findings []health.Finding, e health.Evidence) error {
+	var b strings.Builder
+	if len(findings) == 0 {
+		fmt.Fprintf(&b, "The wire to %s is in order.\n", meter)
+	}
+	for _, f := range findings {
+		fmt.Fprintf(&b, "%s%s\n  seen:  %s\n  check: %s\n", strings.ToUpper(string(f.Trouble[:1])), f.Trouble[1:], f.Seen, f.Check)
+	}
+	c := e.Counts
+	fmt.Fprintf(&b, "\n%d requests, %d answers, %d silent, %d late, %d refused, %d spoilt, slowest %s\n", c.Requests, c.Answers, c.Silences,
+		c.LateAnswers, c.Exceptions, c.BadChecks+c.BadAnswers, c.Slowest.Round(100*time.Microsecond))
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+func lineJSON(w io.Writer, findings []health.Finding, e health.Evidence) error {
+	if findings == nil {
+		findings = []health.Finding{}
+	}
+	c := e.Counts
+	return json.NewEncoder(w).Encode(map[string]any{"legwork": 1, "findings": findings, "counts": map[string]any{
+		"requests": c.Requests, "answers": c.Answers, "silent": c.Silences, "late": c.LateAnswers, "refused": c.Exceptions,
+		"spoilt": c.BadChecks + c.BadAnswers, "slowest_ms": float64(c.Slowest.Microseconds()) / 1000}})
+}

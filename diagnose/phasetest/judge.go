@@ -1,0 +1,181 @@
+package phasetest
+
+import (
+	"slices"
+
+	"legwork/diagnose/wiring"
+)
+
+// judgement is one test while it is judged.
+type judgement struct {
+	t    Test
+	all  []Reading
+	set  set
+	y    *tally
+	left left
+}
+
+// Judge says what the readings, in the order in which they were taken, tell of
+// the poles. It never fails: what can't be is told in the result.
+func (t Test) Judge(readings []Reading) Result {
+	j := &judgement{t: t, all: readings, set: t.gather(readings)}
+	j.y = t.tally(j.set.counts)
+	j.left = j.y.left()
+	r := Result{Legwork: ResultVersion, Service: t.Service.Name, Method: t.method(), Proved: t.Proved, Verdict: j.verdict(),
+		Contradicting: j.left.best > 0, Cautions: t.Cautions()}
+	r.Poles, r.Readings, r.Explanations = j.poles(), j.readings(), j.explanations()
+	r.HighLeg = j.highLeg()
+	r.Missing = []string{}
+	for _, p := range t.missing(j.set) {
+		r.Missing = append(r.Missing, PairName(t.Service, p))
+	}
+	r.Moves, r.CTs, r.Notes = []string{}, []CTPlace{}, []string{}
+	if r.Verdict == Undecided {
+		r.Next = j.next()
+	} else {
+		r.Moves = j.moves()
+		if j.top().oneToOne(t.Service.Legs()) { // else poles are to be fed anew, and read again
+			r.CTs = t.places(j.high())
+			r.Cautions = append(r.Cautions, cautionCTs)
+		}
+	}
+	r.Notes = j.notes()
+	r.Sentences = Sentences(r)
+	r.Summary = j.summary()
+	return r
+}
+
+func (t Test) method() string {
+	if t.Dead {
+		return "dead"
+	}
+	return "live"
+}
+
+// settled needs one mapping alone, every tap on a leg seen live, and a tester
+// that was proved.
+func (j *judgement) settled() bool {
+	return j.t.Proved && j.left.single() && len(j.unchecked()) == 0
+}
+
+// top is the mapping that explains most.
+func (j *judgement) top() mapping { return j.y.mappings[j.left.open[0]] }
+
+func (j *judgement) unchecked() []int { return j.y.unchecked(j.left.open[0], j.set.counts) }
+
+func (j *judgement) verdict() Verdict {
+	switch {
+	case !j.settled():
+		return Undecided
+	case j.top().equal(home(j.t.Poles())):
+		return Agrees
+	}
+	return Fault
+}
+
+// home is the mapping with every pole on the leg of its number.
+func home(poles int) mapping {
+	m := make(mapping, poles)
+	for k := range m {
+		m[k] = state(k)
+	}
+	return m
+}
+
+func (j *judgement) openMappings() []mapping {
+	var all []mapping
+	for _, i := range j.left.open {
+		all = append(all, j.y.mappings[i])
+	}
+	return all
+}
+
+// poles judges each pole by itself: it is placed where all that is left open
+// agrees on it, its tap was seen live and the tester was proved.
+func (j *judgement) poles() []PoleJudged {
+	var all []PoleJudged
+	unchecked := j.unchecked()
+	for k := 1; k <= j.t.Poles(); k++ {
+		p := PoleJudged{Pole: k, Possible: j.possible(k)}
+		if len(p.Possible) == 1 && j.left.best <= oneWrong && j.t.Proved && !slices.Contains(unchecked, k) {
+			p.On = &p.Possible[0]
+		}
+		if !j.t.Dead && j.tapRead(k) {
+			live := j.y.live(j.left.open[0], k, j.set.counts)
+			p.Live = &live
+		}
+		all = append(all, p)
+	}
+	return all
+}
+
+// possible lists where a pole may be, the best explained first.
+func (j *judgement) possible(pole int) []string {
+	var all []string
+	for _, m := range j.openMappings() {
+		if name := j.t.name(m[pole-1]); !slices.Contains(all, name) {
+			all = append(all, name)
+		}
+	}
+	return all
+}
+
+// tapRead reports whether there is a reading that could show the tap live.
+func (j *judgement) tapRead(pole int) bool {
+	if hasNeutral(j.t.Service) {
+		return j.set.has(tap(pole))
+	}
+	return slices.ContainsFunc(j.set.counts, func(r Reading) bool { return r.Pair.touches(pole) })
+}
+
+// explanations lists the mappings that are left open. Before anything was read
+// that is all of them, which says nothing.
+func (j *judgement) explanations() []Explanation {
+	all := []Explanation{}
+	for _, i := range j.left.open {
+		m := j.y.mappings[i]
+		x := Explanation{Words: j.t.said(m), Wrong: []string{}}
+		for _, s := range m {
+			x.Poles = append(x.Poles, j.t.name(s))
+		}
+		for _, r := range j.y.wrong(i, j.set.counts) {
+			x.Wrong = append(x.Wrong, j.t.Write(r))
+		}
+		all = append(all, x)
+	}
+	return all
+}
+
+// high is the leg that stands high under the best mapping: NoLeg where there is
+// none or the readings don't say.
+func (j *judgement) high() wiring.Leg {
+	i := j.left.open[0]
+	best := wiring.NoLeg
+	for n, misses := range j.y.misses[i] {
+		if misses > j.left.best {
+			continue
+		}
+		if best != wiring.NoLeg {
+			return wiring.NoLeg // more than one would do
+		}
+		best = j.y.worlds[n].high
+	}
+	return best
+}
+
+func (j *judgement) highLeg() *string {
+	high := j.high()
+	if high == wiring.NoLeg {
+		return nil
+	}
+	name := LegName(j.t.Service, int(high))
+	return &name
+}
+
+func (j *judgement) next() *Next {
+	c := j.y.next(j.set, j.left)
+	if c == nil || j.left.single() && len(j.unchecked()) == 0 {
+		return nil // only the tester is to be proved
+	}
+	return j.y.said(c)
+}

@@ -1,0 +1,195 @@
+package health
+
+import (
+	"fmt"
+	"time"
+
+	"legwork/probe/link"
+)
+
+// Trouble is one thing that can be wrong with a wire.
+type Trouble string
+
+// The troubles.
+const (
+	Nothing    Trouble = "nothing comes"
+	Garbage    Trouble = "garbage"
+	Noise      Trouble = "noise round good answers"
+	Late       Trouble = "late answers"
+	LongBlocks Trouble = "long blocks refused"
+	TooFast    Trouble = "asked too fast"
+	Echo       Trouble = "echo"
+	Strangers  Trouble = "other frames on the line"
+	Latency    Trouble = "the adapter holds bytes back"
+	Gateway    Trouble = "the gateway has nobody there"
+	OneClient  Trouble = "one connection only"
+	Spoilt     Trouble = "spoilt answers"
+	Broken     Trouble = "the connection breaks"
+)
+
+// Finding is a trouble, what shows it, and what to do.
+type Finding struct {
+	Trouble Trouble `json:"trouble"`
+	Seen    string  `json:"seen"`
+	Check   string  `json:"check"`
+}
+
+// Evidence is what is known of a wire. What was not tried is zero.
+type Evidence struct {
+	Counts  link.Counts
+	Timeout time.Duration
+	Serial  bool // a serial line, as against Modbus TCP
+
+	Close, Apart Tries // questions without a pause, and with one
+	Longest      int   // registers of the longest block that was answered
+	Refused      int   // of the shortest that was not, though it lies within the map
+	Floors       []time.Duration
+	Timer        int   // ms, the adapter's latency timer where the system tells
+	Second       error // of a second connection; nil where it was answered or not tried
+}
+
+// Tries is how many questions were answered.
+type Tries struct{ Good, Of int }
+
+func (t Tries) share() float64 {
+	if t.Of == 0 {
+		return 0
+	}
+	return float64(t.Good) / float64(t.Of)
+}
+
+// Findings lists what the evidence shows, the gravest first; none is a wire in
+// order.
+func Findings(e Evidence) []Finding {
+	var all []Finding
+	for _, look := range []func(Evidence) (Finding, bool){nothing, echo, garbage, gateway, late, broken, tooFast, spoilt, strangers, noise, longBlocks, oneClient, latency} {
+		if f, is := look(e); is {
+			all = append(all, f)
+		}
+	}
+	return all
+}
+
+func nothing(e Evidence) (Finding, bool) {
+	c := e.Counts
+	return Finding{Nothing, fmt.Sprintf("not one byte came to %d questions", c.Requests),
+			"the meter's power; A and B exchanged; the common conductor; unit, speed and parity (legwork find tries them)"},
+		c.Requests > 0 && c.BytesReceived == 0 && c.Answers == 0
+}
+
+func echo(e Evidence) (Finding, bool) {
+	c := e.Counts
+	f := Finding{Echo, fmt.Sprintf("%d of %d questions came back before the answer", c.Echoes, c.Requests),
+		"nothing needs mending: the echo is dropped; a two-wire adapter with its echo switched off is a little faster"}
+	if c.Answers == 0 && c.BytesReceived > 0 {
+		f.Check = "the adapter hears itself, and the meter is silent: its power, A and B, the unit, speed and parity"
+	}
+	return f, c.Echoes > 0
+}
+
+// garbage is bytes and no answer at all.
+func garbage(e Evidence) (Finding, bool) {
+	c := e.Counts
+	f := Finding{Garbage, fmt.Sprintf("%d bytes came and no answer among them", c.BytesReceived),
+		"speed and parity (legwork find tries them); A and B exchanged; two meters with one unit"}
+	if c.NoiseBytes > 0 && 3*c.ZeroBytes > c.NoiseBytes {
+		f.Check = "parity first: many bytes read as 0, as those with a wrong parity do; then speed (legwork find tries both)"
+	}
+	return f, c.Answers == 0 && c.NoiseBytes+c.BadChecks > 0
+}
+
+// spoilt is answers whose check is wrong beside good ones: at the same settings
+// that is a disturbed line, or two meters that answer at once.
+func spoilt(e Evidence) (Finding, bool) {
+	c := e.Counts
+	return Finding{Spoilt, fmt.Sprintf("%d answers with a wrong check beside %d good ones", c.BadChecks, c.Answers),
+			"termination at both ends and nowhere else; the pair away from mains; two meters with one unit"},
+		c.Answers > 0 && c.BadChecks > 0
+}
+
+func noise(e Evidence) (Finding, bool) {
+	c := e.Counts
+	return Finding{Noise, fmt.Sprintf("%d of %d good answers had stray bytes round them", c.NoisyAnswers, c.Answers),
+			"bias of the line (common practice: 680 ohm to each supply rail) and termination (120 ohm at both ends)"},
+		c.NoisyAnswers > 0
+}
+
+func late(e Evidence) (Finding, bool) {
+	c := e.Counts
+	wait := (2 * c.Slowest).Round(10 * time.Millisecond)
+	return Finding{Late, fmt.Sprintf("an answer took %s; the time-out is %s", c.Slowest.Round(time.Millisecond), e.Timeout),
+		fmt.Sprintf("wait longer: --timeout %s", max(wait, 2*e.Timeout))}, c.LateAnswers > 0
+}
+
+func strangers(e Evidence) (Finding, bool) {
+	c := e.Counts
+	f := Finding{Strangers, fmt.Sprintf("%d whole frames of other units came", c.ForeignFrames),
+		"a second master on the line, or a gateway that mixes up its meters: only one may ask"}
+	if c.ForeignFrames == 0 {
+		f.Seen = fmt.Sprintf("%d answers came twice", c.Doubled)
+		f.Check = "a converter that repeats, or two meters with one unit"
+	}
+	return f, c.ForeignFrames > 0 || c.Doubled > 0
+}
+
+// tooFast is a clear difference between questions close together and apart.
+func tooFast(e Evidence) (Finding, bool) {
+	return Finding{TooFast, fmt.Sprintf("%d of %d questions close together were answered, and %d of %d with a pause between",
+			e.Close.Good, e.Close.Of, e.Apart.Good, e.Apart.Of), "the meter needs a pause: read with --interval or --every, not faster"},
+		e.Close.Of > 0 && e.Apart.Of > 0 && e.Apart.share() >= 0.8 && e.Close.share() < e.Apart.share()-0.3
+}
+
+func longBlocks(e Evidence) (Finding, bool) {
+	return Finding{LongBlocks, fmt.Sprintf("%d registers in one request were answered, %d not", e.Longest, e.Refused),
+		"the meter, or the gateway before it, takes no longer ones; the reading is split where it must be"}, e.Refused > 0 && e.Longest > 0
+}
+
+func gateway(e Evidence) (Finding, bool) {
+	c := e.Counts
+	path, target := c.Refused[link.GatewayPath], c.Refused[link.GatewayTarget]
+	f := Finding{Gateway, fmt.Sprintf("the gateway answered %d times that the meter is silent (exception 11)", target),
+		"the meter's power, its bus behind the gateway, its unit, speed and parity as the gateway has them; or it is asked too fast"}
+	if target == 0 {
+		f.Seen = fmt.Sprintf("the gateway answered %d times that it has no way there (exception 10)", path)
+		f.Check = "the unit: is it one that the gateway serves?"
+	}
+	return f, path+target > 0
+}
+
+func oneClient(e Evidence) (Finding, bool) {
+	if e.Second == nil {
+		return Finding{}, false
+	}
+	return Finding{OneClient, fmt.Sprintf("a second connection was not served (%v)", e.Second),
+		"the gateway takes one client: close other programs that poll it"}, true
+}
+
+func broken(e Evidence) (Finding, bool) {
+	return Finding{Broken, fmt.Sprintf("the connection had to be made anew %d times", e.Counts.Redials),
+		"the adapter's plug and cable, or another client that the gateway favours"}, e.Counts.Redials > 1
+}
+
+// The latency of an adapter shows as a floor of the time to the answer beyond
+// what the wire takes, the same for short blocks and long: 16 ms is what common
+// adapters have (pymodbus and jSerialComm issues; no standard).
+const (
+	lowFloor  = 12 * time.Millisecond
+	highFloor = 20 * time.Millisecond
+)
+
+func latency(e Evidence) (Finding, bool) {
+	if len(e.Floors) == 0 && e.Timer < 10 {
+		return Finding{}, false
+	}
+	if e.Timer >= 10 {
+		return Finding{Latency, fmt.Sprintf("the adapter's latency timer is %d ms", e.Timer),
+			"set it to 1 ms (Linux: echo 1 into the port's latency_timer under /sys/bus/usb-serial/devices; Windows: the port's advanced settings)"}, true
+	}
+	for _, f := range e.Floors {
+		if f < lowFloor || f > highFloor {
+			return Finding{}, false
+		}
+	}
+	return Finding{Latency, fmt.Sprintf("answers take %s beyond what the wire needs, whatever their length", e.Floors[0].Round(time.Millisecond)),
+		"the adapter's latency timer (Windows: the port's advanced settings, 1 ms), or the meter's own turnaround"}, len(e.Floors) > 1
+}

@@ -1,0 +1,255 @@
+package link
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net"
+	"os"
+	"time"
+
+	"github.com/goburrow/modbus"
+)
+
+// RTU is a link to meters on a serial line: through a port of this machine, or
+// through a converter that passes bytes on (RTU over TCP). It is a Conn.
+//
+// A frame on a serial line carries no transaction number, so an answer that
+// comes late looks like the answer to the next request. After a time-out the
+// line is therefore listened to for as long again before anything is asked, and
+// what comes then is dropped. What lies beyond that is an answer later than
+// twice the time-out, and one doubled on its way after the next request went out.
+type RTU struct {
+	asker
+	line *upkeep[wire]
+	pack *modbus.RTUClientHandler // packager only: it never connects or sends
+	pace pace
+	in   [4 * maxRTU]byte
+
+	given     given         // the request that was given up last
+	quiet     time.Time     // nothing is asked before
+	lastByte  time.Time     // when the line was last seen busy
+	lateAfter time.Duration // how long an answer took that came too late, since the last good one
+}
+
+// given is a request that was given up.
+type given struct {
+	want awaited
+	sent time.Time
+}
+
+var _ Conn = (*RTU)(nil)
+
+// DialRTU connects to a converter, "host:port", that passes RTU frames on. The
+// error is an *Error. ctx is for connecting only.
+func DialRTU(ctx context.Context, address string, o Options) (*RTU, error) {
+	return openRTU(ctx, "rtu+tcp "+address, o, pace{}, func(ctx context.Context) (wire, error) {
+		var d net.Dialer
+		conn, err := d.DialContext(ctx, "tcp", address)
+		if err != nil {
+			return nil, err
+		}
+		return newSocket(conn), nil
+	})
+}
+
+// OpenRTU opens a serial port. The error is an *Error.
+func OpenRTU(ctx context.Context, port Serial, o Options) (*RTU, error) {
+	port = port.withDefaults()
+	if err := port.check(); err != nil {
+		return nil, &Error{Op: "connect", Place: "rtu " + port.String(), Err: err}
+	}
+	return openRTU(ctx, "rtu "+port.String(), o, port.pace(), func(context.Context) (wire, error) { return openPort(port) })
+}
+
+func openRTU(ctx context.Context, place string, o Options, p pace, dial func(context.Context) (wire, error)) (*RTU, error) {
+	o = o.withDefaults()
+	line := newUpkeep(dial, o.DialTimeout)
+	r := &RTU{pack: modbus.NewRTUClientHandler(""), line: &line, pace: p}
+	r.asker = asker{place: place, options: o, line: r.line, turn: make(chan struct{}, 1), lasting: true, exchange: r.exchangeRTU}
+	if _, err := r.line.connect(ctx); err != nil {
+		r.line.shut()
+		return nil, &Error{Op: "connect", Place: place, Err: err}
+	}
+	return r, nil
+}
+
+// connect gives the wire and counts one that had to be made anew.
+func (r *RTU) connect(ctx context.Context) (wire, error) {
+	before := r.line.dialled
+	w, err := r.line.connect(ctx)
+	if before > 0 && r.line.dialled > before {
+		r.tally.update(func(c *Counts) { c.Redials++ })
+	}
+	return w, err
+}
+
+// exchangeRTU sends one request, once the line is settled, and brings its
+// answer, which stands in r.in until the next exchange.
+func (r *RTU) exchangeRTU(ctx context.Context, unit byte, asked *modbus.ProtocolDataUnit) (*modbus.ProtocolDataUnit, error) {
+	w, err := r.connect(ctx)
+	if err != nil {
+		return nil, err
+	}
+	r.pack.SlaveId = unit // whoever has the turn may set it
+	adu, err := r.pack.Encode(asked)
+	if err != nil {
+		return nil, err
+	}
+	if err := r.settle(ctx, w); err != nil {
+		return nil, r.cause(err)
+	}
+	answer, err := r.talk(ctx, w, adu, answerTo(unit, asked))
+	if err != nil {
+		return nil, err
+	}
+	if err := checkAnswer(asked, answer); err != nil {
+		return nil, err
+	}
+	return answer, nil
+}
+
+// answerTo says what the answer to a request looks like.
+func answerTo(unit byte, asked *modbus.ProtocolDataUnit) awaited {
+	w := awaited{unit: unit, function: asked.FunctionCode}
+	if asked.FunctionCode != encapsulated {
+		w.data = 2 * int(asked.Data[3]) // at most 125, so the high byte is zero
+	}
+	return w
+}
+
+// talk sends adu and waits for its answer.
+func (r *RTU) talk(ctx context.Context, w wire, adu []byte, want awaited) (*modbus.ProtocolDataUnit, error) {
+	begun := time.Now()
+	r.given, r.quiet = given{want, begun}, begun.Add(r.lateWindow(adu, want))
+	if _, err := w.Write(adu); err != nil {
+		return nil, r.cause(err)
+	}
+	r.lastByte = begun.Add(r.pace.time(len(adu)))
+	h := hearing{want: want, adu: adu, pack: r.pack, deadline: begun.Add(r.options.Timeout + r.pace.time(len(adu)+want.most()))}
+	err := r.hear(ctx, w, &h)
+	r.account(&h, time.Since(begun), err)
+	if h.size > 0 {
+		r.quiet, r.lateAfter = time.Time{}, 0
+		return h.answer, nil
+	}
+	if !errors.Is(err, os.ErrDeadlineExceeded) {
+		return nil, r.cause(err)
+	}
+	return nil, r.unheard(&h)
+}
+
+// lateWindow is how long after a request nothing else is asked unless it is
+// answered: twice the time-out and an eighth more.
+func (r *RTU) lateWindow(adu []byte, want awaited) time.Duration {
+	return 2*r.options.Timeout + r.options.Timeout/8 + r.pace.time(len(adu)+want.most())
+}
+
+// most is the longest that the answer can be.
+func (w awaited) most() int {
+	if w.data == 0 {
+		return maxRTU
+	}
+	return rtuOverhead + 2 + w.data
+}
+
+// hearing is what is heard after one request.
+type hearing struct {
+	want     awaited
+	adu      []byte
+	deadline time.Time
+	n        int // bytes in RTU.in
+	dropped  int // bytes that found no room
+	first    time.Time
+	at, size int // of the answer
+	answer   *modbus.ProtocolDataUnit
+	pack     modbus.Packager
+}
+
+// opens has the packager take the answer out of a frame, and reports whether
+// its check is right.
+func (h *hearing) opens(frame []byte) bool {
+	answer, err := h.pack.Decode(frame)
+	if err != nil || h.pack.Verify(h.adu, frame) != nil {
+		return false
+	}
+	h.answer = answer
+	return true
+}
+
+// hear collects what comes until the answer stands there.
+func (r *RTU) hear(ctx context.Context, w wire, h *hearing) error {
+	for {
+		if h.n == len(r.in) { // nothing but noise so far: its end may begin the answer
+			h.dropped += h.n - maxRTU
+			h.n = copy(r.in[:], r.in[h.n-maxRTU:])
+		}
+		got, err := w.receive(ctx, r.in[h.n:], h.deadline)
+		if got > 0 {
+			r.lastByte = time.Now()
+			if h.n == 0 {
+				h.first = r.lastByte
+			}
+			h.n += got
+			if h.at, h.size = h.want.find(r.in[:h.n], h.opens); h.size > 0 {
+				return nil
+			}
+		}
+		if err != nil {
+			return err
+		}
+	}
+}
+
+// cause gives the error of a wire its meaning.
+func (r *RTU) cause(err error) error {
+	switch {
+	case err == nil:
+		return nil
+	case errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded) && !errors.Is(err, os.ErrDeadlineExceeded):
+		return stopped{err}
+	}
+	return r.line.orClosed(lostError{err})
+}
+
+// unheard says what it means that the answer did not come.
+func (r *RTU) unheard(h *hearing) error {
+	got := r.in[:h.n]
+	silent := NoAnswer{After: r.options.Timeout, Late: r.lateAfter}
+	s := sortOut(got, h.adu, h.want)
+	switch {
+	case h.n == 0:
+		return silent
+	case s.spoilt > 0:
+		return badAnswer(got, "the check (CRC) of the answer is wrong")
+	case s.foreign > 0:
+		return OtherUnit{Asked: h.want.unit, Got: s.unit}
+	case s.other > 0:
+		return badAnswer(got, "the answer is to another function")
+	case s.late > 0:
+		silent.Stray = s.late
+		return silent
+	case s.noise == 0:
+		silent.Echo = true
+		return silent
+	case h.dropped == 0 && h.want.beginsIn(got):
+		silent.Partial = h.n
+		return silent
+	}
+	return badAnswer(got, "%d bytes came that are no answer", h.n+h.dropped)
+}
+
+// beginsIn reports an answer that begins somewhere in got and isn't whole.
+func (w awaited) beginsIn(got []byte) bool {
+	for at := range got {
+		if size := w.size(got[at:]); len(got)-at >= 3 && size >= 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// String is as errors show it: "rtu /dev/ttyUSB0 9600 8E1".
+func (s Serial) String() string {
+	return fmt.Sprintf("%s %d 8%c%d", s.Port, s.Baud, "?NEO"[s.Parity], s.StopBits)
+}

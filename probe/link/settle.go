@@ -1,0 +1,134 @@
+package link
+
+import (
+	"context"
+	"errors"
+	"os"
+	"time"
+)
+
+// settle makes the line ready for a request: the late window of one that was
+// given up is over, what strayed in is dropped, and it was silent long enough.
+func (r *RTU) settle(ctx context.Context, w wire) error {
+	if err := r.outlast(ctx, w); err != nil {
+		return err
+	}
+	if r.pace.char == 0 {
+		for n := w.waiting(r.in[:]); n > 0; n = w.waiting(r.in[:]) {
+			r.unasked(r.in[:n])
+		}
+		return nil
+	}
+	return r.untilSilent(ctx, w)
+}
+
+// untilSilent waits for the silence before a frame by listening, which drops
+// what strays in and is more exact than a sleep. A line that is never silent is
+// asked all the same once the time-out is over.
+func (r *RTU) untilSilent(ctx context.Context, w wire) error {
+	for n, begun := w.waiting(r.in[:]), time.Now(); time.Since(begun) < r.options.Timeout; {
+		if n > 0 {
+			r.lastByte = time.Now()
+			r.unasked(r.in[:n])
+		}
+		until := r.lastByte.Add(r.pace.gap())
+		if !time.Now().Before(until) {
+			return nil
+		}
+		var err error
+		if n, err = w.receive(ctx, r.in[:], until); n == 0 && err != nil && !errors.Is(err, os.ErrDeadlineExceeded) {
+			return err
+		}
+	}
+	return nil
+}
+
+// outlast listens through the late window, to its end or to the late answer.
+func (r *RTU) outlast(ctx context.Context, w wire) error {
+	if r.quiet.IsZero() || !time.Now().Before(r.quiet) {
+		r.quiet = time.Time{}
+		return nil
+	}
+	n := 0
+	for {
+		if n == len(r.in) {
+			r.unasked(r.in[:n])
+			n = 0
+		}
+		got, err := w.receive(ctx, r.in[n:], r.quiet)
+		n += got
+		if got > 0 {
+			r.lastByte = time.Now()
+			if _, size := r.given.want.find(r.in[:n], isWhole); size > 0 {
+				r.cameLate(time.Since(r.given.sent), n-size)
+				break
+			}
+		}
+		if errors.Is(err, os.ErrDeadlineExceeded) {
+			r.unasked(r.in[:n])
+			break
+		}
+		if err != nil {
+			return err
+		}
+	}
+	r.quiet = time.Time{}
+	return nil
+}
+
+// cameLate counts the answer to the request that was given up.
+func (r *RTU) cameLate(after time.Duration, noise int) {
+	r.lateAfter = after
+	r.tally.update(func(c *Counts) {
+		c.LateAnswers++
+		c.NoiseBytes += uint64(noise)
+		c.Slowest = max(c.Slowest, after)
+	})
+}
+
+// unasked counts what came when nothing was asked.
+func (r *RTU) unasked(got []byte) {
+	s := sortOut(got, nil, r.given.want)
+	r.tally.update(func(c *Counts) {
+		c.BytesReceived += uint64(len(got))
+		c.UnaskedBytes += uint64(len(got))
+		c.NoiseBytes += uint64(s.noise)
+		c.ForeignFrames += uint64(s.foreign)
+		c.Doubled += uint64(s.late)
+	})
+}
+
+// account counts one exchange. What stands beside the answer is told apart
+// where there is anything.
+func (r *RTU) account(h *hearing, took time.Duration, err error) {
+	var s strays
+	if h.n > h.size {
+		s = sortOut(r.in[:h.at], h.adu, h.want)
+		s.add(sortOut(r.in[h.at+h.size:h.n], h.adu, h.want))
+	}
+	r.tally.update(func(c *Counts) {
+		c.Requests++
+		c.BytesSent += uint64(len(h.adu))
+		c.BytesReceived += uint64(h.n + h.dropped)
+		c.NoiseBytes += uint64(s.noise + h.dropped)
+		c.ZeroBytes += uint64(s.zeros)
+		c.Echoes += uint64(s.echoes)
+		c.ForeignFrames += uint64(s.foreign)
+		c.LateAnswers += uint64(s.late)
+		c.BadChecks += uint64(s.spoilt)
+		switch {
+		case err == nil:
+			c.Slowest = max(c.Slowest, took)
+			if s.noise > 0 {
+				c.NoisyAnswers++
+			}
+		case h.n == 0:
+			c.Silences++
+		}
+	})
+}
+
+func (s *strays) add(t strays) {
+	s.noise, s.zeros, s.echoes = s.noise+t.noise, s.zeros+t.zeros, s.echoes+t.echoes
+	s.foreign, s.late, s.other, s.spoilt = s.foreign+t.foreign, s.late+t.late, s.other+t.other, s.spoilt+t.spoilt
+}

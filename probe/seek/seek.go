@@ -1,0 +1,224 @@
+package seek
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"legwork/probe/link"
+)
+
+// Conn is a link that tells how well it does.
+type Conn interface {
+	link.Conn
+	Counts() link.Counts
+}
+
+// Way is one way to ask: a setting of a serial line, or a network address.
+type Way struct {
+	Name string // as a person reads it: "9600 baud, even parity"
+	Open func(ctx context.Context, timeout time.Duration) (Conn, error)
+
+	// Meter is the METER that reads a unit found this way.
+	Meter func(unit byte) string
+}
+
+// Options say what is tried. Ways and Units are asked in their order: the first
+// unit in every way, then the others.
+type Options struct {
+	Ways    []Way
+	Units   []byte
+	Timeout time.Duration // for one answer while seeking; 0 is 200 ms
+	All     bool          // go on in the way of the first meter to its other units
+	Step    func(Step)    // told before each question; may be nil
+}
+
+// Step is how far the search is.
+type Step struct {
+	Way         string
+	Unit        byte
+	Done, Total int
+	Left        time.Duration // at most
+}
+
+// Found is a meter that answered.
+type Found struct {
+	Way      Way
+	Unit     byte
+	Good, Of int // answers of so many more questions
+	Refuses  bool
+	Slowest  time.Duration
+	Identity link.Identity
+	Known    bool // Identity was told
+}
+
+// Heard is what came in one way that was no answer.
+type Heard struct {
+	Way    string
+	Counts link.Counts
+	Err    error // the last one
+}
+
+// Result is what the search brought.
+type Result struct {
+	Found []Found
+	Heard []Heard // ways in which something came, but no answer
+	Asked int
+	Error error // of a way that could not be opened; the search ends there
+}
+
+const (
+	defaultTimeout = 200 * time.Millisecond
+	confirmations  = 5
+)
+
+// Longest is how long the whole search takes when nothing answers.
+func (o Options) Longest() time.Duration {
+	return time.Duration(len(o.Ways)*len(o.Units)) * o.patience()
+}
+
+func (o Options) patience() time.Duration {
+	if o.Timeout > 0 {
+		return o.Timeout
+	}
+	return defaultTimeout
+}
+
+// Run searches until a meter is found, everything was tried, or ctx ends. What
+// was found and heard until then is given with the error of ctx.
+func Run(ctx context.Context, o Options) (Result, error) {
+	s := search{Options: o, heard: map[string]*Heard{}}
+	first := min(1, len(o.Units))
+	for _, w := range o.Ways {
+		if s.goesOn(ctx) {
+			s.way(ctx, w, o.Units[:first])
+		}
+		if s.All && len(s.result.Found) > 0 {
+			s.way(ctx, w, o.Units[first:])
+			return s.done(), ctx.Err()
+		}
+	}
+	for _, w := range o.Ways {
+		if s.goesOn(ctx) {
+			s.way(ctx, w, o.Units[first:])
+		}
+	}
+	return s.done(), ctx.Err()
+}
+
+func (s *search) goesOn(ctx context.Context) bool {
+	return len(s.result.Found) == 0 && s.result.Error == nil && ctx.Err() == nil
+}
+
+type search struct {
+	Options
+	result Result
+	heard  map[string]*Heard
+	order  []string
+	asked  int
+}
+
+func (s *search) done() Result {
+	for _, name := range s.order {
+		s.result.Heard = append(s.result.Heard, *s.heard[name])
+	}
+	s.result.Asked = s.asked
+	return s.result
+}
+
+// way asks units in one way, until one is found or to the last. Only one
+// connection is open at a time: a serial port, and many a gateway, has no more.
+func (s *search) way(ctx context.Context, w Way, units []byte) {
+	var c Conn
+	defer func() { closeIf(c) }()
+	for _, unit := range units {
+		if ctx.Err() != nil || len(s.result.Found) > 0 && !s.All {
+			return
+		}
+		if c == nil {
+			if c, s.result.Error = w.Open(ctx, s.patience()); s.result.Error != nil {
+				c = nil
+				return
+			}
+		}
+		s.tell(w, unit)
+		if !s.asks(ctx, c, w, unit) {
+			continue
+		}
+		closeIf(c)
+		c = nil
+		if found, sure := s.confirm(ctx, w, unit); sure {
+			s.result.Found = append(s.result.Found, found)
+		}
+	}
+}
+
+func closeIf(c Conn) {
+	if c != nil {
+		_ = c.Close()
+	}
+}
+
+func (s *search) tell(w Way, unit byte) {
+	s.asked++
+	if s.Step != nil {
+		total := len(s.Ways) * len(s.Units)
+		s.Step(Step{w.Name, unit, s.asked, total, time.Duration(total-s.asked+1) * s.patience()})
+	}
+}
+
+// asks reports whether a unit answers, and keeps what else was heard.
+func (s *search) asks(ctx context.Context, c Conn, w Way, unit byte) bool {
+	before := c.Counts()
+	_, err := c.Registers(ctx, one(unit))
+	if answered(err) {
+		return true
+	}
+	if after := c.Counts(); after.BytesReceived > before.BytesReceived {
+		h := s.heard[w.Name]
+		if h == nil {
+			h = &Heard{Way: w.Name}
+			s.heard[w.Name] = h
+			s.order = append(s.order, w.Name)
+		}
+		h.Counts, h.Err = after, err
+	}
+	return false
+}
+
+func one(unit byte) link.Read {
+	return link.Read{Unit: unit, Function: link.ReadHolding, Address: 0, Count: 1}
+}
+
+// answered reports an answer of the meter: registers, or a refusal other than a
+// gateway's that there is nobody.
+func answered(err error) bool {
+	var refused link.Exception
+	return err == nil || errors.As(err, &refused) && refused != link.GatewayPath && refused != link.GatewayTarget
+}
+
+// confirm asks again with more patience, on a connection of its own, and then
+// who the meter is.
+func (s *search) confirm(ctx context.Context, w Way, unit byte) (Found, bool) {
+	f := Found{Way: w, Unit: unit, Of: confirmations}
+	c, err := w.Open(ctx, 4*s.patience())
+	if err != nil {
+		return f, false
+	}
+	defer c.Close()
+	for range confirmations {
+		_, err := c.Registers(ctx, one(unit))
+		if answered(err) {
+			f.Good++
+			f.Refuses = err != nil
+		}
+	}
+	f.Slowest = c.Counts().Slowest
+	if f.Good < confirmations-1 {
+		return f, false
+	}
+	if id, err := c.Identify(ctx, unit); err == nil {
+		f.Identity, f.Known = id, true
+	}
+	return f, true
+}
