@@ -234,6 +234,21 @@ func TestAReportOfAJobThatIsntDone(t *testing.T) {
 	_ = write(t, r.Markdown)
 }
 
+func TestAnOpenVerdictNamesTheTest(t *testing.T) {
+	light := kiln(day, 75, 40, -75) // an odd mix, of which only V, I and P are read
+	for k := range light.Channels {
+		c := &light.Channels[k]
+		c.Angle, c.VoltageAngle, c.Reactive = reading.Maybe[reading.Angle]{}, reading.Maybe[reading.Angle]{}, reading.Value{}
+	}
+	e := entry(t, record.AsFound, light)
+	require.Equal(t, diagnose.Undecided, e.Verdict.Verdict)
+	require.NotEmpty(t, e.Verdict.NextTests)
+	r := reportOf(t, sheet, e)
+	require.Contains(t, write(t, r.HTML), "The test that would settle most")
+	require.Contains(t, write(t, r.Markdown), "\n1. ")
+	require.NotContains(t, write(t, wholeJob(t).HTML), "The test that would settle most")
+}
+
 func TestAChangedRecordIsSaidFirst(t *testing.T) {
 	r := wholeJob(t)
 	r.Log.Findings = []string{"entry 2 was edited (line 2)"}

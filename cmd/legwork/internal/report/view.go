@@ -27,6 +27,7 @@ type view struct {
 	Deeds              []deed
 	Reads              []read
 	Limits             []string
+	Tests              []string // that would settle most, where the last verdict is open
 	Notes              []string // what legwork noticed on the way
 	Seals              []sealRow
 	Record, LastSeal   string
@@ -122,7 +123,23 @@ func (v *view) take(e *record.Sealed) {
 	}
 	if e.Verdict != nil {
 		v.Limits = shownAll(e.Verdict.Limits)
+		v.Tests = testsOf(e.Verdict)
 	}
+}
+
+// mostTests are shown.
+const mostTests = 3
+
+// testsOf lists what would settle a verdict that is open.
+func testsOf(r *diagnose.Result) []string {
+	if r.Verdict != diagnose.Undecided {
+		return nil
+	}
+	var all []string
+	for _, t := range r.NextTests[:min(mostTests, len(r.NextTests))] {
+		all = append(all, shown(t.Ask))
+	}
+	return all
 }
 
 // advise keeps what the verdict as found led to.

@@ -65,7 +65,7 @@ func Compared(out io.Writer, all []record.Compared, s Style) error {
 func Record(out io.Writer, log *record.Log, s Style) error {
 	w := &writer{Style: s, out: out}
 	for _, f := range log.Findings {
-		w.item(w.paint(bold, "CHANGED  "), f)
+		w.item("CHANGED  ", printable(f))
 	}
 	for _, r := range log.Remarks {
 		w.item("note: ", r)
@@ -77,9 +77,9 @@ func Record(out io.Writer, log *record.Log, s Style) error {
 }
 
 func (w *writer) entry(e record.Sealed) {
-	w.head(fmt.Sprintf("%d  %s  %s  seal %s", e.Number, e.At.Format(time.DateTime+" MST"), e.Kind, e.Seal[:16]))
+	w.head(fmt.Sprintf("%d  %s  %s  seal %s", e.Number, e.At.Format(time.DateTime+" MST"), printable(string(e.Kind)), e.Seal[:16]))
 	if e.Verdict != nil {
-		w.item("     ", fmt.Sprintf("%s: %s", strings.ToUpper(string(e.Verdict.Verdict)), e.Verdict.Summary))
+		w.item("     ", printable(fmt.Sprintf("%s: %s", strings.ToUpper(string(e.Verdict.Verdict)), e.Verdict.Summary)))
 		w.item("     ", Count(len(e.Readings), "reading", "readings"))
 	}
 	for _, c := range e.Compared {
