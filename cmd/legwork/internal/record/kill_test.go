@@ -2,7 +2,6 @@ package record
 
 import (
 	"bufio"
-	"bytes"
 	"fmt"
 	"math/rand/v2"
 	"os"
@@ -82,16 +81,8 @@ func TestKilledWriters(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "kiln.record.jsonl")
 	acked := map[string]bool{}
 	torn := 0
-	for range rounds {
-		var out bytes.Buffer
-		c := writer(t, writerFile+"="+path)
-		c.Stdout = &out
-		require.NoError(t, c.Start())
-		time.Sleep(time.Duration(rng.IntN(40_000)) * time.Microsecond) // the moment is what is tested
-		require.NoError(t, c.Process.Kill())
-		_ = c.Wait()
-		lines := strings.Split(out.String(), "\n") // the last is empty or was cut
-		for _, l := range lines[:len(lines)-1] {
+	for round := range rounds {
+		for _, l := range killed(t, path, round%2 == 0, time.Duration(rng.IntN(30_000))*time.Microsecond) {
 			require.NotContains(t, l, "error")
 			acked[strings.Fields(l)[2]] = true
 		}
@@ -113,6 +104,32 @@ func TestKilledWriters(t *testing.T) {
 	t.Logf("%d rounds: %d entries, %d lines cut off", rounds, len(log.Entries), torn)
 	require.NotZero(t, torn, "no kill fell within a line: this test shows nothing")
 	require.Greater(t, len(log.Entries), rounds/4)
+}
+
+// killed runs a writer, kills it after a while, from its start or from its first
+// entry, and gives the lines that it wrote whole.
+func killed(t *testing.T, path string, fromStart bool, after time.Duration) []string {
+	c := writer(t, writerFile+"="+path)
+	pipe, err := c.StdoutPipe()
+	require.NoError(t, err)
+	require.NoError(t, c.Start())
+	out := bufio.NewReader(pipe)
+	var lines []string
+	if !fromStart {
+		first, err := out.ReadString('\n')
+		require.NoError(t, err)
+		lines = append(lines, first)
+	}
+	time.Sleep(after) // the moment is what is tested
+	require.NoError(t, c.Process.Kill())
+	for {
+		l, err := out.ReadString('\n')
+		if err != nil { // the end, or a line that was cut
+			_ = c.Wait()
+			return lines
+		}
+		lines = append(lines, l)
+	}
 }
 
 // Two processes, and two goroutines of this one, append to one record at once.

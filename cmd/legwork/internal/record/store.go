@@ -66,7 +66,7 @@ func (s *Store) Append(e Entry) (a Appended, err error) {
 	}
 	a.Number, a.Seal, err = s.write(f, c, e)
 	if err != nil {
-		return a, s.fail(fmt.Errorf("%w; nothing was added", err))
+		return a, s.fail(fmt.Errorf("%w; nothing was added", bare(err)))
 	}
 	return a, nil
 }
@@ -171,10 +171,13 @@ func (s *Store) write(f file, c *content, e Entry) (number int, seal string, err
 	return e.Number, seal, nil
 }
 
-func (s *Store) fail(err error) error {
-	var path *fs.PathError
-	if errors.As(err, &path) {
-		err = path.Err
+// fail names the record, once.
+func (s *Store) fail(err error) error { return fmt.Errorf("%s: %w", s.path, bare(err)) }
+
+// bare takes operation and file out of an error of the system.
+func bare(err error) error {
+	if path, ok := err.(*fs.PathError); ok {
+		return path.Err
 	}
-	return fmt.Errorf("%s: %w", s.path, err)
+	return err
 }

@@ -96,10 +96,11 @@ func TestADiskThatIsFull(t *testing.T) {
 
 func TestADiskThatWontSynchronise(t *testing.T) {
 	path := begin(t, 2)
-	whole := readFile(t, path)
+	whole, head := readFile(t, path), readFile(t, HeadFile(path))
 	_, err := onFrail(path, &frail{room: 1 << 20, syncsUntil: 0}).Append(note("more"))
 	require.ErrorIs(t, err, syscall.EIO)
 	require.Equal(t, whole, readFile(t, path))
+	require.Equal(t, head, readFile(t, HeadFile(path)), "the head counts only what is on the disk")
 }
 
 // Power may go at any byte of a line: the next opening sets the rest aside.
@@ -205,4 +206,8 @@ func TestErrorsAreOneLine(t *testing.T) {
 	s := At("kiln.record.jsonl")
 	err := s.fail(&os.PathError{Op: "open", Path: "kiln.record.jsonl", Err: errors.New("no")})
 	require.EqualError(t, err, "kiln.record.jsonl: no")
+
+	path := begin(t, 1)
+	_, err = onFrail(path, &frail{}).Append(note("more"))
+	require.EqualError(t, err, path+": no space left on device; nothing was added")
 }
