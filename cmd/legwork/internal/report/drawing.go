@@ -9,6 +9,7 @@ import (
 
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/diagnose"
+	"legwork/probe/reading"
 )
 
 // The drawing's square, in its own units; angles are anticlockwise from the right.
@@ -39,6 +40,7 @@ func drawing(r *diagnose.Result, id, name string) (template.HTML, string) {
 	if apart {
 		caption = "Each current against its own voltage V: the meter gives no angles between the voltages. Longer for more; anticlockwise leads."
 	}
+	caption += remarks(r, rays)
 	p := pen{}
 	p.line(`<svg class="phasors" viewBox="0 0 %g %g" role="img" aria-labelledby="%s-title %s-desc" xmlns="http://www.w3.org/2000/svg">`, side, side, id, id)
 	p.line(`<title id="%s-title">Phasors, %s</title>`, id, html.EscapeString(strings.ToLower(name)))
@@ -55,13 +57,50 @@ func drawing(r *diagnose.Result, id, name string) (template.HTML, string) {
 	return template.HTML(p.b.String()), caption // numbers, and words of this package
 }
 
+// remarks says what the drawing lacks, or had to take from elsewhere.
+func remarks(r *diagnose.Result, rays []ray) string {
+	currents, taken := 0, 0
+	for _, one := range rays {
+		if one.current {
+			currents++
+		}
+	}
+	for _, c := range r.Channels {
+		if _, ok := angleOf(c); ok && !c.Angle.Known() {
+			taken++
+		}
+	}
+	switch {
+	case currents == 0:
+		return " The angles of the currents are not known."
+	case taken > 0:
+		return " The angles of the currents are from P and Q as they were read; the sign of such a Q may say nothing."
+	}
+	return ""
+}
+
+// angleOf is the angle by which the current lags: the one that was judged, else
+// that of P and Q as they were read.
+func angleOf(c diagnose.ChannelJudged) (reading.Angle, bool) {
+	if a, ok := c.Angle.Get(); ok {
+		return a, true
+	}
+	watts, okP := c.Power.Get()
+	vars, okQ := c.Reactive.Get()
+	if !okP || !okQ || watts == 0 && vars == 0 {
+		return 0, false
+	}
+	return reading.Radians(math.Atan2(vars, watts)), true
+}
+
 // raysOf makes the rays. Without the angles of the voltages every channel stands
 // on one and the same voltage.
 func raysOf(r *diagnose.Result) (rays []ray, apart bool) {
 	most := 0.0
 	for _, c := range r.Channels {
 		most = math.Max(most, c.Current.Or(0))
-		apart = apart || c.Angle.Known() && !c.VoltageAngle.Known()
+		_, ok := angleOf(c)
+		apart = apart || ok && !c.VoltageAngle.Known()
 	}
 	if apart {
 		rays = append(rays, ray{label: "V", length: 1, channel: 1})
@@ -73,7 +112,7 @@ func raysOf(r *diagnose.Result) (rays []ray, apart bool) {
 		} else if c.VoltageAngle.Known() {
 			rays = append(rays, ray{fmt.Sprintf("V%d", c.Channel), at, 1, false, c.Channel})
 		}
-		theta, ok := c.Angle.Get()
+		theta, ok := angleOf(c)
 		if !ok || c.State == diagnose.StateUnloaded || most == 0 {
 			continue
 		}
@@ -90,7 +129,7 @@ func described(r *diagnose.Result, apart bool) string {
 		if c.VoltageAngle.Known() && !apart {
 			s += fmt.Sprintf(" voltage at %s degrees,", screen.Fixed(c.VoltageAngle, 0))
 		}
-		angle, ok := c.Angle.Get()
+		angle, ok := angleOf(c)
 		switch {
 		case !ok:
 			s += " angle of the current not known"

@@ -279,6 +279,26 @@ func TestWithoutAnglesOfTheVoltages(t *testing.T) {
 	require.NotContains(t, page, ">V2</text>")
 }
 
+// A meter whose Q is never negative: its angle wasn't judged, and is drawn as read.
+func TestAnglesFromPAndQ(t *testing.T) {
+	r := kiln(day, 20, 25, 30)
+	for k := range r.Channels {
+		r.Channels[k].Angle = reading.Maybe[reading.Angle]{}
+	}
+	e := entry(t, record.AsFound, r)
+	require.False(t, e.Verdict.Channels[0].Angle.Known())
+	page := write(t, reportOf(t, sheet, e).HTML)
+	require.Contains(t, page, ">I1</text>")
+	require.Contains(t, page, "from P and Q as they were read")
+
+	for k := range r.Channels {
+		r.Channels[k].Reactive = reading.Value{}
+	}
+	page = write(t, reportOf(t, sheet, entry(t, record.AsFound, r)).HTML)
+	require.NotContains(t, page, ">I1</text>")
+	require.Contains(t, page, "The angles of the currents are not known")
+}
+
 // thousands is a job of ten thousand readings.
 func thousands(t testing.TB) (string, *job.Job) {
 	var readings []reading.Reading
