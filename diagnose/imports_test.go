@@ -21,16 +21,25 @@ var allowed = map[string][]string{
 	"probe/sheet":        nil,
 	"probe/regmap":       {"probe/reading", "probe/sheet"},
 	"probe/link":         {"probe/reading"},
+	"probe/mend":         {"probe/reading", "probe/regmap"},
+	"probe/seek":         {"probe/link"},
+	"probe/health":       {"probe/link"},
 	"probe":              {"probe/reading", "probe/regmap", "probe/link", "probe/sheet"},
 	"diagnose/wiring":    {"probe/reading"},
 	"diagnose":           {"probe/reading", "diagnose/wiring"},
+	"diagnose/doubt":     nil,
+	"diagnose/clamp":     {"probe/reading", "diagnose/wiring", "diagnose/doubt"},
+	"diagnose/pulses":    {"probe/reading", "diagnose/doubt"},
+	"diagnose/ledger":    {"probe/reading", "probe/sheet"},
+	"diagnose/energy":    {"probe/reading", "diagnose", "diagnose/wiring", "diagnose/doubt"},
 	"diagnose/phasetest": {"probe/reading", "probe/sheet", "diagnose/wiring"},
 	"sim":                {"probe/reading", "probe/regmap", "probe/sheet"},
 	"sim/serve":          {"probe/reading", "probe/regmap"},
 }
 
 // Rooms without input or output have readers and writers handed in.
-var quiet = []string{"probe/reading", "probe/sheet", "probe/regmap", "diagnose/wiring", "diagnose", "diagnose/phasetest"}
+var quiet = []string{"probe/reading", "probe/sheet", "probe/regmap", "probe/mend", "diagnose/wiring", "diagnose", "diagnose/phasetest",
+	"diagnose/doubt", "diagnose/clamp", "diagnose/pulses", "diagnose/ledger", "diagnose/energy"}
 
 // Data flows one way, and only the link speaks Modbus.
 func TestRoomsImportOnlyWhatTheyMay(t *testing.T) {

@@ -102,12 +102,7 @@ func (a *app) runDiagnose(c *cobra.Command, meter string, f diagnoseFlags) error
 	if err != nil {
 		return err
 	}
-	return verdictStatus(r.Verdict)
-}
-
-// verdictStatus ends the command with the status of a verdict.
-func verdictStatus(v diagnose.Verdict) error {
-	return map[diagnose.Verdict]error{diagnose.Agrees: nil, diagnose.Fault: status(exitFault), diagnose.Undecided: status(exitUndecided)}[v]
+	return verdictStatus(string(r.Verdict))
 }
 
 // gather hands readings to the case: as many as asked for, or one of a meter

@@ -3,8 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"io/fs"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -58,25 +56,6 @@ func (a *app) runJobNew(file string, o job.BlankOptions) error {
 		return err
 	}
 	_, err = fmt.Fprintf(a.stdout, "%s is there to be filled in; then: legwork job check %s\n", file, file)
-	return err
-}
-
-// writeNew writes a file that isn't there yet, whole or not at all.
-func writeNew(name string, content []byte) error {
-	f, err := os.OpenFile(name, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o644)
-	if errors.Is(err, fs.ErrExist) {
-		return fmt.Errorf("%s: there is such a file already, and it was left as it is; choose another name", name)
-	}
-	if err != nil {
-		return err
-	}
-	_, err = f.Write(content)
-	if closed := f.Close(); err == nil {
-		err = closed
-	}
-	if err != nil {
-		_ = os.Remove(name)
-	}
 	return err
 }
 

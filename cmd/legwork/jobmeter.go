@@ -2,7 +2,6 @@ package main
 
 import (
 	"errors"
-	"fmt"
 	"slices"
 
 	"github.com/spf13/cobra"
@@ -38,36 +37,45 @@ func jobOf(meter string) (*job.Job, error) {
 	return job.Load(address.Name)
 }
 
-// options are those of a diagnosis: from the flags, and from the job sheet where
-// METER is one and a flag wasn't given.
+// options are those of a diagnosis; what wasn't given comes from the job sheet
+// that METER is. f.seen then holds every test that counts.
 func (a *app) options(c *cobra.Command, meter string, f *diagnoseFlags) (diagnose.Options, error) {
-	j, err := jobOf(meter)
+	j := judgeFlags{minCurrent: f.minCurrent, generation: f.generation, seen: f.seen}
+	o, err := j.optionsOf(c, meter)
+	f.seen = j.seen
+	return o, err
+}
+
+// optionsOf are the diagnosis's, checked, with those of a job sheet where METER
+// is one and a flag wasn't given.
+func (j *judgeFlags) optionsOf(c *cobra.Command, meter string) (diagnose.Options, error) {
+	sheet, err := jobOf(meter)
+	if err == nil && sheet != nil {
+		err = j.fill(c, sheet)
+	}
 	if err != nil {
 		return diagnose.Options{}, err
 	}
-	if j != nil && !c.Flags().Changed("seen") {
-		if f.seen, err = testsOf(j); err != nil {
-			return diagnose.Options{}, err
-		}
+	return j.options("")
+}
+
+// fill takes from a job sheet what no flag gives.
+func (j *judgeFlags) fill(c *cobra.Command, sheet *job.Job) error {
+	given := c.Flags().Changed
+	if sheet.MinCurrent > 0 && !given("min-current") {
+		j.minCurrent = sheet.MinCurrent
 	}
-	o := diagnose.Options{MinCurrent: f.minCurrent, Generation: f.generation == "possible"}
-	if j != nil {
-		o.VoltageOutputCTs = j.VoltageOutput()
-		if j.MinCurrent > 0 && !c.Flags().Changed("min-current") {
-			o.MinCurrent = j.MinCurrent
-		}
-		if !c.Flags().Changed("generation") {
-			o.Generation = j.Generation
-		}
+	if sheet.Generation && !given("generation") {
+		j.generation = "possible"
 	}
-	for _, text := range f.seen {
-		one, err := diagnose.ParseSeen(text)
-		if err != nil {
-			return o, fmt.Errorf("--seen %w", err)
-		}
-		o.Seen = append(o.Seen, one)
+	if !given("voltage-output-cts") {
+		j.voltageCTs = sheet.VoltageOutput()
 	}
-	return o, nil
+	var err error
+	if !given("seen") {
+		j.seen, err = testsOf(sheet)
+	}
+	return err
 }
 
 // testsOf lists the results of tests that hold for the wiring as it is now:

@@ -1,12 +1,20 @@
 package main
 
 import (
+	"context"
+	"errors"
 	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/cmd/legwork/internal/source"
+	"legwork/probe/link"
+	"legwork/probe/mend"
 	"legwork/probe/regmap"
 )
 
@@ -22,8 +30,13 @@ func (a *app) mapCommand() *cobra.Command {
 	return c
 }
 
+type mapFlags struct {
+	meterFlags
+	write string
+}
+
 func (a *app) mapCheck() *cobra.Command {
-	var f meterFlags
+	var f mapFlags
 	c := &cobra.Command{
 		Use:     "check FILE [METER]",
 		Short:   "Check a register map, and with a METER show what stands in its registers",
@@ -37,16 +50,20 @@ func (a *app) mapCheck() *cobra.Command {
 		RunE: func(c *cobra.Command, args []string) error { return a.runMapCheck(c, args, f) },
 	}
 	f.add(c)
+	c.Flags().StringVar(&f.write, "write", "", "save a mended copy as `FILE`, where the meter shows that the map is wrong")
 	_ = c.Flags().MarkHidden("map")
 	return c
 }
 
-func (a *app) runMapCheck(c *cobra.Command, args []string, f meterFlags) error {
+func (a *app) runMapCheck(c *cobra.Command, args []string, f mapFlags) error {
 	m, err := source.LoadMap(args[0])
 	if err != nil {
 		return a.explain(err)
 	}
 	if len(args) == 1 {
+		if f.write != "" {
+			return errors.New("--write needs a METER: the mends come from what it reads")
+		}
 		return screen.Map(a.stdout, m.Plan(regmap.Limits{}), m.Explain(nil), a.style())
 	}
 	f.Map = args[0]
@@ -54,11 +71,11 @@ func (a *app) runMapCheck(c *cobra.Command, args []string, f meterFlags) error {
 }
 
 // showRegisters reads the meter once and shows raw words beside values.
-func (a *app) showRegisters(c *cobra.Command, meter string, f meterFlags) error {
+func (a *app) showRegisters(c *cobra.Command, meter string, f mapFlags) error {
 	if address, err := source.Parse(meter); err == nil && address.Kind == source.Sim {
 		return fmt.Errorf("%s brings its own map; check one against `legwork sim %s --listen 127.0.0.1:5020`, at tcp://127.0.0.1:5020", meter, address.Name)
 	}
-	s, err := a.open(c.Context(), c, meter, f)
+	s, err := a.open(c.Context(), c, meter, f.meterFlags)
 	if err != nil {
 		return err
 	}
@@ -67,8 +84,113 @@ func (a *app) showRegisters(c *cobra.Command, meter string, f meterFlags) error 
 	if !ok {
 		return fmt.Errorf("%s is a capture; a map is checked against a meter", meter)
 	}
-	if _, err := live.Next(c.Context()); err != nil {
+	_, failed := live.Next(c.Context())
+	if failed == nil {
+		if err := screen.Map(a.stdout, live.Plan(), live.Map.Explain(live.Blocks()), a.style()); err != nil {
+			return err
+		}
+	} else if !isRefused(failed) {
+		return failed
+	}
+	proposal, err := examineMap(c.Context(), live)
+	if err != nil {
 		return err
 	}
-	return screen.Map(a.stdout, live.Plan(), live.Map.Explain(live.Blocks()), a.style())
+	if len(proposal.Mends) == 0 {
+		return failed
+	}
+	return a.proposeMends(f, proposal, live.Map)
+}
+
+func isRefused(err error) bool {
+	var refused link.Exception
+	return errors.As(err, &refused)
+}
+
+// instants is how often a meter is read before its map is judged.
+const instants = 3
+
+// examineMap reads what the map and its mends may need, and proposes mends.
+func examineMap(ctx context.Context, live *source.Meter) (mend.Proposal, error) {
+	var read []mend.Registers
+	for n := range instants {
+		if n > 0 {
+			if err := pause(ctx, 300*time.Millisecond); err != nil {
+				return mend.Proposal{}, err
+			}
+		}
+		r := mend.Registers{}
+		for _, q := range live.Map.Plan(regmap.Limits{}) {
+			for _, t := range []regmap.Table{regmap.Holding, regmap.Input} {
+				q.Table = t
+				if err := readAround(ctx, live, q, r); err != nil {
+					return mend.Proposal{}, source.Unread{Err: err}
+				}
+			}
+		}
+		if len(r) == 0 {
+			return mend.Proposal{}, nil
+		}
+		read = append(read, r)
+	}
+	return mend.Propose(live.Map, read), nil
+}
+
+// readAround reads a block with one more register on either side, or as much of
+// that as the meter allows.
+func readAround(ctx context.Context, live *source.Meter, q regmap.Request, into mend.Registers) error {
+	from, to := int(q.Address), int(q.Address)+int(q.Count)
+	for _, try := range [][2]int{{from - 1, to + 1}, {from, to + 1}, {from - 1, to}, {from, to}, {from + 1, to + 1}, {from - 1, to - 1}} {
+		count := try[1] - try[0]
+		if try[0] < 0 || try[1] > 1<<16 || count > link.MaxRegisters || count < 1 {
+			continue
+		}
+		words, err := live.Link.Registers(ctx, link.Read{Unit: live.Unit(), Function: link.Function(q.Table.Function()), Address: uint16(try[0]), Count: uint16(count)})
+		if err == nil {
+			into.Add(regmap.Block{Request: regmap.Request{Table: q.Table, Address: uint16(try[0]), Count: uint16(count)}, Words: words})
+			return nil
+		}
+		if !isRefused(err) {
+			return err
+		}
+	}
+	return nil
+}
+
+// proposeMends says what is wrong in the map, line by line, and writes the
+// mended copy that is asked for.
+func (a *app) proposeMends(f mapFlags, p mend.Proposal, m *regmap.Map) error {
+	lines := map[string]string{}
+	for _, one := range m.Points() {
+		line, column := one.Position()
+		lines[one.String()] = fmt.Sprintf("%s:%d:%d", f.Map, line, column)
+	}
+	for _, one := range p.Mends {
+		who := one.Points[0]
+		if n := len(one.Points); n > 1 {
+			who = fmt.Sprintf("%s and %d more points", who, n-1)
+		}
+		text := "`" + one.Change + "`"
+		for _, or := range one.Or {
+			text += " (or `" + or + "`)"
+		}
+		fmt.Fprintf(a.stderr, "%s: %s: what is read contradicts itself; try %s: %s\n", lines[one.Points[0]], who, text, strings.Join(one.Why, "; "))
+	}
+	if f.write == "" {
+		fmt.Fprintln(a.stderr, "`--write FILE` saves a mended copy")
+		return status(exitWrong)
+	}
+	if err := writeNew(f.write, p.Map.YAML("A mended copy of "+filepath.Base(f.Map)+"; check it against the meter's own display.")); err != nil {
+		return fmt.Errorf("--write %w", err)
+	}
+	fmt.Fprintf(a.stderr, "mended copy: %s\n", f.write)
+	return status(exitWrong)
+}
+
+// writeNew writes a file that isn't there yet.
+func writeNew(name string, content []byte) error {
+	if _, err := os.Lstat(name); err == nil {
+		return fmt.Errorf("%s: there is such a file already, and it is left alone; name a new one", name)
+	}
+	return writeWhole(name, content)
 }

@@ -83,7 +83,7 @@ func (a *app) runRecordReading(c *cobra.Command, kind record.Kind, file string, 
 			return status(exitUndecided)
 		}
 	}
-	return verdictStatus(e.Verdict.Verdict)
+	return verdictStatus(string(e.Verdict.Verdict))
 }
 
 // openJob loads a sheet and its record, which may be empty.

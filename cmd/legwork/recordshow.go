@@ -48,14 +48,9 @@ func (a *app) recordShow() *cobra.Command {
 	return c
 }
 
-func addFormat(c *cobra.Command, format *string) {
-	c.Flags().StringVar(format, "format", "text", "`text` or json")
-	_ = c.RegisterFlagCompletionFunc("format", cobra.FixedCompletions([]string{"text", "json"}, cobra.ShellCompDirectiveNoFileComp))
-}
-
 func readRecord(file, format string) (*record.Log, error) {
-	if format != "text" && format != "json" {
-		return nil, fmt.Errorf("--format %q is not text or json", format)
+	if err := checkFormat(format); err != nil {
+		return nil, err
 	}
 	return record.At(recordOf(file)).Read()
 }

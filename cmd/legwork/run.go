@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"slices"
 	"strings"
 	"syscall"
 
@@ -73,7 +74,7 @@ var groups = []*cobra.Group{
 	{ID: "before", Title: "Before the CTs go on:"},
 	{ID: "look", Title: "Looking at a meter:"},
 	{ID: "wires", Title: "Wires to a meter:"},
-	{ID: "paper", Title: "What is kept:"},
+	{ID: "paper", Title: "On paper:"},
 	{ID: "bench", Title: "On the bench:"},
 }
 
@@ -91,12 +92,23 @@ func (a *app) root() *cobra.Command {
 		Version:           "0.1",
 		RunE:              func(*cobra.Command, []string) error { return a.welcome() },
 	}
-	root.AddGroup(groups...)
-	root.AddCommand(a.phasetest(), a.diagnose(), a.read(), a.find(), a.ports(), a.line(), a.mapCommand(), a.sim(), a.jobCommand(), a.recordCommand(), a.report())
+	root.AddCommand(a.diagnose(), a.watch(), a.read(), a.loadstep(), a.phasetest(), a.find(), a.line(), a.ports())
+	root.AddCommand(a.clamp(), a.pulses(), a.ledger(), a.energy(), a.mapCommand(), a.sim(), a.jobCommand(), a.recordCommand(), a.report())
+	root.AddCommand(topics()...)
+	addGroups(root)
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return fmt.Errorf("%s: %w; `%s --help` lists the flags", c.CommandPath(), err, c.CommandPath())
 	})
 	return root
+}
+
+// addGroups names the moments that have a command.
+func addGroups(root *cobra.Command) {
+	for _, g := range groups {
+		if slices.ContainsFunc(root.Commands(), func(c *cobra.Command) bool { return c.GroupID == g.ID }) {
+			root.AddGroup(g)
+		}
+	}
 }
 
 // noArguments refuses what is no command, with the near one.

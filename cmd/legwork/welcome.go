@@ -1,17 +1,108 @@
 package main
 
-import "fmt"
+import (
+	"bufio"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
 
-// welcome says what to do first.
+	"legwork/probe/link"
+)
+
+// adapters lists the serial ports that are likely to lead to a meter: those on
+// USB. None is opened.
+func adapters() []string {
+	all, err := link.Ports()
+	if err != nil {
+		return nil // `legwork ports` says why
+	}
+	var names []string
+	for _, p := range all {
+		if p.USB {
+			names = append(names, p.Name)
+		}
+	}
+	return names
+}
+
+// welcome says what to do next on this machine: the job at hand, a meter on a
+// wire that is plugged in, else the simulator.
 func (a *app) welcome() error {
-	_, err := fmt.Fprint(a.stdout, `legwork says whether a meter's CTs and voltage inputs are wired right.
-
-  legwork diagnose sim:kiln-house                     try it on the simulator
-  legwork diagnose tcp://HOST/UNIT --map FILE.yaml    judge a meter
-  legwork read METER --every 1s --save FILE.jsonl     watch it, and keep what it says
-
-A register map says which registers hold what: legwork map check FILE.yaml
-Everything else: legwork --help
-`)
+	var b strings.Builder
+	b.WriteString("legwork says whether a meter's CTs and voltage inputs are wired right. It only reads.\n")
+	jobs, found := jobSheets("."), adapters()
+	if len(jobs) > 0 {
+		b.WriteString("\nA job sheet is here:\n")
+		for _, j := range jobs {
+			fmt.Fprintf(&b, "  legwork watch %s\n", j)
+		}
+	}
+	if len(found) > 0 {
+		b.WriteString("\nA serial adapter is plugged in; this finds what answers on it:\n")
+		for _, p := range found {
+			fmt.Fprintf(&b, "  legwork find %s\n", p)
+		}
+	}
+	if len(jobs) == 0 {
+		b.WriteString("\nA meter on the network; MAP.yaml says which registers hold what:\n" +
+			"  legwork map check MAP.yaml\n" +
+			"  legwork watch tcp://HOST/UNIT --map MAP.yaml\n")
+	}
+	if len(jobs) == 0 {
+		b.WriteString("\nNo meter at hand? A simulated one, with a CT the wrong way round:\n" +
+			"  legwork diagnose sim:kiln-house --fault ct2-reversed\n" +
+			"  legwork watch sim:kiln-house --fault ct2-reversed\n")
+	}
+	b.WriteString("\nBefore a panel is opened: legwork help safety.  Everything else: legwork --help\n")
+	_, err := fmt.Fprint(a.stdout, b.String())
 	return err
+}
+
+// mostSheets is how many job sheets are named.
+const mostSheets = 5
+
+// jobSheets finds the job sheets in a folder, the latest first.
+func jobSheets(folder string) []string {
+	entries, err := os.ReadDir(folder)
+	if err != nil {
+		return nil
+	}
+	type sheet struct {
+		name string
+		age  int64
+	}
+	var found []sheet
+	for _, e := range entries {
+		ext := strings.ToLower(filepath.Ext(e.Name()))
+		if ext != ".yaml" && ext != ".yml" || !e.Type().IsRegular() || !isJobSheet(filepath.Join(folder, e.Name())) {
+			continue
+		}
+		if info, err := e.Info(); err == nil {
+			found = append(found, sheet{e.Name(), -info.ModTime().UnixNano()})
+		}
+	}
+	slices.SortStableFunc(found, func(a, b sheet) int { return int(min(max(a.age-b.age, -1), 1)) })
+	var names []string
+	for _, s := range found[:min(len(found), mostSheets)] {
+		names = append(names, s.name)
+	}
+	return names
+}
+
+// isJobSheet reports a file that says of itself in its first lines that it is one.
+func isJobSheet(name string) bool {
+	f, err := os.Open(name)
+	if err != nil {
+		return false
+	}
+	defer f.Close()
+	lines := bufio.NewScanner(f)
+	for n := 0; n < 40 && lines.Scan(); n++ {
+		if strings.HasPrefix(lines.Text(), "legwork-job:") {
+			return true
+		}
+	}
+	return false
 }

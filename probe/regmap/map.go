@@ -48,6 +48,9 @@ func (m *Map) Channels() int {
 	return most
 }
 
+// Position is where the point stands in the file, from 1; 0 where there is none.
+func (p *Point) Position() (line, column int) { return p.line, p.column }
+
 // unsigned reports a point whose value can't be below zero.
 func (p *Point) unsigned() bool {
 	return p.Type.unsigned() && p.Scale >= 0 && p.Offset >= 0

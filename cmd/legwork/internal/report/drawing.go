@@ -127,16 +127,16 @@ func described(r *diagnose.Result, apart bool) string {
 	for _, c := range r.Channels {
 		s := fmt.Sprintf("Channel %d:", c.Channel)
 		if c.VoltageAngle.Known() && !apart {
-			s += fmt.Sprintf(" voltage at %s degrees,", screen.Fixed(c.VoltageAngle, 0))
+			s += fmt.Sprintf(" voltage at %s degrees,", screen.Plain(c.VoltageAngle, 0))
 		}
 		angle, ok := angleOf(c)
 		switch {
 		case !ok:
 			s += " angle of the current not known"
 		case angle < 0:
-			s += fmt.Sprintf(" current %s A leads it by %.1f degrees", screen.Figures(c.Current, 1), -angle)
+			s += fmt.Sprintf(" current %s A leads it by %.1f degrees", screen.Amount(c.Current, 1), -angle)
 		default:
-			s += fmt.Sprintf(" current %s A lags it by %.1f degrees", screen.Figures(c.Current, 1), angle)
+			s += fmt.Sprintf(" current %s A lags it by %.1f degrees", screen.Amount(c.Current, 1), angle)
 		}
 		all = append(all, s+", "+screen.StateWords(c.State)+".")
 	}

@@ -166,8 +166,8 @@ func takenOf(e *record.Sealed, id, name string) *taken {
 		t.Service += ", taken from the voltages"
 	}
 	for _, c := range r.Channels {
-		t.Rows = append(t.Rows, row{c.Channel, screen.Fixed(c.Voltage, 1), screen.Figures(c.Current, 1), screen.Figures(c.Power, 1000),
-			screen.Figures(c.Reactive, 1000), screen.Fixed(c.Angle, 1), screen.StateWords(c.State), c.State == diagnose.StateAgrees})
+		t.Rows = append(t.Rows, row{c.Channel, screen.Plain(c.Voltage, 1), screen.Amount(c.Current, 1), screen.Amount(c.Power, 1000),
+			screen.Amount(c.Reactive, 1000), screen.Plain(c.Angle, 1), screen.StateWords(c.State), c.State == diagnose.StateAgrees})
 	}
 	for _, d := range r.DataFaults {
 		t.DataFaults = append(t.DataFaults, shown(fmt.Sprintf("%s: %s; %s", d.Point, d.Fault, d.Mend)))
@@ -185,8 +185,8 @@ func comparedOf(all []record.Compared) []compared {
 	var rows []compared
 	for _, c := range all {
 		sign := map[record.Outcome]string{record.Met: "✓", record.Missed: "✗"}[c.Outcome]
-		rows = append(rows, compared{c.Channel, screen.Figures(c.AtLoad, 1000), screen.Figures(c.Power, 1000), screen.Figures(c.PowerTolerance, 1000),
-			screen.Fixed(c.ExpectAngle, 1), screen.Fixed(c.Angle, 1), screen.OutcomeWords(c.Outcome), sign, c.Outcome == record.Met})
+		rows = append(rows, compared{c.Channel, screen.Amount(c.AtLoad, 1000), screen.Amount(c.Power, 1000), screen.Amount(c.PowerTolerance, 1000),
+			screen.Plain(c.ExpectAngle, 1), screen.Plain(c.Angle, 1), screen.OutcomeWords(c.Outcome), sign, c.Outcome == record.Met})
 	}
 	return rows
 }

@@ -17,30 +17,53 @@ type Ray struct {
 // one by one in ASCII.
 type canvas struct {
 	columns, rows int
-	dots          map[[2]int]byte // by dot: 'v' solid, 'i' dotted
-	labels        map[[2]int]rune // by cell
+	dots          []byte // by dot, row by row: 'v' solid, 'i' dotted
+	labels        []rune // by cell, row by row
 	perX, perY    int
 }
 
 func newCanvas(columns, rows int, ascii bool) *canvas {
-	c := &canvas{columns: columns, rows: rows, dots: map[[2]int]byte{}, labels: map[[2]int]rune{}, perX: 2, perY: 4}
+	c := &canvas{columns: columns, rows: rows, perX: 2, perY: 4}
 	if ascii {
 		c.perX, c.perY = 1, 1
 	}
+	c.dots, c.labels = make([]byte, columns*c.perX*rows*c.perY), make([]rune, columns*rows)
 	return c
 }
 
-// Phasors draws rays from a middle into lines of text. A cell is twice as
-// high as it is wide.
+// dot is the place of a dot; one beside the canvas is nil.
+func (c *canvas) dot(x, y int) *byte {
+	wide := c.columns * c.perX
+	if x < 0 || y < 0 || x >= wide || y >= c.rows*c.perY {
+		return nil
+	}
+	return &c.dots[y*wide+x]
+}
+
+// Phasors draws rays from a middle into at most so many lines of text, without
+// the empty ones above and below. A cell is twice as high as it is wide.
 func Phasors(rays []Ray, columns, rows int, ascii bool) []string {
+	lines := PhasorsIn(rays, columns, rows, ascii)
+	for len(lines) > 0 && lines[0] == "" {
+		lines = lines[1:]
+	}
+	for len(lines) > 0 && lines[len(lines)-1] == "" {
+		lines = lines[:len(lines)-1]
+	}
+	return lines
+}
+
+// PhasorsIn draws rays into just so many lines, so that a picture that changes
+// stays where it is. A size too small for any picture gives empty lines.
+func PhasorsIn(rays []Ray, columns, rows int, ascii bool) []string {
+	if columns < 12 || rows < 5 {
+		return make([]string, max(0, rows))
+	}
 	c := newCanvas(columns, rows, ascii)
 	for _, r := range rays {
 		c.ray(r)
 	}
-	middle := [2]int{columns / 2, rows / 2}
-	if _, taken := c.labels[middle]; !taken {
-		c.labels[middle] = '+'
-	}
+	c.labels[rows/2*columns+columns/2] = '+'
 	for _, r := range rays {
 		c.label(r)
 	}
@@ -69,12 +92,13 @@ func (c *canvas) ray(r Ray) {
 			continue
 		}
 		share := float64(i) / float64(steps)
-		at := [2]int{int(math.Floor(x0*float64(c.perX) + share*dx)), int(math.Floor(y0*float64(c.perY) + share*dy))}
-		if _, taken := c.dots[at]; !taken {
-			c.dots[at] = 'v'
-			if r.Dotted {
-				c.dots[at] = 'i'
-			}
+		at := c.dot(int(math.Floor(x0*float64(c.perX)+share*dx)), int(math.Floor(y0*float64(c.perY)+share*dy)))
+		if at == nil || *at != 0 {
+			continue
+		}
+		*at = 'v'
+		if r.Dotted {
+			*at = 'i'
 		}
 	}
 }
@@ -101,12 +125,12 @@ func (c *canvas) write(column, row int, text string) bool {
 		return false
 	}
 	for i := range len(text) {
-		if _, taken := c.labels[[2]int{column + i, row}]; taken {
+		if c.labels[row*c.columns+column+i] != 0 {
 			return false
 		}
 	}
 	for i, letter := range text {
-		c.labels[[2]int{column + i, row}] = letter
+		c.labels[row*c.columns+column+i] = letter
 	}
 	return true
 }
@@ -120,12 +144,6 @@ func (c *canvas) lines(ascii bool) []string {
 		}
 		lines[y] = strings.TrimRight(b.String(), " ")
 	}
-	for len(lines) > 0 && lines[0] == "" {
-		lines = lines[1:]
-	}
-	for len(lines) > 0 && lines[len(lines)-1] == "" {
-		lines = lines[:len(lines)-1]
-	}
 	return lines
 }
 
@@ -134,11 +152,11 @@ func (c *canvas) lines(ascii bool) []string {
 var brailleBits = [2][4]rune{{0x01, 0x02, 0x04, 0x40}, {0x08, 0x10, 0x20, 0x80}}
 
 func (c *canvas) cell(x, y int, ascii bool) rune {
-	if r, ok := c.labels[[2]int{x, y}]; ok {
+	if r := c.labels[y*c.columns+x]; r != 0 {
 		return r
 	}
 	if ascii {
-		switch c.dots[[2]int{x, y}] {
+		switch *c.dot(x, y) {
 		case 'v':
 			return '#'
 		case 'i':
@@ -149,7 +167,7 @@ func (c *canvas) cell(x, y int, ascii bool) rune {
 	bits := rune(0)
 	for i := range 2 {
 		for j := range 4 {
-			if c.dots[[2]int{2*x + i, 4*y + j}] != 0 {
+			if *c.dot(2*x+i, 4*y+j) != 0 {
 				bits |= brailleBits[i][j]
 			}
 		}

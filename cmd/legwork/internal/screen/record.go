@@ -7,7 +7,6 @@ import (
 	"time"
 
 	"legwork/cmd/legwork/internal/record"
-	"legwork/diagnose"
 	"legwork/probe/reading"
 )
 
@@ -19,18 +18,15 @@ func Count(n int, one, many string) string {
 	return fmt.Sprintf("%d %s", n, many)
 }
 
-// StateWords say a channel's state.
-func StateWords(s diagnose.State) string { return stateWords[s] }
-
-// Figures writes a quantity, in a unit that is so many SI units, with about
+// Amount writes a quantity, in a unit that is so many SI units, with about
 // four figures; a dash where it isn't known.
-func Figures(v reading.Value, unit float64) string {
+func Amount(v reading.Value, unit float64) string {
 	x, ok := v.Get()
 	return figures(x/unit, ok)
 }
 
-// Fixed writes a quantity with a few decimals; a dash where it isn't known.
-func Fixed[T ~float64](v reading.Maybe[T], decimals int) string {
+// Plain writes a quantity with a few decimals; a dash where it isn't known.
+func Plain[T ~float64](v reading.Maybe[T], decimals int) string {
 	x, ok := v.Get()
 	return fixed(float64(x), ok, decimals)
 }
@@ -55,7 +51,7 @@ func Compared(out io.Writer, all []record.Compared, s Style) error {
 		if c.Outcome != record.Met {
 			words = w.paint(bold, words)
 		}
-		w.line(w.row([]string{fmt.Sprint(c.Channel), Figures(c.AtLoad, 1000), Figures(c.Power, 1000), Fixed(c.ExpectAngle, 1) + "°", Fixed(c.Angle, 1) + "°",
+		w.line(w.row([]string{fmt.Sprint(c.Channel), Amount(c.AtLoad, 1000), Amount(c.Power, 1000), Plain(c.ExpectAngle, 1) + "°", Plain(c.Angle, 1) + "°",
 			words}, widths))
 	}
 	return w.err

@@ -54,10 +54,13 @@ func Verdict(out io.Writer, r diagnose.Result, s Style) error {
 	return w.err
 }
 
+// verdictWords are a verdict's colour and word.
+var verdictWords = map[diagnose.Verdict][2]string{
+	diagnose.Agrees: {green, "AGREES"}, diagnose.Fault: {red, "FAULT"}, diagnose.Undecided: {yellow, "UNDECIDED"},
+}
+
 func (w *writer) verdict(r diagnose.Result) {
-	word := map[diagnose.Verdict][2]string{
-		diagnose.Agrees: {green, "AGREES"}, diagnose.Fault: {red, "FAULT"}, diagnose.Undecided: {yellow, "UNDECIDED"},
-	}[r.Verdict]
+	word := verdictWords[r.Verdict]
 	lines := w.wrap(strings.TrimPrefix(r.Summary, "Undecided: "), len(word[1])+2)
 	w.line(w.paint(bold+";"+word[0], word[1]) + "  " + lines[0])
 	for _, l := range lines[1:] {

@@ -39,7 +39,7 @@ func SecureServer(ca, cert, key string) (*tls.Config, error) {
 // today.
 func certificates(caFile, certFile, keyFile string) (*x509.CertPool, tls.Certificate, error) {
 	var none tls.Certificate
-	authority, err := readFile(caFile)
+	authority, err := ReadFile(caFile)
 	if err != nil {
 		return nil, none, fmt.Errorf("--ca %w", err)
 	}
@@ -47,11 +47,11 @@ func certificates(caFile, certFile, keyFile string) (*x509.CertPool, tls.Certifi
 	if !pool.AppendCertsFromPEM(authority) {
 		return nil, none, fmt.Errorf("--ca %s: there is no certificate in PEM in it", caFile)
 	}
-	cert, err := readFile(certFile)
+	cert, err := ReadFile(certFile)
 	if err != nil {
 		return nil, none, fmt.Errorf("--cert %w", err)
 	}
-	key, err := readFile(keyFile)
+	key, err := ReadFile(keyFile)
 	if err != nil {
 		return nil, none, fmt.Errorf("--key %w", err)
 	}

@@ -76,7 +76,7 @@ func Open(ctx context.Context, a Address, o Options) (Source, error) {
 
 // LoadMap reads a register map; its error lists every fault.
 func LoadMap(file string) (*regmap.Map, error) {
-	src, err := readFile(file)
+	src, err := ReadFile(file)
 	if err != nil {
 		return nil, err
 	}
@@ -86,7 +86,8 @@ func LoadMap(file string) (*regmap.Map, error) {
 // mostBytes is more than any map may have; the map's own limit then speaks.
 const mostBytes = 4 << 20
 
-func readFile(file string) ([]byte, error) {
+// ReadFile reads a file of moderate size; its error names it.
+func ReadFile(file string) ([]byte, error) {
 	f, err := os.Open(file)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", file, plain(err))

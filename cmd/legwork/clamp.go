@@ -1,0 +1,89 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"legwork/cmd/legwork/internal/screen"
+	"legwork/diagnose/clamp"
+)
+
+type clampFlags struct {
+	sampleFlags
+	readings               []string
+	accuracy, voltAccuracy string
+	ct                     string
+}
+
+func (a *app) clamp() *cobra.Command {
+	var f clampFlags
+	c := &cobra.Command{
+		Use:     "clamp METER",
+		GroupID: "look",
+		Short:   "Set a clamp ammeter's or voltmeter's readings beside the meter's",
+		Long: "Compares what was read off a clamp ammeter or a voltmeter with what the meter reads\n" +
+			"meanwhile: the ratio of each channel with its 95 % interval, and what may explain it.\n" +
+			"Exit status: 0 the ratios are right, 1 one is wrong or legs are exchanged, 2 the command,\n" +
+			"a file or a value was wrong, 3 too unsteady or too small to say, 4 the meter could not be read.",
+		Example:           `legwork clamp sim:kiln-house --reading "leg 1: 87.3 A" --reading "leg 2: 97.6 A"`,
+		Args:              oneArgument("a METER"),
+		ValidArgsFunction: completeMeters,
+		RunE:              func(c *cobra.Command, args []string) error { return a.runClamp(c, args[0], f) },
+	}
+	f.add(c)
+	c.Flags().StringArrayVar(&f.readings, "reading", nil, "what was read, such as `\"leg 2: 41.3 A\"`; once for each")
+	c.Flags().StringVar(&f.accuracy, "accuracy", "2 % + 5 digits", "stated `LIMIT` of the clamp ammeter's error")
+	c.Flags().StringVar(&f.voltAccuracy, "volt-accuracy", "1 % + 3 digits", "stated `LIMIT` of the voltmeter's error")
+	c.Flags().StringVar(&f.ct, "ct", "", "`RATING` that the meter is set to, such as 200/5; else the meter's own")
+	return c
+}
+
+// options reads what the flags say.
+func (f *clampFlags) options() (reads []clamp.Read, o clamp.Options, err error) {
+	if len(f.readings) == 0 {
+		return nil, o, errors.New("say what was read, such as --reading \"leg 2: 41.3 A\"")
+	}
+	if reads, err = clamp.ParseReads(f.readings); err != nil {
+		return nil, o, fmt.Errorf("--reading %w", err)
+	}
+	if o.Accuracy, err = clamp.ParseAccuracy(f.accuracy); err != nil {
+		return nil, o, fmt.Errorf("--accuracy %w", err)
+	}
+	if o.VoltAccuracy, err = clamp.ParseAccuracy(f.voltAccuracy); err != nil {
+		return nil, o, fmt.Errorf("--volt-accuracy %w", err)
+	}
+	if f.ct != "" {
+		if o.Set, err = clamp.ParseRating(f.ct); err != nil {
+			return nil, o, fmt.Errorf("--ct %w", err)
+		}
+	}
+	return reads, o, f.check()
+}
+
+func (a *app) runClamp(c *cobra.Command, meter string, f clampFlags) error {
+	reads, o, err := f.options()
+	if err != nil {
+		return err
+	}
+	s, err := a.open(c.Context(), c, meter, f.meterFlags)
+	if err != nil {
+		return err
+	}
+	defer s.Close()
+	samples, err := f.take(c.Context(), s)
+	if err != nil {
+		return err
+	}
+	o.Service = serviceOf(s, samples)
+	if err := clamp.CheckReads(o.Service, reads); err != nil {
+		return fmt.Errorf("--reading %w", err)
+	}
+	r := clamp.Compare(samples, reads, o)
+	if err := a.tell(f.format, r, func(w io.Writer) error { return screen.Clamp(w, r, a.style()) }); err != nil {
+		return err
+	}
+	return verdictStatus(string(r.Verdict))
+}

@@ -1,0 +1,67 @@
+package screen
+
+import (
+	"fmt"
+	"io"
+	"math"
+
+	"legwork/diagnose/energy"
+)
+
+// Energy writes an estimate for a person.
+func Energy(out io.Writer, r energy.Result, s Style) error {
+	w := &writer{Style: s, out: out}
+	word := map[string][2]string{"agrees": {green, "AGREES"}, "fault": {yellow, "ESTIMATE"}, "undecided": {yellow, "NO ESTIMATE"}}[r.Verdict]
+	lines := w.wrap(r.Summary, len(word[1])+2)
+	w.line(w.paint(bold+";"+word[0], word[1]) + "  " + lines[0])
+	for _, l := range lines[1:] {
+		w.line(fmt.Sprintf("%*s%s", len(word[1])+2, "", l))
+	}
+	w.line("")
+	if r.Words != "" {
+		w.item("  fault         ", r.Words)
+	}
+	w.item("  load          ", r.Conditions)
+	w.line(w.row([]string{"", "", "low", "high"}, energyWidths))
+	w.line(w.row([]string{"registered", kwh(r.Registered) + " kWh", "", ""}, energyWidths))
+	w.band("registration", r.Registration, "", 1)
+	w.band("K", r.K, "", 1)
+	w.band("true", r.True, " kWh", 1000)
+	w.band("missing", r.Missing, " kWh", 1000)
+	if len(r.Periods) > 0 {
+		w.head("By period, in kWh")
+		w.line(w.row([]string{"", "registered", "missing", "price", "charge"}, periodWidths))
+		for _, p := range r.Periods {
+			w.line(w.row([]string{p.Name, kwh(p.Registered), kwh(p.Missing.Best), fmt.Sprintf("%g", p.Price),
+				fmt.Sprintf("%.2f (%.0f .. %.0f)", p.Charge.Best, p.Charge.Low, p.Charge.High)}, periodWidths))
+		}
+	}
+	w.notes(r.Notes)
+	return w.err
+}
+
+var (
+	energyWidths = []int{-12, 16, 12, 12}
+	periodWidths = []int{-8, 10, 11, 7, 34}
+)
+
+// band writes a value with its interval; nothing where it isn't known.
+func (w *writer) band(name string, g *energy.Registration, unit string, by float64) {
+	if g == nil {
+		return
+	}
+	cell := func(x float64) string { return fmt.Sprintf("%.5g", x/by) }
+	if by != 1 {
+		cell = kwh
+	}
+	w.line(w.row([]string{name, cell(g.Best) + unit, cell(g.Low), cell(g.High)}, energyWidths))
+}
+
+// kwh writes Wh as kWh, with six figures: more would pretend.
+func kwh(wh float64) string {
+	x := wh / 1000
+	if size := math.Abs(x); size >= 1e5 {
+		return fmt.Sprintf("%.0f", x)
+	}
+	return fmt.Sprintf("%.6g", x)
+}

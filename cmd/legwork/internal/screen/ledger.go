@@ -1,0 +1,84 @@
+package screen
+
+import (
+	"fmt"
+	"io"
+	"time"
+
+	"legwork/diagnose/ledger"
+	"legwork/probe/reading"
+)
+
+var differenceWidths = []int{-8, 14, 14, 10, 14}
+
+// stampForm is how tables show a time.
+const stampForm = "2006-01-02 15:04"
+
+// Ledger writes what a ledger of reads says for a person.
+func Ledger(out io.Writer, r ledger.Result, s Style) error {
+	w := &writer{Style: s, out: out}
+	w.verdictLine(string(r.Verdict), r.Summary)
+	if r.Meter != "" {
+		w.line(w.plain(r.Meter))
+	}
+	w.differences(r)
+	w.checks(r)
+	if len(r.Gaps) > 0 {
+		w.head("Meters replaced")
+		for _, g := range r.Gaps {
+			w.item("  - ", fmt.Sprintf("%s to %s: %s", g.From.Format(stampForm), g.To.Format(stampForm), g.Note))
+		}
+	}
+	w.notes(r.Notes)
+	return w.err
+}
+
+func (w *writer) differences(r ledger.Result) {
+	var from, to time.Time
+	for i, d := range r.Differences {
+		if i == 0 || !d.From.Equal(from) || !d.To.Equal(to) {
+			from, to = d.From, d.To
+			w.head(fmt.Sprintf("%s to %s (%.4g h)", from.Format(stampForm), to.Format(stampForm), to.Sub(from).Hours()))
+			w.line(w.row([]string{"register", "before", "after", "multiplier", "difference"}, differenceWidths))
+		}
+		w.line(w.row([]string{d.Register, shown(reading.Known(d.Before)), shown(reading.Known(d.After)), shown(reading.Known(d.Multiplier)), shown(d.Energy)}, differenceWidths))
+		if d.Note != "" {
+			w.item("            ", d.Note)
+		}
+	}
+	if len(r.Totals) == 0 {
+		return
+	}
+	w.head("In all")
+	for _, t := range r.Totals {
+		w.line(w.row([]string{t.Register, shown(t.Energy)}, []int{-8, 14}))
+	}
+}
+
+// shown writes a register's value with the digits that it has.
+func shown(v reading.Value) string {
+	x, ok := v.Get()
+	if !ok {
+		return unknown
+	}
+	return fmt.Sprintf("%.10g", x)
+}
+
+func (w *writer) checks(r ledger.Result) {
+	if len(r.Checks) == 0 {
+		return
+	}
+	w.head("Compared")
+	for _, c := range r.Checks {
+		word := map[ledger.Verdict]string{ledger.Agrees: "agrees", ledger.Fault: "DIFFERS", ledger.Undecided: "open"}[c.Verdict]
+		text := fmt.Sprintf("%s: %s to %s, %s: %s", word, c.From.Format(stampForm), c.To.Format(stampForm), c.What, energyPair(c))
+		if c.Note != "" {
+			text += "; " + c.Note
+		}
+		w.item("  - ", text)
+	}
+}
+
+func energyPair(c ledger.Check) string {
+	return fmt.Sprintf("%s against %s, give or take %.3g", shown(c.Found), shown(c.Expected), c.Within)
+}

@@ -1,0 +1,170 @@
+package watch
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"github.com/charmbracelet/x/ansi"
+
+	"legwork/cmd/legwork/internal/screen"
+	"legwork/diagnose"
+	"legwork/probe/reading"
+)
+
+// shortStates are states in few letters.
+var shortStates = map[diagnose.State]string{
+	diagnose.StateAgrees: "agrees", diagnose.StateReversed: "! CT reversed", diagnose.StateCrossed: "! on another leg",
+	diagnose.StateReversedCrossed: "! other leg, rev.", diagnose.StateUnloaded: "? too little A",
+	diagnose.StateNoVoltage: "! no voltage", diagnose.StateUnclear: "? not clear",
+}
+
+// channel is one channel now, with the state of the last result.
+type channel struct {
+	number int
+	reading.Channel
+	lag   reading.Maybe[reading.Angle]
+	state diagnose.State
+}
+
+func (m *Model) channelsNow() []channel {
+	var list []channel
+	for k, c := range m.s.last.Channels {
+		if k >= len(m.s.result.Channels) {
+			break
+		}
+		judged := m.s.result.Channels[k]
+		lag := c.Angle
+		if l := levelOf(c); !lag.Known() && l.angle && l.amps > 0 {
+			lag = reading.Known(reading.Degrees(-math.Atan2(imag(l.z), real(l.z)) * 180 / math.Pi))
+		} else if !lag.Known() {
+			lag = judged.Angle
+		}
+		state := judged.State
+		if amps, ok := c.Current.Get(); ok && math.Abs(amps) < m.s.minCurrent() && state != diagnose.StateNoVoltage {
+			state = diagnose.StateUnloaded // whatever was known while there was a load
+		}
+		list = append(list, channel{k + 1, c, lag, state})
+	}
+	return list
+}
+
+// channels is the table; wider it says more.
+func (m *Model) channels(wide int) []string {
+	if m.s.n == 0 {
+		return nil
+	}
+	full := wide >= 72
+	head := []string{"ch", "V", "A", "kW"}
+	widths := []int{2, 6, 6, 6}
+	if full {
+		head, widths = append(head, "kvar", "pf"), append(widths, 7, 6)
+	}
+	head, widths = append(head, "lag °"), append(widths, 6)
+	lines := []string{m.style.Bold(m.cells(head, widths) + "  state")}
+	for _, c := range m.channelsNow() {
+		cells := []string{fmt.Sprint(c.number), number(c.Voltage, 1, 1), number(c.Current, 1, -1), number(c.Power, 1000, -1)}
+		if full {
+			cells = append(cells, number(c.Reactive, 1000, -1), number(c.PowerFactor, 1, 3))
+		}
+		lag, ok := c.lag.Get()
+		cells = append(cells, screen.Fixed(float64(lag), ok, 1))
+		state := shortStates[c.state]
+		if full {
+			state = strings.TrimSpace(state[:2*btoi(strings.ContainsAny(state[:1], "!?"))] + screen.StateWords(c.state))
+		}
+		if c.state != diagnose.StateAgrees {
+			state = m.style.Bold(state)
+		}
+		lines = append(lines, m.cells(cells, widths)+"  "+state)
+	}
+	return lines
+}
+
+func btoi(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+func (m *Model) channelsNarrow() []string {
+	if m.s.n == 0 {
+		return nil
+	}
+	lines := []string{m.style.Bold(m.cells([]string{"ch", "A", "kW"}, []int{2, 6, 7}) + "  state")}
+	for _, c := range m.channelsNow() {
+		lines = append(lines, m.cells([]string{fmt.Sprint(c.number), number(c.Current, 1, -1), number(c.Power, 1000, -1)}, []int{2, 6, 7})+"  "+shortStates[c.state])
+	}
+	return lines
+}
+
+func number(v reading.Value, by float64, decimals int) string {
+	x, ok := v.Get()
+	if decimals < 0 {
+		return screen.Figures(x/by, ok)
+	}
+	return screen.Fixed(x/by, ok, decimals)
+}
+
+// cells sets text to the right in columns, one space apart.
+func (m *Model) cells(cells []string, widths []int) string {
+	var b strings.Builder
+	for i, c := range cells {
+		c = m.style.Plain(c)
+		if i > 0 {
+			b.WriteByte(' ')
+		}
+		b.WriteString(strings.Repeat(" ", max(0, widths[i]-ansi.StringWidth(c))) + c)
+	}
+	return b.String()
+}
+
+// loads shows each channel's current against the least that is judged: a bar
+// of which every quarter is ten times the one before, the mark at the least.
+func (m *Model) loads(wide int) []string {
+	least := m.s.minCurrent()
+	cells := max(4, min(32, (wide-19)/4*4))
+	var lines []string
+	for _, c := range m.channelsNow() {
+		amps, ok := c.Current.Get()
+		amps = math.Abs(amps)
+		word := fmt.Sprintf("> %g A", least)
+		switch {
+		case !ok:
+			word = "not known"
+		case amps < least:
+			word = fmt.Sprintf("! < %g A", least)
+		}
+		lines = append(lines, fmt.Sprintf("%d %s%s %s", c.number, m.bar(amps/least, cells), m.cells([]string{number(c.Current, 1, -1)}, []int{6}), word))
+	}
+	return lines
+}
+
+func (m *Model) bar(ratio float64, cells int) string {
+	full, empty, mark := "█", "·", "|"
+	if m.style.ASCII {
+		full, empty = "#", "."
+	}
+	quarter := cells / 4
+	filled := 0
+	if ratio > 0 {
+		filled = int(math.Round(float64(quarter) * (1 + math.Log10(ratio))))
+	}
+	filled = max(0, min(filled, cells))
+	if ratio < 1 {
+		filled = min(filled, quarter-1)
+	}
+	var b strings.Builder
+	for i := range cells {
+		if i == quarter {
+			b.WriteString(mark)
+		}
+		if i < filled {
+			b.WriteString(full)
+		} else {
+			b.WriteString(empty)
+		}
+	}
+	return b.String()
+}

@@ -1,0 +1,81 @@
+package watch
+
+import (
+	"bytes"
+	"strings"
+
+	"legwork/cmd/legwork/internal/screen"
+	"legwork/diagnose"
+)
+
+// open shows a pane of text.
+func (m *Model) open(p pane) {
+	m.pane, m.offset = p, 0
+	m.reopen()
+}
+
+// reopen sets a pane's text to the width there is.
+func (m *Model) reopen() {
+	switch m.pane {
+	case helpPane:
+		m.lines = m.helpLines()
+	case movesPane:
+		m.lines = m.movesLines()
+	}
+	m.offset = max(0, min(m.offset, len(m.lines)-max(1, m.high-2)))
+}
+
+// movesLines is the whole verdict as `legwork diagnose` prints it: cautions,
+// then moves, then what is left open.
+func (m *Model) movesLines() []string {
+	if m.s.n == 0 {
+		return []string{"Nothing was read yet"}
+	}
+	style := m.style
+	style.Width = min(m.wide, 100)
+	r := m.s.result
+	for i := len(m.s.urgent) - 1; i >= 0; i-- { // what there is now comes before what the case says
+		if c := m.s.urgent[i]; !contains(r.Cautions, c) {
+			r.Cautions = append([]string{c}, r.Cautions...)
+		}
+	}
+	var b bytes.Buffer
+	_ = screen.Verdict(&b, r, style) // a buffer takes everything
+	return strings.Split(strings.TrimRight(b.String(), "\n"), "\n")
+}
+
+// keyHelp says each key in words.
+var keyHelp = [...][2]string{
+	{"s", "a load step: you switch a load on, the screen says which channel took it"},
+	{"t", "type what a test showed, in one of the forms below; Tab goes through them"},
+	{"m", "the moves: cautions, what to move, and what should be read then"},
+	{"n", "judge anew: the wiring was changed"},
+	{"p", "pause: the meter isn't asked; p again goes on"},
+	{"q", "quit"},
+}
+
+func (m *Model) helpLines() []string {
+	var b []string
+	add := func(text string, indent int) {
+		for i, l := range m.style.Wrap(text, max(10, m.wide-indent)) {
+			if i > 0 {
+				l = strings.Repeat(" ", indent) + l
+			}
+			b = append(b, l)
+		}
+	}
+	b = append(b, m.style.Bold("Keys"))
+	for _, k := range keyHelp {
+		add("  "+k[0]+"  "+k[1], 5)
+	}
+	b = append(b, "", m.style.Bold("What a test may have shown"))
+	for _, e := range diagnose.SeenExamples() {
+		add("  "+e, 4)
+	}
+	b = append(b, "", m.style.Bold("The picture"))
+	add("  V1 V2 V3 are the voltages, long lines. I1 I2 I3 are the currents, dotted. A current that lags stands clockwise of its voltage.", 2)
+	b = append(b, "", m.style.Bold("The verdict"))
+	add("  The percentage is how probable the first explanation is. Every load that comes or goes is evidence; one that goes on and off again counts once.", 2)
+	add("  Readings that show plainly that the wiring was changed are judged anew by themselves. `legwork help seen` says more.", 2)
+	return b
+}

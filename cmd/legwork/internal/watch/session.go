@@ -1,0 +1,172 @@
+package watch
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"time"
+
+	"legwork/diagnose"
+	"legwork/probe/link"
+	"legwork/probe/reading"
+)
+
+// Options set how a meter is watched.
+type Options struct {
+	Meter    string // as it was named
+	Diagnose diagnose.Options
+	// Counts gives the link's health; nil where there is no link.
+	Counts func() link.Counts
+	// Replay says that the readings come as fast as they can be taken, so that
+	// the clock tells nothing of when a verdict is due.
+	Replay bool
+	// Now tells the time; nil is time.Now.
+	Now func() time.Time
+}
+
+// Session is what a watch knows. It is for one goroutine.
+type Session struct {
+	o      Options
+	on     *diagnose.Case
+	since  time.Time // when the case was opened: its first reading
+	begun  time.Time // the watch
+	seen   []string  // tests that were told to it
+	rival  *rival
+	result diagnose.Result
+	urgent []string // cautions about what the last reading shows
+	last   reading.Reading
+	n      int // readings in all
+	events events
+	load   stepper
+	guide  *Guide
+	grown  []float64 // the first explanation's probability after each step used
+	steps  int
+	lost   time.Time // since when there is no answer; zero while there is
+	why    string
+	ended  bool // the capture is over
+
+	stale bool      // evidence came since the result
+	next  time.Time // when a result may be made again without new evidence
+	soon  time.Time // and with it
+}
+
+// NewSession opens a session.
+func NewSession(o Options) *Session {
+	if o.Now == nil {
+		o.Now = time.Now
+	}
+	s := &Session{o: o, on: diagnose.New(o.Diagnose), begun: o.Now()}
+	for _, one := range o.Diagnose.Seen {
+		s.seen = append(s.seen, one.String())
+	}
+	return s
+}
+
+func (s *Session) minCurrent() float64 {
+	if s.o.Diagnose.MinCurrent > 0 {
+		return s.o.Diagnose.MinCurrent
+	}
+	return diagnose.DefaultMinCurrent
+}
+
+func (s *Session) event(at time.Time, text string, loud bool) {
+	s.events.add(Event{at, text, loud})
+}
+
+// Result is the last verdict; Readings how many readings there were.
+func (s *Session) Result() diagnose.Result { return s.result }
+
+// Readings is how many there were.
+func (s *Session) Readings() int { return s.n }
+
+// Events since the first seen ones, the oldest first, and how many there ever were.
+func (s *Session) Events(seen int) ([]Event, int) { return s.events.since(seen), s.events.total }
+
+// Guide is the load step that is led or was led last; nil for none.
+func (s *Session) Guide() *Guide { return s.guide }
+
+// Urgent are the cautions about what the last reading shows.
+func (s *Session) Urgent() []string { return s.urgent }
+
+// Add takes a reading.
+func (s *Session) Add(r reading.Reading) {
+	s.n++
+	if s.n == 1 {
+		s.since = r.At
+		s.event(r.At, "Watching "+s.o.Meter, false)
+	}
+	s.back(r.At)
+	s.last = r
+	step, stepped := s.load.add(r.At, levelsOf(r))
+	if stepped {
+		s.event(r.At, step.Words(), false)
+		s.stale = true
+		if s.mayBeRewired(&step) {
+			s.suspect(r.At)
+		}
+	}
+	s.on.Add(r)
+	if s.rival != nil {
+		s.rival.on.Add(r)
+		s.rival.n++
+	}
+	s.stale = s.stale || s.n == 1
+	s.lead(r)
+}
+
+// back ends a loss.
+func (s *Session) back(at time.Time) {
+	if s.lost.IsZero() {
+		return
+	}
+	away := at.Sub(s.lost)
+	s.event(at, fmt.Sprintf("The meter answers again, after %s", Span(away)), true)
+	s.lost, s.why = time.Time{}, ""
+	if away >= longAway {
+		s.load = stepper{}
+		s.suspect(at)
+	}
+}
+
+// Lost notes that the meter didn't answer.
+func (s *Session) Lost(at time.Time, err error) {
+	if s.lost.IsZero() {
+		s.lost = at
+		s.event(at, "No answer: "+err.Error(), true)
+	}
+	s.why = err.Error()
+	if s.guide != nil {
+		s.guide.tick(at)
+	}
+}
+
+// End notes that the capture is over.
+func (s *Session) End() {
+	if !s.ended {
+		s.ended = true
+		s.event(s.last.At, fmt.Sprintf("The capture is over: %d readings", s.n), false)
+	}
+}
+
+// Span is a duration as people say it.
+func Span(d time.Duration) string {
+	d = max(0, d)
+	switch {
+	case d < time.Minute:
+		return fmt.Sprintf("%d s", int(math.Round(d.Seconds())))
+	case d < time.Hour:
+		return fmt.Sprintf("%d min %02d s", int(d.Minutes()), int(d.Seconds())%60)
+	}
+	return fmt.Sprintf("%d h %02d min", int(d.Hours()), int(d.Minutes())%60)
+}
+
+// Farewell says in a few lines what the watch came to.
+func (s *Session) Farewell(out io.Writer) error {
+	if s.n == 0 {
+		_, err := fmt.Fprintln(out, "The meter gave no reading")
+		return err
+	}
+	_, err := fmt.Fprintf(out, "%s\n%d readings in %s, %d changes of load used\n",
+		verdictLine(s.result), s.n, Span(s.o.Now().Sub(s.begun)), s.result.Steps)
+	return err
+}

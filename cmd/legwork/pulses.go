@@ -1,0 +1,250 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"legwork/cmd/legwork/internal/screen"
+	"legwork/cmd/legwork/internal/source"
+	"legwork/diagnose/pulses"
+	"legwork/probe/reading"
+)
+
+type pulsesFlags struct {
+	sampleFlags
+	power, within string
+	constant      string
+	count         int
+	over, from    string
+	tolerance     string
+	multiplier    float64
+	timing        time.Duration
+	tap, sameTime bool
+	given         pulses.Power // of --power
+	options       pulses.Options
+	counted       pulses.Count
+}
+
+func (a *app) pulses() *cobra.Command {
+	var f pulsesFlags
+	c := &cobra.Command{
+		Use:     "pulses METER | pulses --power W",
+		GroupID: "look",
+		Short:   "Compare the pulse light, counted over a time, with the power",
+		Long: "Says by how much the pulse light of a meter and a power differ, with a 95 % interval, and\n" +
+			"how long to count for a tolerance. The power is that of a METER's registers, or --power.\n" +
+			"Exit status: 0 they agree within the tolerance, 1 they don't, 2 the command, a file or a\n" +
+			"value was wrong, 3 the count was too short to say, 4 the meter could not be read.",
+		Example: `legwork pulses sim:kiln-house --constant "1000 imp/kWh" --count 369 --over 40s`,
+		Args: func(c *cobra.Command, args []string) error {
+			if len(args) == 0 && c.Flags().Changed("power") {
+				return nil
+			}
+			return oneArgument("a METER or --power")(c, args)
+		},
+		ValidArgsFunction: completeMeters,
+		RunE:              func(c *cobra.Command, args []string) error { return a.runPulses(c, args, f) },
+	}
+	f.add(c)
+	flags := c.Flags()
+	flags.StringVar(&f.power, "power", "", "power `W` of another instrument, in place of a METER")
+	flags.StringVar(&f.within, "power-within", "1 %", "what --power is right within, 95 times in 100")
+	flags.StringVar(&f.constant, "constant", "", "pulse `CONSTANT`, such as \"1000 imp/kWh\" or \"0.5 Wh/imp\"")
+	flags.IntVar(&f.count, "count", 0, "pulses that were counted")
+	flags.StringVar(&f.over, "over", "", "`TIME` over which they were, such as 3m20s or 3:20")
+	flags.StringVar(&f.from, "from", "watch", "`watch`: the time began anywhere; pulse: at a pulse counted as none, and ended at the last")
+	flags.StringVar(&f.tolerance, "tolerance", "2 %", "error that counts as none")
+	flags.Float64Var(&f.multiplier, "multiplier", 1, "of pulses that count the secondary side of CTs, such as 40 for 200/5")
+	flags.DurationVar(&f.timing, "timing", pulses.DefaultTiming, "what the hand at the watch is right within, 95 times in 100")
+	flags.BoolVar(&f.sameTime, "same-time", false, "the readings were taken during the count, from its start to its end")
+	flags.BoolVar(&f.tap, "tap", false, "count in the terminal: strike a key at every pulse, q at the end")
+	_ = c.RegisterFlagCompletionFunc("from", cobra.FixedCompletions([]string{"watch", "pulse"}, cobra.ShellCompDirectiveNoFileComp))
+	return c
+}
+
+// read turns what was typed into values.
+func (f *pulsesFlags) read(c *cobra.Command, args []string) (err error) {
+	if err := f.check(); err != nil {
+		return err
+	}
+	if f.constant == "" {
+		return errors.New(`say with --constant what one pulse stands for, such as "1000 imp/kWh"; it stands on the meter`)
+	}
+	if f.options.Constant, err = pulses.ParseConstant(f.constant); err != nil {
+		return fmt.Errorf("--constant %w", err)
+	}
+	if f.options.Tolerance, err = parseShare(f.tolerance, 0.5); err != nil {
+		return fmt.Errorf("--tolerance %w", err)
+	}
+	if !(f.multiplier >= 1) || f.multiplier > 1e6 {
+		return fmt.Errorf("--multiplier %g is not a ratio from 1 up", f.multiplier)
+	}
+	if f.timing <= 0 || f.timing > time.Minute {
+		return fmt.Errorf("--timing %s is not a time above 0 and up to a minute", f.timing)
+	}
+	f.options.Multiplier, f.options.Timing = f.multiplier, f.timing
+	if err := f.readPower(len(args) > 0); err != nil {
+		return err
+	}
+	return f.readCount()
+}
+
+// readPower reads --power, which stands in place of a METER.
+func (f *pulsesFlags) readPower(meter bool) error {
+	if f.power == "" {
+		if !meter {
+			return errors.New("--power is empty; say it in W, such as 9.2 kW")
+		}
+		return nil
+	}
+	if meter {
+		return errors.New("give a METER or --power, not both")
+	}
+	watts, err := reading.ParseQuantity(f.power, "W")
+	if err != nil {
+		return fmt.Errorf("--power %w", err)
+	}
+	within, err := parseShare(f.within, 0.5)
+	if err != nil {
+		return fmt.Errorf("--power-within %w", err)
+	}
+	f.given = pulses.Stated(watts, within)
+	return nil
+}
+
+// readCount reads --count and --over, which --tap takes the place of.
+func (f *pulsesFlags) readCount() (err error) {
+	if f.from != "watch" && f.from != "pulse" {
+		return fmt.Errorf("--from %q is not watch or pulse", f.from)
+	}
+	if f.tap {
+		if f.count != 0 || f.over != "" {
+			return errors.New("--tap counts by itself; leave out --count and --over")
+		}
+		return nil
+	}
+	if f.count == 0 || f.over == "" {
+		return errors.New("say how many pulses and how long: --count 120 --over 3m20s; or count in the terminal with --tap")
+	}
+	f.counted = pulses.Count{N: f.count, AtPulses: f.from == "pulse"}
+	if f.counted.Over, err = parseOver(f.over); err != nil {
+		return fmt.Errorf("--over %w", err)
+	}
+	return f.counted.Check()
+}
+
+// parseShare reads a percentage above 0 and up to most, a ratio.
+func parseShare(text string, most float64) (float64, error) {
+	x, err := reading.ParseQuantity(text, "%")
+	if err != nil {
+		return 0, err
+	}
+	if !(x > 0) || x/100 > most {
+		return 0, fmt.Errorf("%q is not above 0 and at most %g %%", text, 100*most)
+	}
+	return x / 100, nil
+}
+
+// parseOver reads a time as people write it: 3m20s, 200 s, 3:20.
+func parseOver(text string) (time.Duration, error) {
+	plain := strings.Join(strings.Fields(text), "")
+	if minutes, seconds, ok := strings.Cut(plain, ":"); ok {
+		m, err := strconv.ParseUint(minutes, 10, 16)
+		s, err2 := strconv.ParseFloat(seconds, 64)
+		if err == nil && err2 == nil && len(seconds) >= 2 && s >= 0 && s < 60 {
+			return time.Duration(m)*time.Minute + time.Duration(s*float64(time.Second)), nil
+		}
+		return 0, fmt.Errorf("%q is not minutes and seconds, such as 3:20", text)
+	}
+	d, err := time.ParseDuration(plain)
+	if err != nil {
+		return 0, fmt.Errorf("%q is not a time; write 3m20s, 200s or 3:20", text)
+	}
+	return d, nil
+}
+
+func (a *app) runPulses(c *cobra.Command, args []string, f pulsesFlags) error {
+	if err := f.read(c, args); err != nil {
+		return err
+	}
+	var s source.Source
+	if len(args) > 0 {
+		var err error
+		if s, err = a.open(c.Context(), c, args[0], f.meterFlags); err != nil {
+			return err
+		}
+		defer s.Close()
+	}
+	power, err := a.countAndPower(c.Context(), s, &f)
+	if err != nil {
+		return err
+	}
+	r, err := pulses.Compare(f.counted, power, f.options)
+	if err != nil {
+		return err
+	}
+	if err := a.tell(f.format, r, func(w io.Writer) error { return screen.Pulses(w, r, a.style()) }); err != nil {
+		return err
+	}
+	return verdictStatus(string(r.Verdict))
+}
+
+// countAndPower counts in the terminal where that is asked for, and gives the
+// power: sampled during the count where both can be.
+func (a *app) countAndPower(ctx context.Context, s source.Source, f *pulsesFlags) (pulses.Power, error) {
+	if f.tap && s != nil && s.Live() {
+		samples, err := a.tapAndSample(ctx, s, f)
+		if err != nil {
+			return pulses.Power{}, err
+		}
+		watts, err := wattsOf(samples)
+		return pulses.During(watts), err
+	}
+	if f.tap {
+		var err error
+		if f.counted, err = a.tap(ctx); err != nil {
+			return pulses.Power{}, err
+		}
+	}
+	if s == nil {
+		return f.given, nil
+	}
+	samples, err := f.take(ctx, s)
+	if err != nil {
+		return pulses.Power{}, err
+	}
+	watts, err := wattsOf(samples)
+	if f.sameTime {
+		return pulses.During(watts), err
+	}
+	return pulses.Before(watts, spanOf(samples), f.counted.Over), err
+}
+
+// spanOf is the time from the first sample to the last.
+func spanOf(samples []reading.Reading) time.Duration {
+	if len(samples) == 0 {
+		return 0
+	}
+	return samples[len(samples)-1].At.Sub(samples[0].At)
+}
+
+// wattsOf gives the power of all channels of each sample that has it.
+func wattsOf(samples []reading.Reading) ([]float64, error) {
+	var all []float64
+	for i := range samples {
+		if w, ok := samples[i].Watts().Get(); ok {
+			all = append(all, w)
+		}
+	}
+	if len(all) == 0 {
+		return nil, errors.New("the meter gives no power; its map needs total_power, or power of every channel")
+	}
+	return all, nil
+}

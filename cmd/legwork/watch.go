@@ -1,0 +1,183 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"time"
+
+	tea "charm.land/bubbletea/v2"
+	"github.com/spf13/cobra"
+	"golang.org/x/term"
+
+	"legwork/cmd/legwork/internal/source"
+	"legwork/cmd/legwork/internal/watch"
+	"legwork/diagnose"
+	"legwork/probe/link"
+)
+
+type watchFlags struct {
+	meterFlags
+	judgeFlags
+	interval time.Duration
+	save     string
+	lasts    time.Duration
+	samples  int
+}
+
+// judgeFlags are those of the commands that judge while they look.
+type judgeFlags struct {
+	minCurrent float64
+	generation string
+	seen       []string
+	voltageCTs bool
+}
+
+func (j *judgeFlags) addJudging(c *cobra.Command) {
+	c.Flags().Float64Var(&j.minCurrent, "min-current", diagnose.DefaultMinCurrent, "A below which a channel isn't judged")
+	c.Flags().StringVar(&j.generation, "generation", "none", "`none` or possible: whether power may flow back to the supply")
+	c.Flags().BoolVar(&j.voltageCTs, "voltage-output-cts", false, "the CTs put out a voltage, so that an open one is no danger")
+	_ = c.RegisterFlagCompletionFunc("generation", cobra.FixedCompletions([]string{"none", "possible"}, cobra.ShellCompDirectiveNoFileComp))
+}
+
+// options are the diagnosis's, checked.
+func (j *judgeFlags) options(service string) (diagnose.Options, error) {
+	o := diagnose.Options{Service: service, MinCurrent: j.minCurrent, Generation: j.generation == "possible", VoltageOutputCTs: j.voltageCTs}
+	if j.generation != "none" && j.generation != "possible" {
+		return o, fmt.Errorf("--generation %q is not none or possible", j.generation)
+	}
+	if !(j.minCurrent > 0) || j.minCurrent > 1e6 {
+		return o, fmt.Errorf("--min-current %g is not a current above 0, in A", j.minCurrent)
+	}
+	for _, text := range j.seen {
+		one, err := diagnose.ParseSeen(text)
+		if err != nil {
+			return o, fmt.Errorf("--seen %w", err)
+		}
+		o.Seen = append(o.Seen, one)
+	}
+	return o, nil
+}
+
+func (a *app) watch() *cobra.Command {
+	var f watchFlags
+	c := &cobra.Command{
+		Use:     "watch METER",
+		GroupID: "look",
+		Short:   "Watch a meter while you work: verdict, phasors, loads, what to do next",
+		Long: "Shows on one screen what a meter reads and what that says of its wiring, and changes\n" +
+			"as you work. Press ? for the keys. Without a terminal it prints what happens, one line\n" +
+			"each. The exit status is that of the last verdict, as of `legwork diagnose`.",
+		Example:           "legwork watch sim:kiln-house --fault ct2-reversed",
+		Args:              oneArgument("a METER"),
+		ValidArgsFunction: completeMeters,
+		RunE:              func(c *cobra.Command, args []string) error { return a.runWatch(c, args[0], f) },
+	}
+	f.add(c)
+	f.addJudging(c)
+	c.Flags().StringArrayVar(&f.seen, "seen", nil, "what a test showed, such as `\"leg 2 on: channel 3 up\"`; may be repeated")
+	c.Flags().DurationVar(&f.interval, "interval", time.Second, "time from one reading to the next")
+	c.Flags().StringVar(&f.save, "save", "", "add the readings to a capture `FILE`")
+	c.Flags().DurationVar(&f.lasts, "for", 0, "without a terminal: end after this time")
+	c.Flags().IntVar(&f.samples, "samples", 0, "without a terminal: end after `N` readings")
+	_ = c.RegisterFlagCompletionFunc("seen", cobra.FixedCompletions(diagnose.SeenExamples(), cobra.ShellCompDirectiveNoFileComp))
+	return c
+}
+
+func (f *watchFlags) check() error {
+	switch {
+	case f.interval < 0:
+		return fmt.Errorf("--interval %s is below zero", f.interval)
+	case f.lasts < 0:
+		return fmt.Errorf("--for %s is below zero", f.lasts)
+	case f.samples < 0:
+		return fmt.Errorf("--samples %d: take at least 1", f.samples)
+	}
+	return nil
+}
+
+func (a *app) runWatch(c *cobra.Command, meter string, f watchFlags) error {
+	o, err := f.optionsOf(c, meter)
+	if err == nil {
+		err = f.check()
+	}
+	if err != nil {
+		return err
+	}
+	s, err := a.open(c.Context(), c, meter, f.meterFlags)
+	if err != nil {
+		return err
+	}
+	defer s.Close()
+	o.Service = s.Service()
+	feed := watch.Feed{Next: s.Next, Interval: f.interval}
+	if f.save != "" {
+		keep, file, err := openSave(f.save)
+		if err != nil {
+			return err
+		}
+		defer file.Close()
+		feed.Keep = keep
+	}
+	in, out, onScreen := a.terminal()
+	on := watch.NewSession(watch.Options{Meter: meter, Diagnose: o, Counts: countsOf(s), Replay: !s.Live() && !onScreen})
+	if onScreen {
+		err = a.watchScreen(c.Context(), on, feed, in, out)
+	} else {
+		if !s.Live() {
+			feed.Interval = 0
+		}
+		err = watch.Lines(c.Context(), a.stdout, on, feed, watch.LinesOptions{Samples: f.samples, For: f.lasts, Wait: pause})
+	}
+	if err != nil {
+		return err
+	}
+	return sessionStatus(on)
+}
+
+// sessionStatus is the exit status of the last verdict.
+func sessionStatus(on *watch.Session) error {
+	if on.Readings() == 0 {
+		return status(exitUnread)
+	}
+	return verdictStatus(string(on.Result().Verdict))
+}
+
+// countsOf is the health of a source's link; nil where it has none.
+func countsOf(s source.Source) func() link.Counts {
+	if own, ok := s.(interface{ Counts() link.Counts }); ok {
+		return own.Counts
+	}
+	if m, ok := s.(*source.Meter); ok && m.Link != nil {
+		return m.Link.Counts
+	}
+	return nil
+}
+
+// terminal is where the screen is, if there is one.
+func (a *app) terminal() (in, out *os.File, ok bool) {
+	in, okIn := a.stdin.(*os.File)
+	out, okOut := a.stdout.(*os.File)
+	ok = okIn && okOut && term.IsTerminal(int(in.Fd())) && term.IsTerminal(int(out.Fd())) && os.Getenv("TERM") != "dumb"
+	return in, out, ok
+}
+
+// watchScreen runs the screen until it is left, and says in a line how it ended.
+func (a *app) watchScreen(ctx context.Context, on *watch.Session, feed watch.Feed, in, out *os.File) error {
+	ctx, stop := context.WithCancel(ctx)
+	defer stop()
+	m := watch.NewModel(ctx, on, feed, a.style())
+	p := tea.NewProgram(m, tea.WithContext(ctx), tea.WithInput(in), tea.WithOutput(out), tea.WithFPS(10), tea.WithoutSignalHandler())
+	_, err := p.Run()
+	if err != nil && ctx.Err() == nil && !errors.Is(err, tea.ErrInterrupted) {
+		return fmt.Errorf("the screen: %w; without one, send the output to a file or a pipe", err)
+	}
+	if err := m.Failed(); err != nil {
+		return err
+	}
+	if err := m.KeepErr(); err != nil {
+		return fmt.Errorf("--save %w", err)
+	}
+	return on.Farewell(out)
+}

@@ -1,0 +1,175 @@
+//go:build unix
+
+package main
+
+import (
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/charmbracelet/x/ansi"
+	"github.com/charmbracelet/x/vt"
+	"github.com/creack/pty"
+	"github.com/stretchr/testify/require"
+
+	"legwork/cmd/legwork/internal/source"
+	"legwork/sim"
+)
+
+// terminal is legwork in a pseudo-terminal, with a screen that a test reads.
+type terminal struct {
+	t       *testing.T
+	cmd     *exec.Cmd
+	pty     *os.File
+	screen  *vt.SafeEmulator
+	changed chan struct{}
+	ended   chan struct{}
+}
+
+// inTerminal runs this test's own program as legwork (see TestMain).
+func inTerminal(t *testing.T, wide, high int, env []string, args ...string) *terminal {
+	self, err := os.Executable()
+	require.NoError(t, err)
+	cmd := exec.Command(self)
+	cmd.Args = append([]string{"legwork"}, args...)
+	cmd.Env = append(os.Environ(), append([]string{"TERM=xterm-256color", "LC_ALL=C.UTF-8"}, env...)...)
+	f, err := pty.StartWithSize(cmd, &pty.Winsize{Cols: uint16(wide), Rows: uint16(high)})
+	require.NoError(t, err)
+	term := &terminal{t, cmd, f, vt.NewSafeEmulator(wide, high), make(chan struct{}, 1), make(chan struct{})}
+	go term.follow()
+	go func() { _, _ = io.Copy(f, term.screen) }() // answers to what the program asks of a terminal
+	t.Cleanup(func() {
+		_ = cmd.Process.Kill()
+		_ = f.Close()
+	})
+	return term
+}
+
+func (x *terminal) follow() {
+	b := make([]byte, 4096)
+	for {
+		n, err := x.pty.Read(b)
+		_, _ = x.screen.Write(b[:n])
+		select {
+		case x.changed <- struct{}{}:
+		default:
+		}
+		if err != nil {
+			close(x.ended)
+			return
+		}
+	}
+}
+
+func (x *terminal) text() string { return ansi.Strip(x.screen.Render()) }
+
+// shows waits till the screen has a text.
+func (x *terminal) shows(want string) {
+	x.t.Helper()
+	late := time.After(20 * time.Second)
+	for !strings.Contains(x.text(), want) {
+		select {
+		case <-x.changed:
+		case <-late:
+			require.Fail(x.t, "not on the screen", "%q in\n%s", want, x.text())
+		}
+	}
+}
+
+func (x *terminal) types(text string) {
+	_, err := x.pty.WriteString(text)
+	require.NoError(x.t, err)
+}
+
+// exits waits for the end and gives the status.
+func (x *terminal) exits() int {
+	select {
+	case <-x.ended:
+	case <-time.After(20 * time.Second):
+		require.Fail(x.t, "it doesn't end", x.text())
+	}
+	_ = x.cmd.Wait()
+	return x.cmd.ProcessState.ExitCode()
+}
+
+// kilnHouse serves the kiln house on an address.
+func kilnHouse(t *testing.T, address, fault string) (*source.Served, string) {
+	served, err := source.ServePlace("kiln-house", sim.Options{Fault: fault}, 0)
+	require.NoError(t, err)
+	at, err := served.Server.ListenTCP(address)
+	require.NoError(t, err)
+	t.Cleanup(func() { _ = served.Server.Close() })
+	return served, at.String()
+}
+
+// A whole session: a fault is seen, the keys answer, the wiring is put right
+// while it runs, the meter goes and comes back, the window changes its size.
+func TestASessionInATerminal(t *testing.T) {
+	served, host := kilnHouse(t, "127.0.0.1:0", "ct2-reversed")
+	file, src := served.Place.Map()
+	file = filepath.Join(t.TempDir(), filepath.Base(file))
+	require.NoError(t, os.WriteFile(file, src, 0o600))
+	x := inTerminal(t, 80, 24, nil, "watch", "tcp://"+host, "--map", file, "--service", "120/208Y", "--interval", "50ms", "--timeout", "200ms")
+	x.shows("FAULT  CT 2 is reversed")
+	x.shows("Turn CT 2 round")
+	x.shows("no retries, nothing late")
+
+	x.types("t")
+	x.shows("a test showed: _")
+	x.types("ct 2 arow wrong\r")
+	x.shows("is not understood; say one of")
+	x.types("\x15ct 2 arrow wrong\r")
+	x.shows("Told: ct 2 arrow wrong")
+	x.types("s")
+	x.shows("on which leg? Press 1, 2, 3")
+	x.types("3")
+	x.shows("Switch a load of a few amperes on leg 3 on now")
+	x.types("\x1b")
+	x.shows("Turn CT 2 round")
+	x.types("p")
+	x.shows("PAUSED since")
+	x.types("p")
+	x.shows("Goes on after")
+
+	require.NoError(t, served.Place.SetFault(""))
+	x.shows("The wiring was changed at")
+	x.shows("AGREES  The wiring agrees")
+
+	require.NoError(t, served.Server.Close())
+	x.shows("NO ANSWER since")
+	kilnHouse(t, host, "")
+	x.shows("The meter answers again, after")
+
+	for _, size := range [][2]int{{10, 3}, {1, 1}, {200, 60}} {
+		x.screen.Resize(size[0], size[1])
+		require.NoError(t, pty.Setsize(x.pty, &pty.Winsize{Cols: uint16(size[0]), Rows: uint16(size[1])}))
+		if size[0] == 10 {
+			x.shows("too small")
+		}
+	}
+	x.shows("What the readings may mean")
+	x.types("?")
+	x.shows("What a test may have shown")
+	x.types("x")
+	x.types("q")
+	require.Equal(t, exitAgrees, x.exits())
+	require.Contains(t, x.text(), "changes of load used", "how it ended is left on the screen")
+}
+
+func TestPlainTerminals(t *testing.T) {
+	x := inTerminal(t, 80, 24, []string{"NO_COLOR=1", "LC_ALL=C"}, "watch", "sim:kiln-house", "--fault", "cts-rolled", "--interval", "20ms")
+	x.shows("FAULT  The CTs are rolled")
+	x.shows("#")
+	text := x.text()
+	require.Equal(t, len(text), len([]rune(text)), "only ASCII")
+	x.types("\x03")
+	require.Equal(t, exitFault, x.exits())
+
+	x = inTerminal(t, 80, 24, []string{"TERM=dumb"}, "watch", "sim:kiln-house", "--samples", "2", "--interval", "1ms")
+	require.Equal(t, exitAgrees, x.exits())
+	require.Contains(t, x.text(), "Watching sim:kiln-house", "lines, where there is no screen")
+}

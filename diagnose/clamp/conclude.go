@@ -1,0 +1,184 @@
+package clamp
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"legwork/probe/reading"
+)
+
+// conclude says what may explain the comparisons, currents first.
+func (r *Result) conclude(set Rating) {
+	for _, q := range []reading.Quantity{reading.Current, reading.Voltage} {
+		var of []Compared
+		for _, c := range r.Channels {
+			if c.Quantity == q.String() {
+				of = append(of, c)
+			}
+		}
+		if len(of) > 0 {
+			r.Explanations = append(r.Explanations, explain(of, set)...)
+		}
+	}
+	r.decide()
+}
+
+// explain says what one quantity's comparisons may mean.
+func explain(of []Compared, set Rating) []Explanation {
+	judged, blurred := sortOut(of)
+	judged, all := readNothing(judged)
+	off := withState(judged, Off)
+	switch {
+	case len(judged) == 0:
+	case len(off) == 0:
+		all = append(all, ratiosRight(judged))
+	default:
+		all = append(all, whatIsOff(judged, off, set)...)
+	}
+	return append(all, blurred...)
+}
+
+// sortOut parts what can be judged from what can't, and says why not.
+func sortOut(of []Compared) (judged []Compared, blurred []Explanation) {
+	for _, c := range of {
+		e := Explanation{Quantity: c.Quantity, Channels: []int{c.Channel}, Legs: []int{}}
+		switch c.State {
+		case Unsteady:
+			e.Cause = NotSteady
+			e.Words = fmt.Sprintf("the load of channel %d changed too much between samples to conclude (%s %% of one standard deviation); read both again while it is steady",
+				c.Channel, percent(c.Deviation.Or(0)/c.Meter.Or(1)))
+		case TooSmall:
+			e.Cause = NotEnough
+			e.Words = fmt.Sprintf("the instrument can't tell %.4g of channel %d well enough: its limit of error is %.2g; put more load on, or use a smaller range", c.Instrument, c.Channel, c.Limit)
+		case NotRead:
+			e.Cause = NotEnough
+			e.Words = fmt.Sprintf("the meter gives no %s of channel %d", c.Quantity, c.Channel)
+		default:
+			judged = append(judged, c)
+			continue
+		}
+		blurred = append(blurred, e)
+	}
+	return judged, blurred
+}
+
+// nothingShare of what the instrument reads is nothing.
+const nothingShare = 0.02
+
+// readNothing takes out channels that read nothing where current flows, which
+// come before any talk of ratios.
+func readNothing(of []Compared) (rest []Compared, found []Explanation) {
+	for _, c := range of {
+		if c.Quantity != reading.Current.String() || c.State != Off || c.Ratio.Or(1) > nothingShare {
+			rest = append(rest, c)
+			continue
+		}
+		found = append(found, Explanation{Cause: Nothing, Quantity: c.Quantity, Channels: []int{c.Channel}, Legs: []int{}, Ratio: c.Ratio,
+			Words: fmt.Sprintf("channel %d reads nothing where the clamp reads %.4g A: its CT may be open, shorted, or round nothing", c.Channel, c.Instrument)})
+	}
+	return rest, found
+}
+
+func withState(of []Compared, s State) []Compared {
+	return slices.DeleteFunc(slices.Clone(of), func(c Compared) bool { return c.State != s })
+}
+
+func channelsOf(of []Compared) []int {
+	all := make([]int, len(of))
+	for i, c := range of {
+		all[i] = c.Channel
+	}
+	return all
+}
+
+func ratiosRight(judged []Compared) Explanation {
+	e := Explanation{Cause: RatiosRight, Quantity: judged[0].Quantity, Channels: channelsOf(judged), Legs: []int{}, Ratio: reading.Known(1.0)}
+	e.Words = "the voltages agree with the voltmeter"
+	if e.Quantity == reading.Current.String() {
+		e.Words = "the currents agree with the clamp: CT ratings and settings are right; if the powers are wrong all the same, it is angles (polarity, pairing), which no clamp shows"
+	}
+	return e
+}
+
+// whatIsOff lists what may explain ratios that are wrong, the likeliest first.
+func whatIsOff(judged, off []Compared, set Rating) []Explanation {
+	var all []Explanation
+	if e, ok := oneRatio(judged, off, set); ok {
+		return append(all, e)
+	}
+	all = append(all, exchanges(judged)...)
+	swapped := len(all) > 0
+	cause := Unlike
+	if len(off) == 1 {
+		cause = OneOdd
+	}
+	for _, c := range off {
+		if !swapped || len(c.Ratings) > 0 {
+			all = append(all, odd(c, set, cause))
+		}
+	}
+	return all
+}
+
+// oneRatio finds that all channels, of which there are several, are off by one
+// and the same ratio.
+func oneRatio(judged, off []Compared, set Rating) (Explanation, bool) {
+	if len(off) != len(judged) || len(off) < 2 {
+		return Explanation{}, false
+	}
+	low, high, sum := 0.0, math.Inf(1), 0.0
+	for _, c := range off {
+		slack := slackOf(c)
+		low, high = math.Max(low, c.Low.Or(0)*(1-slack)), math.Min(high, c.High.Or(math.Inf(1))*(1+slack))
+		sum += math.Log(c.Ratio.Or(1))
+	}
+	if low > high {
+		return Explanation{}, false
+	}
+	ratio := math.Exp(sum / float64(len(off)))
+	e := Explanation{Cause: SetWrong, Quantity: off[0].Quantity, Channels: channelsOf(off), Legs: []int{}, Ratio: reading.Known(ratio)}
+	if e.Quantity == reading.Voltage.String() {
+		e.Words = fmt.Sprintf("every voltage reads %.4g times the voltmeter's: the scale of the map or a ratio of voltage transformers%s", ratio, rootOfThree(ratio))
+		return e, true
+	}
+	e.Words = fmt.Sprintf("every current reads %.4g times the clamp's: the type or rating of the CTs that is programmed, or the scale of the map, is wrong%s",
+		ratio, ratingWords(ratingsFor(set, ratio, math.Min(low, ratio), math.Max(high, ratio)), set))
+	return e, true
+}
+
+func slackOf(c Compared) float64 {
+	if c.Quantity == reading.Voltage.String() {
+		return voltageSlack
+	}
+	return currentSlack
+}
+
+// decide gives the verdict and the sentence.
+func (r *Result) decide() {
+	r.Verdict, r.Summary = Undecided, "Nothing was compared."
+	var faults, open, right []Explanation
+	for _, e := range r.Explanations {
+		switch e.Cause {
+		case RatiosRight:
+			right = append(right, e)
+		case NotSteady, NotEnough:
+			open = append(open, e)
+		default:
+			faults = append(faults, e)
+		}
+	}
+	switch {
+	case len(faults) > 0:
+		r.Verdict, r.Summary = Fault, sentence(faults[0].Words)
+	case len(open) > 0:
+		r.Summary = sentence(open[0].Words)
+	case len(right) > 0:
+		r.Verdict, r.Summary = Agrees, sentence(right[0].Words)
+	}
+}
+
+func sentence(words string) string { return strings.ToUpper(words[:1]) + words[1:] + "." }
+
+func percent(share float64) string { return fmt.Sprintf("%.3g", 100*math.Abs(share)) }

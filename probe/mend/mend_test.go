@@ -1,0 +1,146 @@
+package mend
+
+import (
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"legwork/probe/reading"
+	"legwork/probe/regmap"
+	"legwork/sim"
+)
+
+// SetWords makes Registers a bank that a map can fill.
+func (r Registers) SetWords(t regmap.Table, address uint16, words []uint16) {
+	r.Add(regmap.Block{Request: regmap.Request{Table: t, Address: address, Count: uint16(len(words))}, Words: words})
+}
+
+// meter gives the registers of a simulated meter at a few instants, with ten
+// more on either side.
+func meter(t *testing.T, place, fault string) (*regmap.Map, []Registers) {
+	p, err := sim.Open(place, sim.Options{Fault: fault, Seed: 5})
+	require.NoError(t, err)
+	m, err := regmap.Parse(p.Map())
+	require.NoError(t, err)
+	m = m.Changed(shift(4)) // room for addresses that are too low
+	var read []Registers
+	for i := range 3 {
+		r := Registers{}
+		r.SetWords(regmap.Holding, 0, make([]uint16, 160))
+		one := p.At(time.Date(2026, 5, 4, 9, 30, 0, 0, time.UTC).Add(time.Duration(i) * time.Minute))
+		m.Encode(&one, r)
+		read = append(read, r)
+	}
+	return m, read
+}
+
+func ofQuantities(quantities ...reading.Quantity) func(p *regmap.Point) bool {
+	return func(p *regmap.Point) bool { return slices.Contains(quantities, p.Quantity) }
+}
+
+func shift(by int) func(p *regmap.Point) {
+	return func(p *regmap.Point) {
+		p.Address += by
+		if p.ExponentAt >= 0 {
+			p.ExponentAt += by
+		}
+	}
+}
+
+func all(p *regmap.Point) bool { return !p.Quantity.IsText() }
+
+// A map in order is left alone, however the meter is wired.
+func TestNothingToMend(t *testing.T) {
+	for _, place := range sim.Names() {
+		for _, fault := range []string{"", "ct1-reversed", "v1-v2-crossed", "ct1-open", "v1-dead"} {
+			if place == "boathouse-flat" && fault == "v1-v2-crossed" {
+				continue
+			}
+			m, read := meter(t, place, fault)
+			p := Propose(m, read)
+			require.Empty(t, p.Mends, "%s %s: %.1f", place, fault, p.Before)
+		}
+	}
+}
+
+// Maps that are wrong in one way, and what should be proposed.
+func TestMendsWhatIsWrong(t *testing.T) {
+	tests := []struct {
+		name   string
+		place  string
+		fault  string
+		among  func(p *regmap.Point) bool
+		spoil  func(p *regmap.Point)
+		change string
+	}{
+		{"words exchanged everywhere", "kiln-house", "", all, func(p *regmap.Point) { p.Order = regmap.CDAB }, "order: ABCD"},
+		{"bytes exchanged everywhere", "kiln-house", "", all, func(p *regmap.Point) { p.Order = regmap.BADC }, "order: ABCD"},
+		{"words of the powers exchanged", "kiln-house", "ct2-reversed", ofQuantities(reading.Power), func(p *regmap.Point) { p.Order = regmap.CDAB }, "order: ABCD"},
+		{"kW taken for W", "kiln-house", "", ofQuantities(reading.Power), func(p *regmap.Point) { p.Scale /= 1000 }, "scale: its own x 1000 (or the unit with k before it, such as kW for W)"},
+		{"current a tenth", "kiln-house", "ct1-reversed", ofQuantities(reading.Current), func(p *regmap.Point) { p.Scale /= 10 }, "scale: its own x 10"},
+		{"voltage in tenths", "kiln-house", "", ofQuantities(reading.Voltage), func(p *regmap.Point) { p.Scale *= 10 }, "scale: its own x 0.1"},
+		{"an address too high", "kiln-house", "", all, shift(1), "at: -1 (an address off by one)"},
+		{"an address too low", "kiln-house", "ct1-ct2-crossed", all, shift(-1), "at: +1 (an address off by one)"},
+		{"input for holding", "kiln-house", "", all, func(p *regmap.Point) { p.Table = regmap.Input }, "table: holding"},
+		{"reversed power read as unsigned", "cottage-bakery", "ct1-reversed", ofQuantities(reading.Power), unsigned, "type: s32"},
+		{"degrees taken for radians", "kiln-house", "ct2-ct3-crossed", ofQuantities(reading.AngleOf), func(p *regmap.Point) { p.Scale *= 3.14159265 / 180 }, "unit: rad"},
+	}
+	for _, test := range tests {
+		t.Run(test.name, func(t *testing.T) {
+			right, read := meter(t, test.place, test.fault)
+			touched := 0
+			wrong := right.Changed(func(p *regmap.Point) {
+				if test.among(p) {
+					touched++
+					test.spoil(p)
+				}
+			})
+			require.Positive(t, touched)
+			p := Propose(wrong, read)
+			require.NotEmpty(t, p.Mends)
+			require.Equal(t, test.change, p.Mends[0].Change, "%+v", p.Mends)
+			require.NotEmpty(t, p.Mends[0].Why)
+			require.Less(t, p.After, 0.5)
+			for i, r := range read {
+				want, got := decoded(right, r), decoded(p.Map, r)
+				for k := range want.Channels {
+					require.InDelta(t, want.Channels[k].Voltage.Or(-1), got.Channels[k].Voltage.Or(-2), 1e-6, i)
+					require.InDelta(t, want.Channels[k].Current.Or(-1), got.Channels[k].Current.Or(-2), 1e-6)
+					require.InDelta(t, want.Channels[k].Power.Or(-1), got.Channels[k].Power.Or(-2), 1e-3)
+				}
+			}
+		})
+	}
+}
+
+func unsigned(p *regmap.Point) {
+	p.Type = map[regmap.Type]regmap.Type{regmap.S16: regmap.U16, regmap.S32: regmap.U32}[p.Type]
+}
+
+// Two things wrong at once.
+func TestMendsTwoThings(t *testing.T) {
+	right, read := meter(t, "kiln-house", "")
+	wrong := right.Changed(func(p *regmap.Point) {
+		if all(p) {
+			p.Order = regmap.CDAB
+		}
+		if p.Quantity == reading.Power {
+			p.Scale = 0.001
+		}
+	})
+	p := Propose(wrong, read)
+	require.Len(t, p.Mends, 2)
+	require.Less(t, p.After, 0.5, "%+v", p.Mends)
+}
+
+// A mended map is written as a file that reads as it does.
+func TestMendedMapIsWritten(t *testing.T) {
+	for _, place := range sim.Names() {
+		m, _ := meter(t, place, "")
+		again, err := regmap.Parse("copy.yaml", m.YAML("Mended copy"))
+		require.NoError(t, err, string(m.YAML("")))
+		require.Equal(t, m.YAML(""), again.YAML(""))
+	}
+}
