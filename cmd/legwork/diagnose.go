@@ -42,6 +42,12 @@ func (a *app) diagnose() *cobra.Command {
 		},
 	}
 	f.add(c)
+	f.addJudging(c)
+	return c
+}
+
+// addJudging adds the flags of every command that judges.
+func (f *diagnoseFlags) addJudging(c *cobra.Command) {
 	c.Flags().StringVar(&f.format, "format", "text", "`text` or json")
 	c.Flags().IntVar(&f.samples, "samples", 0, "readings to take `N`; else one of a meter, all of a capture")
 	c.Flags().DurationVar(&f.interval, "interval", time.Second, "time between two readings")
@@ -51,7 +57,6 @@ func (a *app) diagnose() *cobra.Command {
 	_ = c.RegisterFlagCompletionFunc("seen", cobra.FixedCompletions(diagnose.SeenExamples(), cobra.ShellCompDirectiveNoFileComp))
 	_ = c.RegisterFlagCompletionFunc("generation", cobra.FixedCompletions([]string{"none", "possible"}, cobra.ShellCompDirectiveNoFileComp))
 	_ = c.RegisterFlagCompletionFunc("format", cobra.FixedCompletions([]string{"text", "json"}, cobra.ShellCompDirectiveNoFileComp))
-	return c
 }
 
 func (f *diagnoseFlags) check() error {
@@ -74,20 +79,17 @@ func (a *app) runDiagnose(c *cobra.Command, meter string, f diagnoseFlags) error
 	if err := f.check(); err != nil {
 		return err
 	}
-	var seen []diagnose.Seen
-	for _, text := range f.seen {
-		one, err := diagnose.ParseSeen(text)
-		if err != nil {
-			return fmt.Errorf("--seen %w", err)
-		}
-		seen = append(seen, one)
+	options, err := a.options(c, meter, &f)
+	if err != nil {
+		return err
 	}
 	s, err := a.open(c.Context(), c, meter, f.meterFlags)
 	if err != nil {
 		return err
 	}
 	defer s.Close()
-	on := diagnose.New(diagnose.Options{Service: s.Service(), MinCurrent: f.minCurrent, Generation: f.generation == "possible", Seen: seen})
+	options.Service = s.Service()
+	on := diagnose.New(options)
 	if err := gather(c.Context(), s, on, f); err != nil {
 		return err
 	}

@@ -35,14 +35,9 @@ func (m *meterFlags) add(c *cobra.Command) {
 
 // open makes the source.
 func (a *app) open(ctx context.Context, c *cobra.Command, meter string, m meterFlags) (source.Source, error) {
-	address, err := source.Parse(meter)
+	address, err := a.address(meter, &m)
 	if err != nil {
 		return nil, err
-	}
-	if m.unit != "" {
-		if m.Unit, err = source.ParseUnit(m.unit); err != nil {
-			return nil, err
-		}
 	}
 	m.SeedSet = c.Flags().Changed("seed")
 	m.Stdin = a.stdin

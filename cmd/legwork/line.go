@@ -71,9 +71,13 @@ func (a *app) runLine(c *cobra.Command, meter string, f meterFlags, format strin
 	return nil
 }
 
-// address takes a METER apart and settles the unit.
+// address takes a METER apart and settles the unit; in place of a job sheet it
+// gives the meter that the sheet names.
 func (a *app) address(meter string, f *meterFlags) (source.Address, error) {
 	address, err := source.Parse(meter)
+	if err == nil && address.Kind == source.Job {
+		address, err = f.ofJob(address.Name)
+	}
 	if err == nil && f.unit != "" {
 		f.Unit, err = source.ParseUnit(f.unit)
 	}

@@ -69,7 +69,7 @@ func (f *loadstepFlags) check() error {
 }
 
 func (a *app) runLoadstep(c *cobra.Command, meter string, f loadstepFlags) error {
-	o, err := f.options("")
+	o, err := f.optionsOf(c, meter)
 	if err == nil {
 		err = f.check()
 	}

@@ -57,18 +57,8 @@ func (a *app) mapCheck() *cobra.Command {
 
 func (a *app) runMapCheck(c *cobra.Command, args []string, f mapFlags) error {
 	m, err := source.LoadMap(args[0])
-	var faults *regmap.Faults
-	if errors.As(err, &faults) {
-		for _, one := range faults.List {
-			fmt.Fprintln(a.stderr, one.Error())
-			if one.Snippet != "" {
-				fmt.Fprintln(a.stderr, "    "+strings.ReplaceAll(one.Snippet, "\n", "\n    "))
-			}
-		}
-		return status(exitWrong)
-	}
 	if err != nil {
-		return err
+		return a.explain(err)
 	}
 	if len(args) == 1 {
 		if f.write != "" {

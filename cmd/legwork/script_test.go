@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"io"
 	"net"
+	"os"
+	"strings"
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
@@ -17,7 +19,7 @@ func TestMain(m *testing.M) {
 func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir:   "testdata/script",
-		Cmds:  map[string]func(*testscript.TestScript, bool, []string){"status": status_, "hostile": hostile},
+		Cmds:  map[string]func(*testscript.TestScript, bool, []string){"status": status_, "hostile": hostile, "append": appendTo, "swap": swap},
 		Setup: func(e *testscript.Env) error { e.Setenv("LANG", "C.UTF-8"); return nil },
 	})
 }
@@ -83,4 +85,19 @@ func answer(conn net.Conn, how string) {
 		}
 		_, _ = conn.Write(reply)
 	}
+}
+
+// appendTo adds a text to a file: append FILE TEXT.
+func appendTo(ts *testscript.TestScript, _ bool, args []string) {
+	name := ts.MkAbs(args[0])
+	ts.Check(os.WriteFile(name, []byte(ts.ReadFile(args[0])+args[1]), 0o600))
+}
+
+// swap puts a text in place of another: swap FILE OLD NEW.
+func swap(ts *testscript.TestScript, _ bool, args []string) {
+	text := ts.ReadFile(args[0])
+	if !strings.Contains(text, args[1]) {
+		ts.Fatalf("%s has no %s", args[0], args[1])
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(strings.ReplaceAll(text, args[1], args[2])), 0o600))
 }

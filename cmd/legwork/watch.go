@@ -98,7 +98,7 @@ func (f *watchFlags) check() error {
 }
 
 func (a *app) runWatch(c *cobra.Command, meter string, f watchFlags) error {
-	o, err := f.options("")
+	o, err := f.optionsOf(c, meter)
 	if err == nil {
 		err = f.check()
 	}

@@ -21,6 +21,15 @@ type Node struct {
 // Is reports whether the node is there.
 func (n Node) Is() bool { return n.node != nil }
 
+// Blank reports that nothing stands there: no such line, or a name without a value.
+func (n Node) Blank() bool {
+	if n.node == nil || n.node.Type() == ast.NullType {
+		return true
+	}
+	s, ok := n.node.(*ast.StringNode)
+	return ok && strings.TrimSpace(s.Value) == ""
+}
+
 // Fault reports something wrong at the node.
 func (n Node) Fault(what, mend string) {
 	if n.sheet == nil {

@@ -22,6 +22,7 @@ const (
 	RTUOverTCP                 // rtu+tcp://HOST:PORT[/UNIT]
 	Sim                        // sim:NAME[?fault=...&seed=N]
 	Capture                    // FILE.jsonl, FILE.csv or -
+	Job                        // FILE.yaml, a job sheet that names one of the others
 )
 
 // Address is a METER, taken apart.
@@ -31,14 +32,14 @@ type Address struct {
 	Host  string // of a network: host:port
 	Port  link.Serial
 	Unit  int    // 0 where it isn't named
-	Name  string // Sim: the place; Capture: the file, or -
+	Name  string // Sim: the place; Capture: the file, or -; Job: the file
 	Fault string
 	Seed  uint64
 }
 
 // forms is what an argument that is no METER is answered with.
 const forms = "a METER is tcp://HOST/UNIT, rtu:///dev/ttyUSB0?baud=9600&unit=1 or rtu://COM5?..., rtu+tcp://HOST:PORT/UNIT, " +
-	"tls://HOST/UNIT, sim:NAME, a capture FILE.jsonl or FILE.csv, or - for standard input"
+	"tls://HOST/UNIT, sim:NAME, a capture FILE.jsonl or FILE.csv, - for standard input, or a job sheet FILE.yaml"
 
 // Parse takes a METER apart. The error says what would be right.
 func Parse(text string) (Address, error) {
@@ -62,6 +63,9 @@ func Parse(text string) (Address, error) {
 	switch strings.ToLower(filepath.Ext(text)) {
 	case ".jsonl", ".csv":
 		a.Kind, a.Name = Capture, text
+		return a, nil
+	case ".yaml", ".yml":
+		a.Kind, a.Name = Job, text
 		return a, nil
 	}
 	return a, fmt.Errorf("%q: %s", text, forms)

@@ -9,7 +9,7 @@ import (
 // registers.
 func Blocks(a Address, o Options) ([]link.Read, error) {
 	unit := max(a.Unit, 1)
-	if o.Map == "" || o.Map == sunspecMap {
+	if o.Map == "" || o.Map == SunSpecMap {
 		if o.Unit != 0 {
 			unit = o.Unit
 		}

@@ -68,6 +68,8 @@ func Open(ctx context.Context, a Address, o Options) (Source, error) {
 		return openSim(ctx, a, o)
 	case TCP, TLS, RTU, RTUOverTCP:
 		return openMeter(ctx, a, o)
+	case Job:
+		return nil, fmt.Errorf("%s: a job sheet names a meter, not another job sheet", a.Name)
 	}
 	return openCapture(a, o)
 }
@@ -117,7 +119,7 @@ func openMeter(ctx context.Context, a Address, o Options) (Source, error) {
 	if o.Map == "" {
 		return nil, fmt.Errorf("%s: say with --map FILE which registers hold what, or --map sunspec for a meter that follows SunSpec", a.Text)
 	}
-	if o.Map == sunspecMap {
+	if o.Map == SunSpecMap {
 		return openSunSpec(ctx, a, o)
 	}
 	m, err := LoadMap(o.Map)

@@ -8,8 +8,8 @@ import (
 	"legwork/probe/link"
 )
 
-// sunspecMap stands for a register map where the meter describes itself.
-const sunspecMap = "sunspec"
+// SunSpecMap stands for a register map where the meter describes itself.
+const SunSpecMap = "sunspec"
 
 // openSunSpec asks the meter what it is, and reads it so.
 func openSunSpec(ctx context.Context, a Address, o Options) (Source, error) {

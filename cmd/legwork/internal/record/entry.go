@@ -1,0 +1,94 @@
+package record
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"time"
+
+	"legwork/diagnose"
+)
+
+// Version is the version of an entry's shape; it may grow, its fields keep
+// their meaning.
+const Version = 1
+
+// Kind is what an entry records.
+type Kind string
+
+// The kinds.
+const (
+	AsFound Kind = "as-found" // readings and verdict before anything is moved
+	AsLeft  Kind = "as-left"  // the same after the last move, held against the prediction
+	Note    Kind = "note"     // moves, tests, manual reads and remarks of a person
+)
+
+// Entry is one line of a record. Lists that are empty are written as such;
+// absent groups are null. Units are SI, angles degrees.
+type Entry struct {
+	Version  int     `json:"legwork-record"`
+	Number   int     `json:"number"`   // from 1; set by Append
+	Previous *string `json:"previous"` // seal of the line before; null for the first; set by Append
+
+	Kind  Kind      `json:"kind"`
+	At    time.Time `json:"at"`
+	Site  string    `json:"site"`
+	Panel string    `json:"panel"`
+	By    string    `json:"by"` // the technician that the sheet names
+
+	Sheet    *File             `json:"sheet"`
+	Meter    *Meter            `json:"meter"`
+	Map      *File             `json:"map"`
+	Readings []json.RawMessage `json:"readings"` // lines of a capture, those that the verdict is from
+	Verdict  *diagnose.Result  `json:"verdict"`  // its explanations hold the prediction
+	Seen     []string          `json:"seen"`     // results of tests that were weighed with the readings
+	Compared []Compared        `json:"compared"` // as left: what was predicted against what is read
+
+	Moves    []string `json:"moves"`
+	Tests    []string `json:"tests"`
+	Reads    []Read   `json:"reads"`
+	Remarks  []string `json:"remarks"`
+	Cautions []string `json:"cautions"` // what legwork noticed: another meter, another map, another rating
+}
+
+// File is a file as it was when the entry was made.
+type File struct {
+	Name   string `json:"file"`
+	SHA256 string `json:"sha256"` // of its bytes, in hexadecimal
+}
+
+// Meter says which meter answered. Empty texts are what it doesn't tell.
+type Meter struct {
+	Address  string `json:"address"` // METER
+	Serial   string `json:"serial"`  // from its registers
+	Model    string `json:"model"`   // from its registers
+	Vendor   string `json:"vendor"`  // of its device identification (function 43/14), as the rest
+	Product  string `json:"product"`
+	Revision string `json:"revision"`
+}
+
+// Seal is the SHA-256 of some bytes, such as a line without its end, in
+// hexadecimal.
+func Seal(b []byte) string {
+	sum := sha256.Sum256(b)
+	return hex.EncodeToString(sum[:])
+}
+
+// line is the entry as it is written, without its end.
+func (e *Entry) line() ([]byte, error) {
+	for _, list := range []*[]string{&e.Seen, &e.Moves, &e.Tests, &e.Remarks, &e.Cautions} {
+		if *list == nil {
+			*list = []string{}
+		}
+	}
+	if e.Readings == nil {
+		e.Readings = []json.RawMessage{}
+	}
+	if e.Compared == nil {
+		e.Compared = []Compared{}
+	}
+	if e.Reads == nil {
+		e.Reads = []Read{}
+	}
+	return json.Marshal(e)
+}

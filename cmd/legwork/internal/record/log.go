@@ -1,0 +1,117 @@
+package record
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+
+	"github.com/rogpeppe/go-internal/lockedfile"
+)
+
+// Log is a record as it was read.
+type Log struct {
+	Entries  []Sealed // those that can be read, in the order of the file
+	Findings []string // what was changed, by the number of the entry
+	Remarks  []string // what is worth knowing and is no change
+}
+
+// Sealed is an entry with the seal of its line.
+type Sealed struct {
+	Entry
+	Seal string
+	Line int // of the file, from 1
+}
+
+// ErrNone is within the error of a record that isn't there yet.
+var ErrNone = errors.New("there is no record yet; `legwork record as-found JOB.yaml` begins one")
+
+// Read gives the record; it changes nothing. A record that was changed is given
+// with what was found, without an error.
+func (s *Store) Read() (*Log, error) {
+	f, err := lockedfile.Open(s.path)
+	if errors.Is(err, fs.ErrNotExist) {
+		err = ErrNone
+	}
+	if err != nil {
+		return nil, s.fail(err)
+	}
+	defer f.Close()
+	src, err := io.ReadAll(f)
+	if err != nil {
+		return nil, s.fail(err)
+	}
+	h, err := readHead(s.path)
+	bad := errors.Is(err, errHead)
+	if err != nil && !bad {
+		return nil, s.fail(err)
+	}
+	c, err := takeApart(src, h)
+	if err != nil {
+		return nil, s.fail(err)
+	}
+	return s.log(c, h, bad)
+}
+
+func (s *Store) log(c *content, h *head, badHead bool) (*Log, error) {
+	l := &Log{Findings: c.verify(h)}
+	for _, one := range c.lines {
+		if one.entry != nil {
+			l.Entries = append(l.Entries, Sealed{*one.entry, one.seal, one.number})
+		}
+	}
+	switch {
+	case len(l.Entries) == 0 && len(c.lines) > 0 && h == nil:
+		return nil, s.fail(errors.New("this is no record of legwork: " + c.lines[0].why))
+	case len(l.Entries) == 0 && len(l.Findings) == 0 && len(c.tail) == 0:
+		return nil, s.fail(ErrNone)
+	case badHead:
+		l.Findings = append(l.Findings, errHead.Error())
+	case h == nil:
+		l.Remarks = append(l.Remarks, "there is no head file beside the record: entries taken off its end can't be told; hold the last seal against the report's")
+	}
+	if h != nil && len(c.lines) == h.Entries+1 && len(l.Findings) == 0 {
+		l.Remarks = append(l.Remarks, fmt.Sprintf("entry %d fits the chain, and the head file doesn't know it yet: the power went in between, or it was added by hand", len(c.lines)))
+	}
+	if len(c.tail) > 0 {
+		l.Remarks = append(l.Remarks, fmt.Sprintf("the last line was cut off before it was acknowledged (%d bytes); the next entry sets it aside", len(c.tail)))
+	}
+	for i := 1; i < len(l.Entries); i++ {
+		if before, e := l.Entries[i-1], l.Entries[i]; e.At.Before(before.At) && len(l.Findings) == 0 {
+			l.Remarks = append(l.Remarks, fmt.Sprintf("entry %d has an earlier time than entry %d: a clock was set", e.Number, before.Number))
+		}
+	}
+	return l, nil
+}
+
+// LastSeal is the seal of the last entry, or empty.
+func (l *Log) LastSeal() string {
+	if len(l.Entries) == 0 {
+		return ""
+	}
+	return l.Entries[len(l.Entries)-1].Seal
+}
+
+// Last gives the last entry with readings and a verdict of one of the kinds, or nil.
+func (l *Log) Last(kinds ...Kind) *Sealed {
+	for i := len(l.Entries) - 1; i >= 0; i-- {
+		for _, k := range kinds {
+			if e := &l.Entries[i]; e.Kind == k && e.Verdict != nil {
+				return e
+			}
+		}
+	}
+	return nil
+}
+
+// TestsSinceMove gives the results of tests that were noted after the last
+// move, and whether anything was moved: those before speak of other wiring.
+func (l *Log) TestsSinceMove() (tests []string, moved bool) {
+	for _, e := range l.Entries {
+		if len(e.Moves) > 0 {
+			tests, moved = nil, true
+		}
+		tests = append(tests, e.Tests...)
+	}
+	return tests, moved
+}

@@ -1,0 +1,48 @@
+package record
+
+import (
+	"fmt"
+	"strings"
+	"unicode"
+
+	"legwork/probe/reading"
+)
+
+// Read is a value that a person read off a display or an instrument.
+type Read struct {
+	Text  string  `json:"text"`  // as it was written
+	Name  string  `json:"name"`  // what was read; may be empty
+	Value float64 `json:"value"` // in Unit
+	Unit  string  `json:"unit"`  // Wh, VAh, varh, W, VA, var, V, A, Hz or deg
+}
+
+// readUnits are tried in this order.
+var readUnits = []string{"Wh", "VAh", "varh", "W", "VA", "var", "V", "A", "Hz", "deg"}
+
+// ParseRead reads "12345.6 kWh", or with a name before a colon "import: 12345.6
+// kWh". The unit must be there: a bare number proves nothing later.
+func ParseRead(text string) (Read, error) {
+	r := Read{Text: strings.TrimSpace(text)}
+	value := r.Text
+	if i := strings.LastIndex(value, ":"); i >= 0 {
+		r.Name, value = strings.TrimSpace(value[:i]), strings.TrimSpace(value[i+1:])
+	}
+	last := []rune(value)
+	if len(last) == 0 || !unicode.IsLetter(last[len(last)-1]) {
+		return r, fmt.Errorf("%q: write a value with its unit, such as 12345.6 kWh", text)
+	}
+	unit := value[strings.LastIndexAny(value, "0123456789.,")+1:]
+	for _, u := range readUnits {
+		if strings.HasSuffix(unit, u) && len(unit)-len(u) <= 2 {
+			x, err := reading.ParseQuantity(value, u)
+			if err == nil {
+				r.Value, r.Unit = x, u
+				return r, nil
+			}
+			if !strings.Contains(err.Error(), "is wanted") {
+				return r, err
+			}
+		}
+	}
+	return r, fmt.Errorf("%q: %q is no unit here; there are %s, with k, M or m before them", text, strings.TrimSpace(unit), strings.Join(readUnits, ", "))
+}

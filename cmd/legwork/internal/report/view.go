@@ -1,0 +1,223 @@
+package report
+
+import (
+	"fmt"
+	"html/template"
+	"strings"
+	"time"
+
+	"legwork/cmd/legwork/internal/record"
+	"legwork/cmd/legwork/internal/screen"
+	"legwork/diagnose"
+)
+
+// view is a report as both renderings show it: texts, ready to be escaped.
+type view struct {
+	Title, Site, Panel string
+	Made               string
+	Facts              []fact
+	Findings, Remarks  []string
+	Found, Left        *taken
+	Cautions           []string
+	Advice             []string // steps of the first move as found
+	LiveWork           bool
+	Compared           []compared
+	Tolerance          string
+	Registration       string
+	Deeds              []deed
+	Reads              []read
+	Limits             []string
+	Tests              []string // that would settle most, where the last verdict is open
+	Notes              []string // what legwork noticed on the way
+	Seals              []sealRow
+	Record, LastSeal   string
+	Signers            []fact
+}
+
+type fact struct{ Name, Value string }
+
+// taken is one reading with its verdict: as found or as left.
+type taken struct {
+	ID, Name, At   string
+	Entry          int
+	Verdict, Sign  string
+	Summary        string
+	Service        string
+	Readings       string
+	Rows           []row
+	Drawing        template.HTML
+	DrawingCaption string
+	DataFaults     []string
+	Seen           []string
+}
+
+// row is one channel.
+type row struct {
+	Channel                       int
+	Volts, Amps, Watts, Vars, Lag string
+	State                         string
+	Good                          bool
+}
+
+type compared struct {
+	Channel                          int
+	Predicted, Power, Tolerance      string
+	PredictedLag, Lag, Outcome, Sign string
+	Good                             bool
+}
+
+// deed is something that a person did or said.
+type deed struct {
+	Entry    int
+	At       string
+	What     string
+	Words    string
+	Verdict  string
+	IsAction bool
+}
+
+type read struct {
+	At, Name, Text string
+	Entry          int
+}
+
+type sealRow struct {
+	Number         int
+	At, Kind, Seal string
+}
+
+// when writes a time as people read it, with its zone.
+func when(t time.Time) string { return t.Format("2006-01-02 15:04:05 -07:00") }
+
+var verdictSigns = map[diagnose.Verdict]string{diagnose.Agrees: "✓", diagnose.Fault: "✗", diagnose.Undecided: "?"}
+
+func (r *Report) view() *view {
+	j := r.Job
+	v := &view{Title: "Metering job", Site: shown(j.Site), Panel: shown(j.Panel), Made: when(r.Made), Findings: shownAll(r.Log.Findings), Remarks: shownAll(r.Log.Remarks),
+		Record: shown(r.Record), LastSeal: r.Log.LastSeal(), Tolerance: fmt.Sprintf("%g", record.AngleTolerance)}
+	if j.Site != "" {
+		v.Title = v.Site
+	}
+	for i := range r.Log.Entries {
+		e := &r.Log.Entries[i]
+		v.take(e)
+		v.deeds(e)
+		v.Seals = append(v.Seals, sealRow{e.Number, when(e.At), shown(string(e.Kind)), e.Seal})
+	}
+	v.Facts = r.facts()
+	v.Remarks = append(v.Remarks, r.sheetRemark()...)
+	v.Signers = []fact{{"Technician", shown(j.People.Technician)}, {"Licensed electrician", shown(j.People.Electrician)}, {"Witness", shown(j.People.Witness)}}
+	return v
+}
+
+// take keeps the first reading as found and the last as left.
+func (v *view) take(e *record.Sealed) {
+	switch {
+	case e.Verdict == nil:
+	case e.Kind == record.AsFound && v.Found == nil:
+		v.Found = takenOf(e, "found", "As found")
+		v.advise(e.Verdict)
+	case e.Kind == record.AsLeft:
+		v.Left = takenOf(e, "left", "As left")
+		v.Compared = comparedOf(e.Compared)
+	}
+	if e.Verdict != nil {
+		v.Limits = shownAll(e.Verdict.Limits)
+		v.Tests = testsOf(e.Verdict)
+	}
+}
+
+// mostTests are shown.
+const mostTests = 3
+
+// testsOf lists what would settle a verdict that is open.
+func testsOf(r *diagnose.Result) []string {
+	if r.Verdict != diagnose.Undecided {
+		return nil
+	}
+	var all []string
+	for _, t := range r.NextTests[:min(mostTests, len(r.NextTests))] {
+		all = append(all, shown(t.Ask))
+	}
+	return all
+}
+
+// advise keeps what the verdict as found led to.
+func (v *view) advise(r *diagnose.Result) {
+	v.Cautions = shownAll(r.Cautions)
+	if r.Verdict != diagnose.Fault || len(r.Explanations) == 0 {
+		return
+	}
+	x := r.Explanations[0]
+	if len(x.Moves) > 0 {
+		v.Advice, v.LiveWork = shownAll(x.Moves[0].Steps), x.Moves[0].LiveWork
+	}
+	if best, ok := x.Registration.Get(); ok {
+		v.Registration = fmt.Sprintf("%.3f of the true power at the load that was found, between %.3f and %.3f. Over a billing period the load varies, "+
+			"so this is an estimate for that load alone; adjusting bills is for those the law names.", best, x.RegistrationLow.Or(best), x.RegistrationHigh.Or(best))
+	}
+}
+
+func takenOf(e *record.Sealed, id, name string) *taken {
+	r := e.Verdict
+	t := &taken{ID: id, Name: name, At: when(e.At), Entry: e.Number, Verdict: strings.ToUpper(string(r.Verdict)), Sign: verdictSigns[r.Verdict],
+		Summary: summary(r), Service: shown(r.Service.Name), Readings: screen.Count(len(e.Readings), "reading", "readings"), Seen: shownAll(e.Seen)}
+	if r.Service.Inferred {
+		t.Service += ", taken from the voltages"
+	}
+	for _, c := range r.Channels {
+		t.Rows = append(t.Rows, row{c.Channel, screen.Plain(c.Voltage, 1), screen.Amount(c.Current, 1), screen.Amount(c.Power, 1000),
+			screen.Amount(c.Reactive, 1000), screen.Plain(c.Angle, 1), screen.StateWords(c.State), c.State == diagnose.StateAgrees})
+	}
+	for _, d := range r.DataFaults {
+		t.DataFaults = append(t.DataFaults, shown(fmt.Sprintf("%s: %s; %s", d.Point, d.Fault, d.Mend)))
+	}
+	t.Drawing, t.DrawingCaption = drawing(r, id, name)
+	return t
+}
+
+// summary is the verdict's sentence, its percentage kept on one line.
+func summary(r *diagnose.Result) string {
+	return strings.ReplaceAll(shown(strings.TrimPrefix(r.Summary, "Undecided: ")), " %", "\u00a0%")
+}
+
+func comparedOf(all []record.Compared) []compared {
+	var rows []compared
+	for _, c := range all {
+		sign := map[record.Outcome]string{record.Met: "✓", record.Missed: "✗"}[c.Outcome]
+		rows = append(rows, compared{c.Channel, screen.Amount(c.AtLoad, 1000), screen.Amount(c.Power, 1000), screen.Amount(c.PowerTolerance, 1000),
+			screen.Plain(c.ExpectAngle, 1), screen.Plain(c.Angle, 1), screen.OutcomeWords(c.Outcome), sign, c.Outcome == record.Met})
+	}
+	return rows
+}
+
+// deeds lists what was done, in the order of the record.
+func (v *view) deeds(e *record.Sealed) {
+	at := when(e.At)
+	add := func(what, words string, action bool) {
+		v.Deeds = append(v.Deeds, deed{Entry: e.Number, At: at, What: what, Words: shown(words), IsAction: action})
+	}
+	if e.Verdict != nil {
+		add(kindWords[e.Kind], strings.ToUpper(string(e.Verdict.Verdict))+": "+summary(e.Verdict), false)
+		for _, s := range e.Seen {
+			add("Test weighed", s, false)
+		}
+	}
+	for _, m := range e.Moves {
+		add("Move", m, true)
+	}
+	for _, t := range e.Tests {
+		add("Test", t, false)
+	}
+	for _, r := range e.Remarks {
+		add("Remark", r, false)
+	}
+	for _, r := range e.Reads {
+		v.Reads = append(v.Reads, read{at, shown(r.Name), shown(r.Text), e.Number})
+	}
+	for _, c := range e.Cautions {
+		v.Notes = append(v.Notes, fmt.Sprintf("Entry %d: %s", e.Number, shown(c)))
+	}
+}
+
+var kindWords = map[record.Kind]string{record.AsFound: "Read as found", record.AsLeft: "Read as left", record.Note: "Note"}

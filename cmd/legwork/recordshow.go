@@ -1,0 +1,158 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"legwork/cmd/legwork/internal/job"
+	"legwork/cmd/legwork/internal/record"
+	"legwork/cmd/legwork/internal/screen"
+	"legwork/diagnose"
+)
+
+// recordOf finds the record that an argument names: itself, or by its sheet.
+func recordOf(file string) string {
+	switch strings.ToLower(filepath.Ext(file)) {
+	case ".yaml", ".yml":
+		return job.RecordFile(file)
+	}
+	return file
+}
+
+func (a *app) recordShow() *cobra.Command {
+	var format string
+	c := &cobra.Command{
+		Use:     "show FILE",
+		Short:   "Show the entries of a record, named by itself or by its job sheet",
+		Example: "legwork record show kiln.yaml",
+		Args:    oneArgument("a FILE"),
+		RunE: func(_ *cobra.Command, args []string) error {
+			log, err := readRecord(args[0], format)
+			if err != nil {
+				return err
+			}
+			if format == "json" {
+				return a.showJSON(log)
+			}
+			if err := screen.Record(a.stdout, log, a.style()); err != nil {
+				return err
+			}
+			return a.changed(log)
+		},
+	}
+	addFormat(c, &format)
+	return c
+}
+
+func readRecord(file, format string) (*record.Log, error) {
+	if err := checkFormat(format); err != nil {
+		return nil, err
+	}
+	return record.At(recordOf(file)).Read()
+}
+
+// shown is a record for scripts.
+type shown struct {
+	Legwork  int      `json:"legwork"`
+	Unbroken bool     `json:"unbroken"`
+	LastSeal string   `json:"last_seal"`
+	Findings []string `json:"findings"`
+	Remarks  []string `json:"remarks"`
+	Entries  []sealed `json:"entries,omitzero"`
+}
+
+type sealed struct {
+	Seal  string       `json:"seal"`
+	Entry record.Entry `json:"entry"`
+}
+
+func shownOf(log *record.Log) shown {
+	return shown{diagnose.ResultVersion, len(log.Findings) == 0, log.LastSeal(), emptied(log.Findings), emptied(log.Remarks), nil}
+}
+
+func (a *app) showJSON(log *record.Log) error {
+	all := shownOf(log)
+	all.Entries = []sealed{}
+	for _, e := range log.Entries {
+		all.Entries = append(all.Entries, sealed{e.Seal, e.Entry})
+	}
+	if err := json.NewEncoder(a.stdout).Encode(all); err != nil {
+		return err
+	}
+	return a.changed(log)
+}
+
+// changed ends the command with a fault where the record was changed.
+func (a *app) changed(log *record.Log) error {
+	if len(log.Findings) > 0 {
+		return status(exitFault)
+	}
+	return nil
+}
+
+func (a *app) recordVerify() *cobra.Command {
+	var format, seal string
+	c := &cobra.Command{
+		Use:   "verify FILE",
+		Short: "Say whether a record is as it was written, and which entries aren't",
+		Long: "Follows the chain of a record, named by itself or by its job sheet. Exit status: 0 as it\n" +
+			"was written, 1 changed, 2 not a record. A chain holds no secret: hold it against a\n" +
+			"printed report with --seal.",
+		Example: "legwork record verify kiln.record.jsonl --seal 3f9c2a71",
+		Args:    oneArgument("a FILE"),
+		RunE: func(_ *cobra.Command, args []string) error {
+			log, err := readRecord(args[0], format)
+			if err == nil {
+				err = holdSeal(log, seal)
+			}
+			if err != nil {
+				return err
+			}
+			if format == "json" {
+				if err := json.NewEncoder(a.stdout).Encode(shownOf(log)); err != nil {
+					return err
+				}
+				return a.changed(log)
+			}
+			return a.tellVerified(recordOf(args[0]), log)
+		},
+	}
+	addFormat(c, &format)
+	c.Flags().StringVar(&seal, "seal", "", "a seal from a printed report, `HEX` digits, at least 8, that must be in the chain")
+	return c
+}
+
+// holdSeal adds a finding where no entry has a seal that begins so.
+func holdSeal(log *record.Log, seal string) error {
+	seal = strings.ToLower(strings.Join(strings.Fields(seal), ""))
+	if seal == "" {
+		return nil
+	}
+	if len(seal) < 8 || strings.Trim(seal, "0123456789abcdef") != "" {
+		return fmt.Errorf("--seal %q is not 8 or more hexadecimal digits", seal)
+	}
+	for _, e := range log.Entries {
+		if strings.HasPrefix(e.Seal, seal) {
+			return nil
+		}
+	}
+	log.Findings = append(log.Findings, fmt.Sprintf("no entry has the seal %s: the record was written anew, or the paper is of another one", seal))
+	return nil
+}
+
+func (a *app) tellVerified(file string, log *record.Log) error {
+	for _, f := range log.Findings {
+		fmt.Fprintf(a.stdout, "%s: %s\n", file, f)
+	}
+	for _, r := range log.Remarks {
+		fmt.Fprintf(a.stderr, "note: %s\n", r)
+	}
+	if len(log.Findings) == 0 {
+		fmt.Fprintf(a.stdout, "%s: %s, unbroken; last seal %s\n", file, screen.Count(len(log.Entries), "entry", "entries"), log.LastSeal())
+	}
+	return a.changed(log)
+}
