@@ -1,37 +1,65 @@
 package main
 
 import (
+	"bytes"
+	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/job"
+	"legwork/cmd/legwork/internal/record"
 	"legwork/diagnose"
 	"legwork/diagnose/clamp"
 	"legwork/diagnose/energy"
 	"legwork/diagnose/wiring"
+	"legwork/probe"
 	"legwork/probe/reading"
 )
 
-// question puts together what is asked, by whichever way.
-func (a *app) question(c *cobra.Command, args []string, f *energyFlags) (energy.Question, error) {
-	stated, assumed := c.Flags().Changed("registration"), c.Flags().Changed("assume")
-	ways := 0
-	for _, way := range []bool{len(args) > 0, stated, assumed} {
-		if way {
-			ways++
+// way is how the registration is come by.
+type way uint8
+
+const (
+	byMeter   way = iota // the verdict on a METER
+	byRecord             // the verdict as found, of a job's record
+	byPerson             // --registration
+	byAssumed            // --assume
+)
+
+// way finds which is asked for. The sheet of --keep is a METER where nothing else is.
+func (f *energyFlags) way(c *cobra.Command, args []string) (way, error) {
+	f.meter = f.meterOf(args)
+	found, ways := byMeter, 0
+	for w, asked := range []bool{byMeter: len(args) > 0 && !f.asFound, byRecord: f.asFound,
+		byPerson: c.Flags().Changed("registration"), byAssumed: c.Flags().Changed("assume")} {
+		if asked {
+			found, ways = way(w), ways+1
 		}
 	}
-	switch {
-	case ways > 1:
-		return energy.Question{}, errors.New("give one of METER, --registration and --assume")
-	case stated:
-		return f.stated(c)
-	case assumed:
-		return f.assumed()
+	if ways > 1 {
+		return 0, errors.New("give one of METER, --as-found, --registration and --assume")
 	}
-	return a.measured(c, args[0], f)
+	return found, nil
+}
+
+// question puts together what is asked, by whichever way.
+func (a *app) question(c *cobra.Command, by way, f *energyFlags, k *keeping) (energy.Question, error) {
+	if sheet := k.sheet(); sheet != nil && f.Service == "" {
+		f.Service = sheet.Service
+	}
+	switch by {
+	case byPerson:
+		return f.stated(c)
+	case byAssumed:
+		return f.assumed()
+	case byRecord:
+		return f.recorded()
+	}
+	return a.measured(c, f, k)
 }
 
 func (f *energyFlags) stated(c *cobra.Command) (energy.Question, error) {
@@ -88,26 +116,30 @@ func (f *energyFlags) assumed() (energy.Question, error) {
 }
 
 // measured judges a meter or a capture.
-func (a *app) measured(c *cobra.Command, meter string, f *energyFlags) (energy.Question, error) {
+func (a *app) measured(c *cobra.Command, f *energyFlags, k *keeping) (energy.Question, error) {
 	var none energy.Question
-	by := energy.Known{Registered: f.wh}
-	if f.sameTime {
-		by.When = energy.SameTime
-	}
-	var err error
-	if by.CTs, err = f.cts(); err != nil {
-		return none, err
-	}
-	tests, err := parseSeen(f.seen)
+	sheet, err := jobOf(f.meter)
 	if err != nil {
 		return none, err
 	}
-	s, err := a.open(c.Context(), c, meter, f.meterFlags)
+	if sheet == nil {
+		sheet = k.sheet()
+	}
+	by, err := f.known(sheet)
+	if err != nil {
+		return none, err
+	}
+	options, err := f.options(c, sheet)
+	if err != nil {
+		return none, err
+	}
+	s, err := a.openKept(c, f.meter, f.meterFlags, k)
 	if err != nil {
 		return none, err
 	}
 	defer s.Close()
-	on := diagnose.New(diagnose.Options{Service: s.Service(), Seen: tests})
+	options.Service = s.Service()
+	on := diagnose.New(options)
 	seen := &energy.Seen{}
 	primary := 0.0
 	err = f.each(c.Context(), s, func(r reading.Reading) {
@@ -124,6 +156,83 @@ func (a *app) measured(c *cobra.Command, meter string, f *energyFlags) (energy.Q
 	return energy.OfVerdict(on.Result(), seen, by), nil
 }
 
+// recorded takes the verdict and the readings as found from a job's record: the
+// fault as it stood, which the meter no longer shows once it is mended.
+func (f *energyFlags) recorded() (energy.Question, error) {
+	var none energy.Question
+	if f.meter == "" {
+		return none, errors.New("--as-found: say which job: `legwork energy JOB.yaml --as-found`, or with --keep JOB.yaml")
+	}
+	j, log, err := openJob(f.meter)
+	if err != nil {
+		return none, err
+	}
+	found := log.First(record.AsFound)
+	switch {
+	case len(log.Findings) > 0:
+		return none, fmt.Errorf("--as-found: %s: %s", j.RecordFile(), log.Findings[0])
+	case found == nil:
+		return none, fmt.Errorf("--as-found: %s: nothing is recorded as found; `legwork record as-found %s` does it before anything is moved", j.RecordFile(), f.meter)
+	}
+	by, err := f.known(j)
+	if err != nil {
+		return none, err
+	}
+	seen := &energy.Seen{}
+	primary := 0.0
+	err = eachIn(found.Readings, func(r reading.Reading) {
+		seen.Add(r)
+		primary = r.CTPrimary.Or(0)
+	})
+	if by.CTs.Primary == 0 {
+		by.CTs.Primary = primary
+	}
+	q := energy.OfVerdict(*found.Verdict, seen, by)
+	q.Conditions += fmt.Sprintf(", as found in entry %d of %s", found.Number, found.At.Format("2006-01-02 15:04"))
+	return q, err
+}
+
+// eachIn hands on the readings that an entry of a record holds.
+func eachIn(lines []json.RawMessage, add func(reading.Reading)) error {
+	if len(lines) == 0 {
+		return nil // the hash of a long capture stands for them
+	}
+	capture, err := probe.NewCapture("the record", bytes.NewReader(bytes.Join(rawLines(lines), []byte("\n"))))
+	for err == nil {
+		var r reading.Reading
+		if r, err = capture.Next(); err == nil {
+			add(r)
+		}
+	}
+	if errors.Is(err, io.EOF) {
+		return nil
+	}
+	return err
+}
+
+func rawLines(lines []json.RawMessage) [][]byte {
+	var all [][]byte
+	for _, l := range lines {
+		all = append(all, l)
+	}
+	return all
+}
+
+// known is what is known beside readings; the rating of the CTs is the sheet's
+// where no flag gives it.
+func (f *energyFlags) known(sheet *job.Job) (energy.Known, error) {
+	by := energy.Known{Registered: f.wh}
+	if f.sameTime {
+		by.When = energy.SameTime
+	}
+	var err error
+	by.CTs, err = f.cts()
+	if by.CTs.Primary == 0 && sheet != nil {
+		by.CTs.Primary = sheet.CTs.Primary
+	}
+	return by, err
+}
+
 func (f *energyFlags) cts() (energy.CTs, error) {
 	cts, err := energy.ParseClass(f.class)
 	if err != nil {
@@ -137,17 +246,4 @@ func (f *energyFlags) cts() (energy.CTs, error) {
 		cts.Primary = rating.Primary
 	}
 	return cts, nil
-}
-
-// parseSeen reads the results of tests.
-func parseSeen(texts []string) ([]diagnose.Seen, error) {
-	var all []diagnose.Seen
-	for _, text := range texts {
-		one, err := diagnose.ParseSeen(text)
-		if err != nil {
-			return nil, fmt.Errorf("--seen %w", err)
-		}
-		all = append(all, one)
-	}
-	return all, nil
 }
