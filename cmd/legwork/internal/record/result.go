@@ -39,7 +39,8 @@ type Typed struct {
 	Text string `json:"text"`
 }
 
-// Sentence gives the verdict's word and its sentence.
+// Sentence gives the verdict's word and its sentence. Of energy the word says
+// whether there is an estimate: a fault is what it is an estimate for.
 func (r *Result) Sentence() (word, sentence string) {
 	switch {
 	case r == nil:
@@ -53,7 +54,7 @@ func (r *Result) Sentence() (word, sentence string) {
 	case r.Ledger != nil:
 		return string(r.Ledger.Verdict), r.Ledger.Summary
 	case r.Energy != nil:
-		return r.Energy.Verdict, r.Energy.Summary
+		return estimateWord(r.Energy.Verdict), r.Energy.Summary
 	case r.LoadStep != nil:
 		word = map[string]string{"as-expected": "agrees", "elsewhere": "fault"}[r.LoadStep.Outcome]
 		if word == "" {
@@ -62,4 +63,14 @@ func (r *Result) Sentence() (word, sentence string) {
 		return word, strings.TrimRight(r.LoadStep.Says, ".") + "."
 	}
 	return "", ""
+}
+
+func estimateWord(verdict string) string {
+	switch verdict {
+	case "fault":
+		return "estimate"
+	case "undecided":
+		return "no estimate"
+	}
+	return verdict
 }

@@ -98,7 +98,11 @@ func (w *writer) entry(e record.Sealed) {
 func TypedWords(all []record.Typed) []string {
 	var words []string
 	for _, t := range all {
-		words = append(words, fmt.Sprintf("--%s %s", t.Flag, t.Text))
+		word := "--" + t.Flag
+		if t.Text != "true" {
+			word += " " + t.Text
+		}
+		words = append(words, word)
 	}
 	return words
 }
