@@ -93,11 +93,8 @@ func (a *app) runClamp(c *cobra.Command, meter string, f clampFlags) error {
 		return fmt.Errorf("--reading %w", err)
 	}
 	r := clamp.Compare(samples, reads, o)
-	added := k.add(c.Context(), record.Entry{Kind: record.OfClamp, Result: &record.Result{Clamp: &r}, Tests: clamp.Pairings(r, samples)})
-	if err := tell(a, f.format, r, screen.Clamp); err != nil {
-		return err
-	}
-	if err := a.tellKept(added, f.format); err != nil {
+	e := record.Entry{Kind: record.OfClamp, Result: &record.Result{Clamp: &r}, Tests: clamp.Pairings(r, samples)}
+	if err := (outcome[clamp.Result]{r, screen.Clamp, f.format, e}).give(c.Context(), a, k); err != nil {
 		return err
 	}
 	return verdictStatus(r.Verdict)

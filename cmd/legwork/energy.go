@@ -103,11 +103,8 @@ func (a *app) runEnergy(c *cobra.Command, args []string, f energyFlags) error {
 	if err != nil {
 		return err
 	}
-	added := k.add(c.Context(), record.Entry{Kind: record.OfEnergy, Result: &record.Result{Energy: &r}})
-	if err := tell(a, f.format, r, screen.Energy); err != nil {
-		return err
-	}
-	if err := a.tellKept(added, f.format); err != nil {
+	e := record.Entry{Kind: record.OfEnergy, Result: &record.Result{Energy: &r}}
+	if err := (outcome[energy.Result]{r, screen.Energy, f.format, e}).give(c.Context(), a, k); err != nil {
 		return err
 	}
 	if r.Verdict == "fault" && way != byMeter {

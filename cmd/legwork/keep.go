@@ -59,8 +59,12 @@ func (a *app) keep(c *cobra.Command, f keepFlags) (*keeping, error) {
 		return nil, nil
 	}
 	k, err := beginEntry(f.sheet)
-	if err != nil {
-		return nil, fmt.Errorf("--keep %w", err)
+	if err = a.explain(err); err != nil {
+		var code status
+		if !errors.As(err, &code) {
+			err = fmt.Errorf("--keep %w", err)
+		}
+		return nil, err
 	}
 	k.entry.Typed = typed(c)
 	return k, nil

@@ -74,16 +74,11 @@ func (a *app) runLedger(c *cobra.Command, file string, f ledgerFlags) error {
 	}
 	r := l.Judge(power)
 	r.Notes = append(r.Notes, left...)
-	added := k.add(c.Context(), record.Entry{Kind: record.OfLedger, Result: &record.Result{Ledger: &r}})
+	w := outcome[ledger.Result]{r, screen.Ledger, f.format, record.Entry{Kind: record.OfLedger, Result: &record.Result{Ledger: &r}}}
 	if f.format == "csv" {
-		err = writeBill(a.stdout, r)
-	} else {
-		err = tell(a, f.format, r, screen.Ledger)
+		w.text = writeBill
 	}
-	if err != nil {
-		return err
-	}
-	if err := a.tellKept(added, f.format); err != nil {
+	if err := w.give(c.Context(), a, k); err != nil {
 		return err
 	}
 	return verdictStatus(r.Verdict)
@@ -164,7 +159,7 @@ func (a *app) eachOf(ctx context.Context, file string, k *keeping, add func(read
 }
 
 // writeBill writes the differences as a table.
-func writeBill(out io.Writer, r ledger.Result) error {
+func writeBill(out io.Writer, r ledger.Result, _ screen.Style) error {
 	w := csv.NewWriter(out)
 	rows := [][]string{{"from", "to", "register", "before", "after", "multiplier", "difference", "within", "note"}}
 	number := func(x float64) string { return fmt.Sprintf("%.10g", x) }

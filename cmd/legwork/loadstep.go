@@ -102,11 +102,7 @@ func (a *app) runLoadstep(c *cobra.Command, meter string, f loadstepFlags) error
 		return err
 	}
 	e := stepEntry(g)
-	added := k.add(c.Context(), e)
-	if err := tell(a, f.format, *e.Result.LoadStep, screen.LoadStep); err != nil {
-		return err
-	}
-	if err := a.tellKept(added, f.format); err != nil {
+	if err := (outcome[record.LoadStep]{*e.Result.LoadStep, screen.LoadStep, f.format, e}).give(c.Context(), a, k); err != nil {
 		return err
 	}
 	word, _ := e.Result.Sentence()

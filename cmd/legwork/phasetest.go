@@ -103,11 +103,8 @@ func (a *app) runPhasetest(c *cobra.Command, sheet string, f phasetestFlags) err
 		return tell(a, f.format, t.Paper(), screen.PhasePaper)
 	}
 	r := t.Judge(readings)
-	added := k.add(c.Context(), record.Entry{Kind: record.OfPhaseTest, Result: &record.Result{PhaseTest: &r}, Tests: r.Sentences})
-	if err := tell(a, f.format, r, screen.PhaseTest); err != nil {
-		return err
-	}
-	if err := a.tellKept(added, f.format); err != nil {
+	e := record.Entry{Kind: record.OfPhaseTest, Result: &record.Result{PhaseTest: &r}, Tests: r.Sentences}
+	if err := (outcome[phasetest.Result]{r, screen.PhaseTest, f.format, e}).give(c.Context(), a, k); err != nil {
 		return err
 	}
 	return verdictStatus(r.Verdict)

@@ -62,10 +62,13 @@ func (k *keeper) fill(ctx context.Context, e *record.Entry, j *job.Job) {
 		e.Cautions = append(e.Cautions, fmt.Sprintf("the capture has %d readings, more than an entry holds; the hash of its file stands for them", k.n))
 	}
 	e.Meter = k.identity(ctx)
-	if k.name == j.File {
+	switch {
+	case k.name == j.File:
 		e.Meter.Address = j.Named()
-	} else if k.Live() {
+	case k.Live():
 		e.Cautions = append(e.Cautions, fmt.Sprintf("read from %s, where the sheet names %s", k.name, j.Named()))
+	case e.Meter.Serial == "":
+		e.Meter = nil // a capture that doesn't tell which meter it is of
 	}
 	var err error
 	if e.Map, err = k.mapFile(); err != nil {

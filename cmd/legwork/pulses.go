@@ -202,11 +202,8 @@ func (a *app) runPulses(c *cobra.Command, meter string, f pulsesFlags) error {
 	if err != nil {
 		return err
 	}
-	added := k.add(c.Context(), record.Entry{Kind: record.OfPulses, Result: &record.Result{Pulses: &r}})
-	if err := tell(a, f.format, r, screen.Pulses); err != nil {
-		return err
-	}
-	if err := a.tellKept(added, f.format); err != nil {
+	e := record.Entry{Kind: record.OfPulses, Result: &record.Result{Pulses: &r}}
+	if err := (outcome[pulses.Result]{r, screen.Pulses, f.format, e}).give(c.Context(), a, k); err != nil {
 		return err
 	}
 	return verdictStatus(r.Verdict)

@@ -1,12 +1,14 @@
 package main
 
 import (
+	"context"
 	"encoding/json"
 	"fmt"
 	"io"
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/screen"
 )
 
@@ -29,6 +31,24 @@ func tell[R any](a *app, format string, result R, text func(io.Writer, R, screen
 		return json.NewEncoder(a.stdout).Encode(result)
 	}
 	return text(a.stdout, result, a.style())
+}
+
+// outcome is a command's result on its way out.
+type outcome[R any] struct {
+	result R
+	text   func(io.Writer, R, screen.Style) error
+	format string
+	entry  record.Entry // that it makes
+}
+
+// give keeps the result where --keep asks for that, and tells it. What was
+// measured is told even where it can't be kept.
+func (w outcome[R]) give(ctx context.Context, a *app, k *keeping) error {
+	added := k.add(ctx, w.entry)
+	if err := tell(a, w.format, w.result, w.text); err != nil {
+		return err
+	}
+	return a.tellKept(added, w.format)
 }
 
 // verdictStatus is the exit status of a verdict's word.

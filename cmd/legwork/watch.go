@@ -35,7 +35,8 @@ func (a *app) watch() *cobra.Command {
 		Short:   "Watch a meter while you work: verdict, phasors, loads, what to do next",
 		Long: "Shows on one screen what a meter reads and what that says of its wiring, and changes\n" +
 			"as you work. Press ? for the keys. Without a terminal it prints what happens, one line\n" +
-			"each. The exit status is that of the last verdict, as of `legwork diagnose`.",
+			"each. With --keep the results of tests, led load steps and changes of wiring that you tell\n" +
+			"it join the job's record at once. The exit status is that of the last verdict, as of `legwork diagnose`.",
 		Example:           "legwork watch sim:kiln-house --fault ct2-reversed",
 		Args:              orKeep("a METER"),
 		ValidArgsFunction: completeMeters,

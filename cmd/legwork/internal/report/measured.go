@@ -33,7 +33,7 @@ func (it *item) phaseTest(r *phasetest.Result) {
 		read = append(read, []string{one.Pair, readWords(one), useWords(one)})
 	}
 	it.table("What the tester showed", []string{"Pair:", "Read", "Made of it:"}, read)
-	if r.Verdict == phasetest.Fault {
+	if len(r.Moves)+len(r.CTs) > 0 {
 		it.Cautions, it.Steps = shownAll(r.Cautions), shownAll(r.Moves)
 	}
 	it.notes(r.Notes)
@@ -102,7 +102,7 @@ func (it *item) clamp(r *clamp.Result) {
 	}
 	it.table("Meter over instrument", []string{"Channel:", "Instrument", "Meter", "Ratio", "95 %", "State:"}, rows)
 	for _, e := range r.Explanations {
-		if r.Verdict != clamp.Agrees && len(r.Explanations) > 1 {
+		if e.Cause != clamp.RatiosRight && len(r.Explanations) > 1 {
 			it.notes([]string{"it may be that " + e.Words})
 		}
 	}

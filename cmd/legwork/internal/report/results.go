@@ -48,7 +48,7 @@ var sections = []struct {
 	lead     string
 }{
 	{record.OfPhaseTest, "phase-test", "Phase test", ""},
-	{record.OfLoadStep, "load-steps", "Load steps", ""},
+	{record.OfLoadStep, "load-step", "Load step", ""},
 	{record.OfClamp, "clamp", "Clamp beside meter", ""},
 	{record.OfPulses, "pulses", "Pulse light beside power", ""},
 	{record.OfLedger, "ledger", "Register reads", ""},
