@@ -105,7 +105,7 @@ func TestNoPartOfTheReadingsMisleads(t *testing.T) {
 	rng := rand.New(rand.NewPCG(7, 8))
 	all := benches()
 	settled := 0
-	for range 4000 {
+	for range 4000 / thin {
 		b := all[rng.IntN(len(all))]
 		var readings []Reading
 		for _, r := range b.plan() {
@@ -139,7 +139,7 @@ func TestDeadPolesAndLegsElsewhere(t *testing.T) {
 		if s.Kind == wiring.WyeLegs || s.Kind == wiring.TwoWire {
 			places = append(places, -1)
 		}
-		for _, on := range ways(s.Legs(), places...) {
+		for _, on := range thinned(ways(s.Legs(), places...)) {
 			b := benchOf(s, on...)
 			whole := b.plan()
 			b.settle(t, whole)
@@ -234,7 +234,7 @@ func TestNoPartOfTheReadingsOfJoinedLegsMisleads(t *testing.T) {
 	s, err := wiring.ParseService("120/208Y")
 	require.NoError(t, err)
 	rng := rand.New(rand.NewPCG(3, 4))
-	for range 20000 {
+	for range 20000 / thin {
 		b := benchOf(s, 1+rng.IntN(3), 1+rng.IntN(3), 1+rng.IntN(3))
 		b.t.Dead = true
 		apart := 1 + rng.IntN(3) // the leg that isn't joined to another

@@ -164,7 +164,10 @@ func (p *port) readFor(into []byte, d time.Duration) (n int, err error) {
 	return p.Read(into)
 }
 
-var errPortClosed = errors.New("the port is closed")
+var (
+	errPortClosed = errors.New("the port is closed")
+	errStuck      = errors.New("a write is stuck in the port, so it stays open")
+)
 
 // Write sends, unless the port is closed: the library would write to whatever
 // file has its number by then.
@@ -184,9 +187,15 @@ func (p *port) Write(b []byte) (int, error) {
 	return len(b), nil
 }
 
-// Close ends a read in flight too.
+// Close ends a read in flight too. A write that is stuck in the port would keep
+// Close for ever; after a second the port is left open rather than taken from
+// under the write.
 func (p *port) Close() error {
-	p.mu.Lock()
+	for begun := time.Now(); !p.mu.TryLock(); time.Sleep(time.Millisecond) {
+		if time.Since(begun) > time.Second {
+			return errStuck
+		}
+	}
 	defer p.mu.Unlock()
 	if p.closed {
 		return nil

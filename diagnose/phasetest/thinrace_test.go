@@ -1,0 +1,5 @@
+//go:build race
+
+package phasetest
+
+const thin = 5
