@@ -41,7 +41,7 @@ func (a *app) clamp() *cobra.Command {
 	c.Flags().StringArrayVar(&f.readings, "reading", nil, "what was read, such as `\"leg 2: 41.3 A\"`; once for each")
 	c.Flags().StringVar(&f.accuracy, "accuracy", "2 % + 5 digits", "stated `LIMIT` of the clamp ammeter's error")
 	c.Flags().StringVar(&f.voltAccuracy, "volt-accuracy", "1 % + 3 digits", "stated `LIMIT` of the voltmeter's error")
-	c.Flags().StringVar(&f.ct, "ct", "", "`RATING` that the meter is set to, such as 200/5; else the meter's own")
+	c.Flags().StringVar(&f.ct, "ct", "", "`RATING` that the meter is set to, such as 200/5; else the meter's own, or the job sheet's")
 	return c
 }
 

@@ -9,6 +9,7 @@ import (
 
 	"legwork/cmd/legwork/internal/job"
 	"legwork/cmd/legwork/internal/record"
+	"legwork/cmd/legwork/internal/source"
 	"legwork/diagnose"
 	"legwork/diagnose/energy"
 	"legwork/probe"
@@ -21,6 +22,9 @@ func (f *energyFlags) recorded() (energy.Question, error) {
 	var none energy.Question
 	if f.meter == "" {
 		return none, errors.New("--as-found: say which job: `legwork energy JOB.yaml --as-found`, or with --keep JOB.yaml")
+	}
+	if a, err := source.Parse(f.meter); err != nil || a.Kind != source.Job {
+		return none, fmt.Errorf("--as-found is of the record of a job, and %s is no job sheet", f.meter)
 	}
 	j, log, err := openJob(f.meter)
 	if err != nil {

@@ -58,6 +58,9 @@ func (a *app) keep(c *cobra.Command, f keepFlags) (*keeping, error) {
 	if !c.Flags().Changed("keep") {
 		return nil, nil
 	}
+	if f.sheet == "" {
+		return nil, errors.New("--keep is empty; name a job sheet, such as --keep kiln.yaml")
+	}
 	k, err := beginEntry(f.sheet)
 	if err = a.explain(err); err != nil {
 		var code status

@@ -130,7 +130,7 @@ func oneArgument(what string) cobra.PositionalArgs {
 		case len(args) == 0:
 			return fmt.Errorf("%s: say %s, such as `%s`", c.CommandPath(), what, c.Example)
 		case len(args) > 1:
-			return fmt.Errorf("%s: one %s at a time; %q is one too many", c.CommandPath(), what, args[1])
+			return fmt.Errorf("%s: %s, one at a time; %q is one too many", c.CommandPath(), what, args[1])
 		}
 		return nil
 	}

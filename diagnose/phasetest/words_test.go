@@ -193,3 +193,15 @@ func TestADeadTapIsNotLive(t *testing.T) {
 	require.True(t, *r.Poles[1].Live)
 	require.Nil(t, r.Poles[2].Live)
 }
+
+// Colours that a person wrote down go before a practice; a leg without one keeps
+// the practice's.
+func TestColoursThatWereWrittenDown(t *testing.T) {
+	service, err := wiring.ParseService("120/208Y")
+	require.NoError(t, err)
+	places := Test{Service: service, Colours: Canada, Wires: [3]string{"", "violet", ""}}.places(wiring.NoLeg)
+	require.Equal(t, []string{"red", "violet", "blue"}, []string{*places[0].Colour, *places[1].Colour, *places[2].Colour})
+	places = Test{Service: service, Wires: [3]string{"", "violet", ""}}.places(wiring.NoLeg)
+	require.Nil(t, places[0].Colour)
+	require.Equal(t, "violet", *places[1].Colour)
+}

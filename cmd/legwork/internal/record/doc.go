@@ -1,6 +1,8 @@
 // Package record keeps what was read, said and done at a job, so that it can be
 // proved later: an append-only file of JSON lines beside the job sheet, one
-// entry a line, each with the SHA-256 of the line before it (its seal).
+// entry a line, each with the SHA-256 of the line before it (its seal). An entry
+// is a verdict as found or as left, a note of a person, or what one of the other
+// commands gave, with the flags and the files that it is from.
 //
 // What holds. An entry is acknowledged when its line is written wholly and
 // synchronised to the disk, and the head file beside the record, which counts
