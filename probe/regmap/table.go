@@ -122,25 +122,51 @@ func (m *Map) Plan(l Limits) []Request {
 }
 
 // makeUnlike lengthens requests until no two are alike, by registers that lie
-// between the first and the last that the map names in a table. Where that is
-// not allowed they stay alike.
+// between the first and the last that the map names in a table. As many as can
+// are made unlike, with the fewest registers; the others stay as they are.
+//
+// Lengths are given out from the shortest on, each to the request that may have
+// it and has the least room above: earliest deadline first, which finds a place
+// for each wherever one exists (M. L. Pinedo, Scheduling, unit tasks with
+// release dates and deadlines; from memory).
 func (l Limits) makeUnlike(plan []Request, spans []span) {
+	most := l.rooms(plan, spans)
+	left := map[int]bool{}
+	for i := range plan {
+		left[i] = true
+	}
+	for count := 1; len(left) > 0 && count <= 1<<16; count++ {
+		best := -1
+		for i := range plan {
+			switch {
+			case !left[i] || int(plan[i].Count) > count:
+			case most[i] < count:
+				delete(left, i)
+			case best < 0 || most[i] < most[best]:
+				best = i
+			}
+		}
+		if best >= 0 {
+			plan[best].Count = uint16(count)
+			delete(left, best)
+		}
+	}
+}
+
+// rooms is the longest that each request may become.
+func (l Limits) rooms(plan []Request, spans []span) []int {
 	last := map[Table]int{}
 	for _, s := range spans {
 		last[s.table] = max(last[s.table], s.to)
 	}
-	seen := map[uint16]bool{}
-	for i := range plan {
-		q := &plan[i]
-		count := q.Count
-		for seen[count] && int(count) < l.maxRegisters() && int(q.Address)+int(count) < last[q.Table] && !l.NoBridging {
-			count++
+	most := make([]int, len(plan))
+	for i, q := range plan {
+		most[i] = int(q.Count)
+		if !l.NoBridging {
+			most[i] = max(most[i], min(l.maxRegisters(), last[q.Table]-int(q.Address)))
 		}
-		if !seen[count] {
-			q.Count = count
-		}
-		seen[q.Count] = true
 	}
+	return most
 }
 
 // together is the size of one request for all of the spans. A single span is
