@@ -65,18 +65,21 @@ func (p *Meter) Unit() byte { return p.unit }
 
 // Read takes one reading. At is the time of the middle of the exchange, Skew
 // what lay between the first answer and the last. A meter that refuses a
-// request is asked again without the registers that the map doesn't name, and
-// that is kept. The error wraps a *link.Error, and names the points whose
-// registers the meter refuses.
+// request is asked again without the registers that the map doesn't name, and in
+// shorter requests, and what it takes is kept. The error wraps a *link.Error,
+// and names the points whose registers the meter refuses.
 func (p *Meter) Read(ctx context.Context) (reading.Reading, error) {
 	begun := p.now()
 	first, last, err := p.readBlocks(ctx)
-	if isRefusal(err) && p.stopBridging() {
+	limits, plan := p.limits, p.plan
+	for isRefusal(err) && p.concede(err) {
 		begun = p.now()
 		first, last, err = p.readBlocks(ctx)
 	}
 	if err != nil {
-		return reading.Reading{}, p.naming(err)
+		err = p.naming(err)
+		p.limits, p.plan = limits, plan // nothing was learnt that helps
+		return reading.Reading{}, err
 	}
 	r := reading.Reading{
 		At:       begun.Add(last.Sub(begun) / 2),
@@ -112,13 +115,44 @@ func isRefusal(err error) bool {
 	return errors.Is(err, link.IllegalDataAddress) || errors.Is(err, link.IllegalDataValue)
 }
 
-// stopBridging plans without the gaps between points, and reports whether that
-// makes other requests.
+// concede plans what a meter that refused may take, and reports whether that is
+// another plan. Exception 3 speaks of the length, and 2 of addresses (MODBUS
+// Application Protocol V1.1b3, 7), so that is tried first; but meters are known
+// to mean the other.
+func (p *Meter) concede(err error) bool {
+	if errors.Is(err, link.IllegalDataValue) {
+		return p.shorten() || p.stopBridging()
+	}
+	return p.stopBridging() || p.shorten()
+}
+
+// stopBridging plans without the gaps between points.
 func (p *Meter) stopBridging() bool {
-	p.limits.NoBridging = true
-	before := p.plan
-	p.plan = p.m.Plan(p.limits)
-	return !slices.Equal(before, p.plan)
+	l := p.limits
+	l.NoBridging = true
+	return p.adopt(l)
+}
+
+// shorten plans with requests of at most half the registers of the one that was
+// refused.
+func (p *Meter) shorten() bool {
+	l := p.limits
+	for l.MaxRegisters = int(p.plan[len(p.blocks)].Count) / 2; l.MaxRegisters > 0; l.MaxRegisters /= 2 {
+		if p.adopt(l) {
+			return true
+		}
+	}
+	return false
+}
+
+// adopt takes limits that make another plan.
+func (p *Meter) adopt(l regmap.Limits) bool {
+	plan := p.m.Plan(l)
+	if slices.Equal(plan, p.plan) {
+		return false
+	}
+	p.limits, p.plan = l, plan
+	return true
 }
 
 // naming adds to a refusal the points that the refused request is for.
