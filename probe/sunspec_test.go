@@ -183,3 +183,65 @@ func TestNoSunSpecMeter(t *testing.T) {
 		})
 	}
 }
+
+// Where each point stands in the float models and in the integer models, and
+// where the integers' scale factors do: sunspec/models, 7abdf89, json/model_203.json
+// and model_213.json, offsets counted from the ID.
+var published = []struct {
+	point                 string
+	float, integer, scale int
+}{
+	{"current.1", 4, 3, 6}, {"current.2", 6, 4, 6}, {"current.3", 8, 5, 6},
+	{"voltage.1", 12, 8, 15}, {"voltage.2", 14, 9, 15}, {"voltage.3", 16, 10, 15},
+	{"line_voltage.12", 20, 12, 15}, {"line_voltage.23", 22, 13, 15}, {"line_voltage.31", 24, 14, 15},
+	{"frequency", 26, 16, 17},
+	{"total_power", 28, 18, 22}, {"power.1", 30, 19, 22}, {"power.2", 32, 20, 22}, {"power.3", 34, 21, 22},
+	{"apparent.1", 38, 24, 27}, {"apparent.2", 40, 25, 27}, {"apparent.3", 42, 26, 27},
+	{"total_reactive", 44, 28, 32}, {"reactive.1", 46, 29, 32}, {"reactive.2", 48, 30, 32}, {"reactive.3", 50, 31, 32},
+	{"pf.1", 54, 34, 37}, {"pf.2", 56, 35, 37}, {"pf.3", 58, 36, 37},
+	{"total_energy_export", 60, 38, 54}, {"energy_export.1", 62, 40, 54}, {"energy_export.2", 64, 42, 54}, {"energy_export.3", 66, 44, 54},
+	{"total_energy_import", 68, 46, 54}, {"energy_import.1", 70, 48, 54}, {"energy_import.2", 72, 50, 54}, {"energy_import.3", 74, 52, 54},
+}
+
+// Every point of a model stands where the standard's files have it: each holds
+// a number of its own.
+func TestSunSpecOffsets(t *testing.T) {
+	integers, floats := map[int]uint16{}, map[int]uint16{}
+	for i, p := range published {
+		n := uint16(10 + i)
+		bits := math.Float32bits(float32(n))
+		floats[p.float], floats[p.float+1] = uint16(bits>>16), uint16(bits)
+		integers[p.scale] = 1
+		integers[p.integer] = n
+		if p.integer >= 38 { // acc32, two registers
+			integers[p.integer], integers[p.integer+1] = 0, n
+		}
+	}
+	for model, device := range map[int]*device{
+		203: newDevice(40000).common(66).model(203, 105, integers).end(),
+		213: newDevice(40000).common(66).model(213, 124, floats).end(),
+	} {
+		b := device.bank()
+		m, err := FindSunSpec(t.Context(), b, 1)
+		require.NoError(t, err)
+		r, err := NewMeter(b, m, MeterOptions{}).Read(t.Context())
+		require.NoError(t, err)
+		got := map[string]float64{}
+		for _, p := range m.Points() {
+			if x, known := r.Number(p.Point).Get(); known {
+				got[p.Point.String()] = x
+			}
+		}
+		require.Len(t, got, len(published), model)
+		for i, p := range published {
+			want := float64(10 + i)
+			if model == 203 {
+				want *= 10 // the scale factor
+				if p.point[:2] == "pf" {
+					want /= 100 // percent
+				}
+			}
+			require.InDelta(t, want, got[p.point], 1e-9, "%d %s", model, p.point)
+		}
+	}
+}
