@@ -79,7 +79,11 @@ func (a *app) runFind(c *cobra.Command, args []string, f findFlags) error {
 // whereToFind takes the argument, or the only likely port.
 func (a *app) whereToFind(args []string) (string, error) {
 	if len(args) == 1 {
-		return args[0], nil
+		where := bare(args[0])
+		if where == "" || strings.Contains(where, "://") || strings.HasPrefix(where, "sim:") {
+			return "", fmt.Errorf("%q is no place to look: name a port (`legwork ports` lists them) or a HOST, with its port where that isn't 502", args[0])
+		}
+		return where, nil
 	}
 	ports, err := link.Ports()
 	if err != nil {
@@ -100,16 +104,35 @@ func (a *app) whereToFind(args []string) (string, error) {
 	return "", fmt.Errorf("there are %d USB adapters; say which: %s", len(likely), strings.Join(likely, ", "))
 }
 
+// bare takes what stands round a port or a host in a METER away: find asks for
+// no more than that.
+func bare(where string) string {
+	for _, scheme := range []string{"rtu+tcp://", "rtu://", "tcp://"} {
+		if rest, is := strings.CutPrefix(where, scheme); is {
+			rest, _, _ = strings.Cut(rest, "?")
+			if scheme != "rtu://" {
+				rest, _, _ = strings.Cut(rest, "/")
+			}
+			return rest
+		}
+	}
+	return where
+}
+
 // isPort reports the name of a serial port, as against that of a host.
 func isPort(where string) bool {
-	return strings.HasPrefix(where, "/") || strings.HasPrefix(strings.ToUpper(where), "COM") && !strings.ContainsAny(where, ".:")
+	if strings.HasPrefix(where, "/") {
+		return true
+	}
+	number, is := strings.CutPrefix(strings.ToUpper(where), "COM")
+	_, err := strconv.ParseUint(number, 10, 16)
+	return is && err == nil
 }
 
 func waysOf(where string) []seek.Way {
 	if isPort(where) {
 		return seek.SerialWays(where)
 	}
-	where = strings.TrimPrefix(where, "tcp://")
 	_, _, err := net.SplitHostPort(where)
 	return seek.NetworkWays(where, err == nil)
 }

@@ -46,7 +46,11 @@ func (a *app) open(ctx context.Context, c *cobra.Command, meter string, m meterF
 	}
 	m.SeedSet = c.Flags().Changed("seed")
 	m.Stdin = a.stdin
-	return source.Open(ctx, address, m.Options)
+	s, err := source.Open(ctx, address, m.Options)
+	if live, ok := s.(*source.Meter); ok && err == nil && live.Kind != source.Sim {
+		live.AtEnd(func() { a.tellWire(live, m.Timeout) })
+	}
+	return s, err
 }
 
 func completeServices(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {

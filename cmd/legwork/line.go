@@ -131,3 +131,18 @@ func lineJSON(w io.Writer, findings []health.Finding, e health.Evidence) error {
 		"requests": c.Requests, "answers": c.Answers, "silent": c.Silences, "late": c.LateAnswers, "refused": c.Exceptions,
 		"spoilt": c.BadChecks + c.BadAnswers, "slowest_ms": float64(c.Slowest.Microseconds()) / 1000}})
 }
+
+// tellWire says what a wire that was only read through showed: a line for each
+// finding that its counts alone allow, once something was answered. Without an
+// answer the error says it. An echo is no trouble.
+func (a *app) tellWire(m *source.Meter, timeout time.Duration) {
+	e := health.Evidence{Counts: m.Link.Counts(), Timeout: timeout, Serial: m.Kind == source.RTU}
+	if e.Counts.Answers == 0 {
+		return
+	}
+	for _, f := range health.Findings(e) {
+		if f.Trouble != health.Echo {
+			fmt.Fprintf(a.stderr, "wire: %s: %s; check %s\n", f.Trouble, f.Seen, f.Check)
+		}
+	}
+}
