@@ -134,10 +134,14 @@ func (p *Meter) stopBridging() bool {
 }
 
 // shorten plans with requests of at most half the registers of the one that was
-// refused.
+// refused, and fewer than before.
 func (p *Meter) shorten() bool {
 	l := p.limits
-	for l.MaxRegisters = int(p.plan[len(p.blocks)].Count) / 2; l.MaxRegisters > 0; l.MaxRegisters /= 2 {
+	most := int(p.plan[len(p.blocks)].Count) / 2
+	if l.MaxRegisters > 0 {
+		most = min(most, l.MaxRegisters-1)
+	}
+	for l.MaxRegisters = most; l.MaxRegisters > 0; l.MaxRegisters /= 2 {
 		if p.adopt(l) {
 			return true
 		}

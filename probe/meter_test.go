@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 	"testing"
 	"time"
 
@@ -147,7 +148,7 @@ func TestMeterThatLacksAPoint(t *testing.T) {
 	}
 }
 
-// manyMap has 12 values of 2 registers, of which a gap lies in the middle.
+// manyMap has 12 values of 2 registers with a gap in their midst, and a text.
 func manyMap() string {
 	text := "legwork-map: 1\npoints:\n"
 	at := 0
@@ -160,7 +161,7 @@ func manyMap() string {
 			}
 		}
 	}
-	return text
+	return text + "  serial: {at: 28, type: text, length: 14}\n"
 }
 
 // A meter that takes so many registers at most, and says so by exception 3 or,
@@ -170,14 +171,15 @@ func TestMeterThatTakesShortBlocks(t *testing.T) {
 		for _, most := range []int{27, 20, 12, 7, 4, 2} {
 			t.Run(fmt.Sprintf("%d at most, %v", most, refusal), func(t *testing.T) {
 				registers := map[uint16]uint16{}
-				for a := range uint16(28) {
-					registers[a] = 0
+				for a := range uint16(42) {
+					registers[a] = 'K'<<8 | 'H'
 				}
 				b, m := newBank(t, manyMap(), registers)
 				b.refusal, b.most = refusal, most
-				_, err := m.Read(t.Context())
+				r, err := m.Read(t.Context())
 				require.NoError(t, err)
-				require.LessOrEqual(t, len(b.asked), 20)
+				require.Equal(t, strings.Repeat("KH", 14), r.Serial, "a text may come in pieces")
+				require.LessOrEqual(t, len(b.asked), 48)
 				kept := m.Plan()
 				b.asked, b.refused = nil, 0
 				_, err = m.Read(t.Context())
@@ -203,7 +205,7 @@ func TestMeterThatRefusesEverything(t *testing.T) {
 		asked = append(asked, len(b.asked))
 		require.Equal(t, before, m.Plan())
 	}
-	require.Equal(t, []int{4, 4, 4}, asked)
+	require.Equal(t, []int{5, 5, 5}, asked)
 }
 
 func TestMeterThatIsSilent(t *testing.T) {

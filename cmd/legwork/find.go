@@ -35,7 +35,12 @@ func (a *app) find() *cobra.Command {
 			"the meter that answers. On a line that is in use by another master, leave it be: two\n" +
 			"masters disturb each other. Exit status: 0 found, 2 the command was wrong, 4 not found.",
 		Example: "legwork find /dev/ttyUSB0 --units 1-247",
-		Args:    cobra.MaximumNArgs(1),
+		Args: func(c *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return nil
+			}
+			return oneArgument("PORT or HOST")(c, args)
+		},
 		RunE: func(c *cobra.Command, args []string) error {
 			return a.runFind(c, args, f)
 		},
@@ -50,6 +55,9 @@ func (a *app) runFind(c *cobra.Command, args []string, f findFlags) error {
 	units, err := parseUnits(f.units)
 	if err != nil {
 		return err
+	}
+	if f.timeout < 0 {
+		return fmt.Errorf("--timeout %s is below zero", f.timeout)
 	}
 	where, err := a.whereToFind(args)
 	if err != nil {

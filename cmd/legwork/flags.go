@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"fmt"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -33,15 +34,29 @@ func (m *meterFlags) add(c *cobra.Command) {
 	_ = c.MarkFlagFilename("map", "yaml", "yml")
 }
 
+// checkMeter refuses what no link can do.
+func (m *meterFlags) checkMeter() error {
+	switch {
+	case m.Timeout <= 0:
+		return fmt.Errorf("--timeout %s: wait some time for an answer, such as 500ms", m.Timeout)
+	case m.Retries < 0:
+		return fmt.Errorf("--retries %d is below zero", m.Retries)
+	}
+	return nil
+}
+
 // open makes the source.
 func (a *app) open(ctx context.Context, c *cobra.Command, meter string, m meterFlags) (source.Source, error) {
 	address, err := source.Parse(meter)
 	if err != nil {
 		return nil, err
 	}
+	if err := m.checkMeter(); err != nil {
+		return nil, err
+	}
 	if m.unit != "" {
 		if m.Unit, err = source.ParseUnit(m.unit); err != nil {
-			return nil, err
+			return nil, fmt.Errorf("--unit: %w", err)
 		}
 	}
 	m.SeedSet = c.Flags().Changed("seed")

@@ -74,8 +74,13 @@ func (a *app) runLine(c *cobra.Command, meter string, f meterFlags, format strin
 // address takes a METER apart and settles the unit.
 func (a *app) address(meter string, f *meterFlags) (source.Address, error) {
 	address, err := source.Parse(meter)
+	if err == nil {
+		err = f.checkMeter()
+	}
 	if err == nil && f.unit != "" {
-		f.Unit, err = source.ParseUnit(f.unit)
+		if f.Unit, err = source.ParseUnit(f.unit); err != nil {
+			err = fmt.Errorf("--unit: %w", err)
+		}
 	}
 	return address, err
 }

@@ -89,12 +89,13 @@ func (l Limits) roundTrip() int {
 type span struct {
 	table    Table
 	from, to int // to is the first one after
+	text     bool
 }
 
 // Plan gives the cheapest requests that bring every point: the fewest, and of
 // those the ones with the fewest registers (unless RoundTrip says otherwise).
 func (m *Map) Plan(l Limits) []Request {
-	spans := m.spans()
+	spans := l.cutTexts(m.spans())
 	n := len(spans)
 	cost, first := make([]int, n+1), make([]int, n+1)
 	for i := 1; i <= n; i++ {
@@ -182,13 +183,27 @@ func (l Limits) together(s []span) (int, bool) {
 	return size, !l.NoBridging || s[0].to >= s[1].from
 }
 
+// cutTexts cuts texts that are longer than a request may be. A number can't be
+// read in two requests, since it may change between them; a text may.
+func (l Limits) cutTexts(spans []span) []span {
+	var all []span
+	for _, s := range spans {
+		for s.text && s.to-s.from > l.maxRegisters() {
+			all = append(all, span{s.table, s.from, s.from + l.maxRegisters(), true})
+			s.from += l.maxRegisters()
+		}
+		all = append(all, s)
+	}
+	return all
+}
+
 // spans lists what must be read, in order, each once.
 func (m *Map) spans() []span {
 	var all []span
 	for _, p := range m.points {
-		all = append(all, span{p.Table, p.Address, p.Address + p.Count})
+		all = append(all, span{p.Table, p.Address, p.Address + p.Count, p.Quantity.IsText()})
 		if p.ExponentAt >= 0 {
-			all = append(all, span{p.Table, p.ExponentAt, p.ExponentAt + 1})
+			all = append(all, span{p.Table, p.ExponentAt, p.ExponentAt + 1, false})
 		}
 	}
 	slices.SortFunc(all, func(a, b span) int {
