@@ -17,6 +17,9 @@ import (
 	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
+
+	"legwork/cmd/legwork/internal/source"
+	"legwork/sim/serve"
 )
 
 // simulate runs `legwork sim ARGS` until the script ends, and sets METER to what
@@ -110,4 +113,13 @@ func (s *signer) issue(name string, c *x509.Certificate, until time.Duration) (*
 
 func (s *signer) write(name, kind string, der []byte) {
 	s.ts.Check(os.WriteFile(s.ts.MkAbs(name), pem.EncodeToMemory(&pem.Block{Type: kind, Bytes: der}), 0o600))
+}
+
+// listenLine serves a place as a converter does, and gives its address.
+func listenLine(served *source.Served) (string, error) {
+	at, err := served.Server.ListenRTU("127.0.0.1:0", serve.Line{})
+	if err != nil {
+		return "", err
+	}
+	return at.String(), nil
 }
