@@ -92,7 +92,7 @@ func examined(ctx context.Context, address source.Address, f meterFlags) (health
 		f.Retries = 1 // a late answer shows while the next try waits
 	}
 	if address.Kind == source.Sim || address.Kind == source.Capture {
-		return health.Options{}, nil, fmt.Errorf("%s has no wire; name a meter, such as tcp://HOST/UNIT or rtu:///dev/ttyUSB0?...", address.Text)
+		return health.Options{}, nil, fmt.Errorf("%s has no wire; name a meter, such as rtu:///dev/ttyUSB0?baud=9600 or tcp://HOST/UNIT", address.Text)
 	}
 	blocks, err := source.Blocks(address, f.Options)
 	if err != nil {
