@@ -173,7 +173,11 @@ func roundly(d time.Duration) string {
 	if d < time.Minute {
 		return d.Round(time.Second).String()
 	}
-	return strings.TrimSuffix(d.Round(10*time.Second).String(), "0s")
+	text := d.Round(10 * time.Second).String()
+	if strings.HasSuffix(text, "m0s") {
+		return strings.TrimSuffix(text, "0s")
+	}
+	return text
 }
 
 // progress shows how far the search is: on a terminal in place, else not at all.
@@ -267,7 +271,11 @@ func heard(h seek.Heard) string {
 func hint(all []seek.Heard) string {
 	var echo, late, garbled int
 	for _, h := range all {
+		var other link.OtherUnit
 		switch c := h.Counts; {
+		case errors.As(h.Err, &other):
+			return fmt.Sprintf("At the setting where another unit answered, speed and parity are\n"+
+				"  right: ask for that unit (--units %d), and see that no other master is on the line.", other.Got)
 		case c.LateAnswers > 0:
 			late++
 		case c.Echoes > 0 && c.NoiseBytes == 0:
