@@ -41,7 +41,8 @@ type bank struct {
 	registers map[uint16]uint16
 	refusal   link.Exception
 	broken    error
-	most      int // registers in one request; 0 is any
+	most      int  // registers in one request; 0 is any
+	mute      bool // no answer beyond them
 	refused   int
 	now       time.Time
 	asked     []link.Read
@@ -53,10 +54,16 @@ func (b *bank) Registers(_ context.Context, r link.Read) ([]uint16, error) {
 	if b.broken != nil {
 		return nil, b.broken
 	}
+	tooLong := b.most != 0 && int(r.Count) > b.most
+	if tooLong && b.mute {
+		b.refused++
+		return nil, &link.Error{Op: "read", Place: "tcp kiln-house:502", Unit: r.Unit, Function: r.Function,
+			Address: r.Address, Count: r.Count, Tries: 1, Err: link.NoAnswer{After: time.Second}}
+	}
 	var words []uint16
 	for a := range r.Count {
 		w, ok := b.registers[r.Address+a]
-		if !ok || b.most > 0 && int(r.Count) > b.most {
+		if !ok || tooLong {
 			b.refused++
 			return nil, &link.Error{Op: "read", Place: "tcp kiln-house:502", Unit: r.Unit, Function: r.Function,
 				Address: r.Address, Count: r.Count, Tries: 1, Err: b.refusal}
@@ -189,6 +196,34 @@ func TestMeterThatTakesShortBlocks(t *testing.T) {
 			})
 		}
 	}
+}
+
+// Behind some gateways what is too long gets no answer at all. That is found out
+// once, and a meter that answers nothing costs one more question.
+func TestGatewayThatDropsLongRequests(t *testing.T) {
+	registers := map[uint16]uint16{}
+	for a := range uint16(42) {
+		registers[a] = 1
+	}
+	b, m := newBank(t, manyMap(), registers)
+	b.most, b.mute = 16, true
+	_, err := m.Read(t.Context())
+	require.NoError(t, err)
+	b.asked, b.refused = nil, 0
+	_, err = m.Read(t.Context())
+	require.NoError(t, err)
+	require.Zero(t, b.refused)
+
+	b.asked, b.most = nil, -1 // silent from now on
+	_, err = m.Read(t.Context())
+	require.ErrorAs(t, err, new(link.NoAnswer))
+	require.Len(t, b.asked, 1, "the length was right before")
+
+	b, m = newBank(t, manyMap(), registers)
+	b.most, b.mute = -1, true
+	_, err = m.Read(t.Context())
+	require.ErrorAs(t, err, new(link.NoAnswer))
+	require.Len(t, b.asked, 2)
 }
 
 // What a meter refuses however it is asked costs the next reading no more, and
