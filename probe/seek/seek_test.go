@@ -171,17 +171,18 @@ func TestAnsweredIsAnAnswerOfTheMeter(t *testing.T) {
 // A meter that takes longer than a question is given is found at the end.
 func TestFindsASlowMeter(t *testing.T) {
 	b := newBus(t, "", 1)
-	at, err := b.server.ListenRTU("127.0.0.1:0", serve.Line{Turnaround: 3 * quick})
+	at, err := b.server.ListenRTU("127.0.0.1:0", serve.Line{Turnaround: 120 * time.Millisecond})
 	require.NoError(t, err)
 	b.setting, b.address = "9600 baud, even parity", at.String()
 	var last Step
-	r, err := Run(t.Context(), Options{Ways: b.ways(t), Units: []byte{1}, Timeout: quick, Step: func(s Step) { last = s }})
+	const timeout = 60 * time.Millisecond
+	r, err := Run(t.Context(), Options{Ways: b.ways(t)[:5], Units: []byte{1}, Timeout: timeout, Step: func(s Step) { last = s }})
 	require.NoError(t, err)
 	require.Len(t, r.Found, 1)
 	require.Equal(t, "9600 baud, even parity", r.Found[0].Way.Name)
-	require.Equal(t, 24+3, last.Done)
-	require.Equal(t, 24+4, last.Total)
-	require.Equal(t, 2*4*quick, last.Left)
+	require.Equal(t, 5+3, last.Done)
+	require.Equal(t, 5+4, last.Total)
+	require.Equal(t, 2*4*timeout, last.Left)
 }
 
 // BenchmarkFind looks for a meter at the likeliest setting of a serial port, as
