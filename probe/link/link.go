@@ -3,6 +3,7 @@ package link
 import (
 	"context"
 	"fmt"
+	"net"
 	"time"
 )
 
@@ -78,6 +79,10 @@ type Options struct {
 	// LaxUnit also takes an answer that carries unit 0 or 255, which some
 	// directly connected meters send whatever the request said.
 	LaxUnit bool
+
+	// Dial makes the connections of a network, to "host:port"; nil is the
+	// system's own. Nothing of it is used for a serial port.
+	Dial func(ctx context.Context, address string) (net.Conn, error)
 }
 
 // The default Timeout is common practice, no source. That of connecting leaves
@@ -94,5 +99,13 @@ func (o Options) withDefaults() Options {
 	if o.DialTimeout <= 0 {
 		o.DialTimeout = defaultDialTimeout
 	}
+	if o.Dial == nil {
+		o.Dial = dialSystem
+	}
 	return o
+}
+
+func dialSystem(ctx context.Context, address string) (net.Conn, error) {
+	var d net.Dialer
+	return d.DialContext(ctx, "tcp", address)
 }

@@ -70,11 +70,26 @@ type Result struct {
 const (
 	defaultTimeout = 200 * time.Millisecond
 	confirmations  = 5
+
+	// Where nothing answered, the first unit is asked once more in the likeliest
+	// ways with more patience: some meters take half a second.
+	secondChances = 4
+	morePatience  = 4
 )
 
 // Longest is how long the whole search takes when nothing answers.
 func (o Options) Longest() time.Duration {
-	return time.Duration(len(o.Ways)*len(o.Units)) * o.patience()
+	return time.Duration(len(o.Ways)*len(o.Units)+o.chances()*morePatience) * o.patience()
+}
+
+// Questions is how many the whole search puts when nothing answers.
+func (o Options) Questions() int { return len(o.Ways)*len(o.Units) + o.chances() }
+
+func (o Options) chances() int {
+	if len(o.Units) == 0 {
+		return 0
+	}
+	return min(secondChances, len(o.Ways))
 }
 
 func (o Options) patience() time.Duration {
@@ -87,7 +102,7 @@ func (o Options) patience() time.Duration {
 // Run searches until a meter is found, everything was tried, or ctx ends. What
 // was found and heard until then is given with the error of ctx.
 func Run(ctx context.Context, o Options) (Result, error) {
-	s := search{Options: o, heard: map[string]*Heard{}}
+	s := search{Options: o, wait: o.patience(), heard: map[string]*Heard{}}
 	first := min(1, len(o.Units))
 	for _, w := range o.Ways {
 		if s.goesOn(ctx) {
@@ -103,6 +118,12 @@ func Run(ctx context.Context, o Options) (Result, error) {
 			s.way(ctx, w, o.Units[first:])
 		}
 	}
+	s.wait = morePatience * s.patience()
+	for _, w := range o.Ways[:o.chances()] {
+		if s.goesOn(ctx) {
+			s.way(ctx, w, o.Units[:first])
+		}
+	}
 	return s.done(), ctx.Err()
 }
 
@@ -112,6 +133,7 @@ func (s *search) goesOn(ctx context.Context) bool {
 
 type search struct {
 	Options
+	wait   time.Duration // for one answer, now
 	result Result
 	heard  map[string]*Heard
 	order  []string
@@ -136,7 +158,7 @@ func (s *search) way(ctx context.Context, w Way, units []byte) {
 			return
 		}
 		if c == nil {
-			if c, s.result.Error = w.Open(ctx, s.patience()); s.result.Error != nil {
+			if c, s.result.Error = w.Open(ctx, s.wait); s.result.Error != nil {
 				c = nil
 				return
 			}
@@ -162,8 +184,11 @@ func closeIf(c Conn) {
 func (s *search) tell(w Way, unit byte) {
 	s.asked++
 	if s.Step != nil {
-		total := len(s.Ways) * len(s.Units)
-		s.Step(Step{w.Name, unit, s.asked, total, time.Duration(total-s.asked+1) * s.patience()})
+		left := s.Longest() - time.Duration(s.asked-1)*s.patience()
+		if s.wait > s.patience() {
+			left = time.Duration(s.Questions()-s.asked+1) * s.wait
+		}
+		s.Step(Step{w.Name, unit, s.asked, s.Questions(), left})
 	}
 }
 
@@ -201,7 +226,7 @@ func answered(err error) bool {
 // who the meter is.
 func (s *search) confirm(ctx context.Context, w Way, unit byte) (Found, bool) {
 	f := Found{Way: w, Unit: unit, Of: confirmations}
-	c, err := w.Open(ctx, 4*s.patience())
+	c, err := w.Open(ctx, morePatience*s.wait)
 	if err != nil {
 		return f, false
 	}

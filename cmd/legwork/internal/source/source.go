@@ -111,6 +111,7 @@ type Meter struct {
 	*probe.Meter
 	Map     *regmap.Map
 	Link    Link
+	Kind    Kind
 	service string
 	closers []func() error
 }
@@ -168,7 +169,7 @@ func newMeter(l Link, a Address, m *regmap.Map, o Options) *Meter {
 	if unit == 0 {
 		unit = a.Unit
 	}
-	return &Meter{Meter: probe.NewMeter(l, m, probe.MeterOptions{Unit: unit, Service: o.Service, Limits: limits(a)}), Map: m, Link: l,
+	return &Meter{Meter: probe.NewMeter(l, m, probe.MeterOptions{Unit: unit, Service: o.Service, Limits: limits(a)}), Map: m, Link: l, Kind: a.Kind,
 		service: o.Service, closers: []func() error{l.Close}}
 }
 
@@ -199,6 +200,11 @@ func (m *Meter) Live() bool { return true }
 
 // Service is what is declared, or empty.
 func (m *Meter) Service() string { return m.service }
+
+// AtEnd has Close call f first.
+func (m *Meter) AtEnd(f func()) {
+	m.closers = append([]func() error{func() error { f(); return nil }}, m.closers...)
+}
 
 // Close ends the link, and the server of a simulated meter.
 func (m *Meter) Close() error {
