@@ -3,16 +3,19 @@ package main
 import (
 	"errors"
 	"fmt"
-	"io"
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/job"
+	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/diagnose/clamp"
+	"legwork/probe/reading"
 )
 
 type clampFlags struct {
 	sampleFlags
+	keepFlags
 	readings               []string
 	accuracy, voltAccuracy string
 	ct                     string
@@ -29,11 +32,12 @@ func (a *app) clamp() *cobra.Command {
 			"Exit status: 0 the ratios are right, 1 one is wrong or legs are exchanged, 2 the command,\n" +
 			"a file or a value was wrong, 3 too unsteady or too small to say, 4 the meter could not be read.",
 		Example:           `legwork clamp sim:kiln-house --reading "leg 1: 87.3 A" --reading "leg 2: 97.6 A"`,
-		Args:              oneArgument("a METER"),
+		Args:              orKeep("a METER"),
 		ValidArgsFunction: completeMeters,
-		RunE:              func(c *cobra.Command, args []string) error { return a.runClamp(c, args[0], f) },
+		RunE:              func(c *cobra.Command, args []string) error { return a.runClamp(c, f.meterOf(args), f) },
 	}
-	f.add(c)
+	f.addSamples(c, steadiness)
+	f.addKeep(c)
 	c.Flags().StringArrayVar(&f.readings, "reading", nil, "what was read, such as `\"leg 2: 41.3 A\"`; once for each")
 	c.Flags().StringVar(&f.accuracy, "accuracy", "2 % + 5 digits", "stated `LIMIT` of the clamp ammeter's error")
 	c.Flags().StringVar(&f.voltAccuracy, "volt-accuracy", "1 % + 3 digits", "stated `LIMIT` of the voltmeter's error")
@@ -68,7 +72,11 @@ func (a *app) runClamp(c *cobra.Command, meter string, f clampFlags) error {
 	if err != nil {
 		return err
 	}
-	s, err := a.open(c.Context(), c, meter, f.meterFlags)
+	k, err := a.keep(c, f.keepFlags)
+	if err != nil {
+		return err
+	}
+	s, err := a.openKept(c, meter, f.meterFlags, k)
 	if err != nil {
 		return err
 	}
@@ -78,12 +86,33 @@ func (a *app) runClamp(c *cobra.Command, meter string, f clampFlags) error {
 		return err
 	}
 	o.Service = serviceOf(s, samples)
+	if o.Set.Primary == 0 && !setting(samples) {
+		o.Set = ratingOf(k.sheet())
+	}
 	if err := clamp.CheckReads(o.Service, reads); err != nil {
 		return fmt.Errorf("--reading %w", err)
 	}
 	r := clamp.Compare(samples, reads, o)
-	if err := a.tell(f.format, r, func(w io.Writer) error { return screen.Clamp(w, r, a.style()) }); err != nil {
+	e := record.Entry{Kind: record.OfClamp, Result: &record.Result{Clamp: &r}, Tests: clamp.Pairings(r, samples)}
+	if err := (outcome[clamp.Result]{r, screen.Clamp, f.format, e}).give(c.Context(), a, k); err != nil {
 		return err
 	}
-	return verdictStatus(string(r.Verdict))
+	return verdictStatus(r.Verdict)
+}
+
+// setting reports that the meter tells what its CTs are set to.
+func setting(samples []reading.Reading) bool {
+	return len(samples) > 0 && samples[0].CTPrimary.Known()
+}
+
+// ratingOf is the rating of a job's CTs, as far as the sheet tells it.
+func ratingOf(j *job.Job) clamp.Rating {
+	if j == nil || j.CTs.Primary == 0 {
+		return clamp.Rating{}
+	}
+	r, err := clamp.ParseRating(fmt.Sprintf("%g/%s", j.CTs.Primary, j.CTs.Secondary))
+	if err != nil { // no current, or none that is rated
+		r = clamp.Rating{Primary: j.CTs.Primary}
+	}
+	return r
 }

@@ -3,25 +3,28 @@ package main
 import (
 	"errors"
 	"fmt"
-	"io"
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/diagnose/energy"
 )
 
 type energyFlags struct {
 	sampleFlags
+	judgeFlags
+	keepFlags
 	registered, before, after string
 	multiplier                float64
 	registration, low, high   float64
 	assume, pf, unbalance     string
 	sequence                  string
-	periods, seen             []string
-	sameTime                  bool
+	periods                   []string
+	sameTime, asFound         bool
 	class, ct                 string
 
+	meter string  // METER, or the sheet of --keep
 	wh    float64 // as read
 	parts []energy.Period
 }
@@ -34,7 +37,8 @@ func (a *app) energy() *cobra.Command {
 		Short:   "Estimate the true energy behind what a wiring fault registered",
 		Long: "Gives the true energy with an interval, the correction factor K and its conditions, from\n" +
 			"what was registered and how: the verdict on a METER or capture, --registration, or an\n" +
-			"arrangement to --assume with a range of loads. Adjusting bills is for those the law names.\n" +
+			"arrangement to --assume with a range of loads; --as-found takes the fault that a job's\n" +
+			"record holds. Adjusting bills is for those the law names.\n" +
 			"Exit status: 0 an estimate, or nothing to correct; 1 an estimate, and the METER shows a\n" +
 			"fault; 2 the command, a file or a value was wrong; 3 no estimate is possible; 4 the meter\n" +
 			"could not be read.",
@@ -43,12 +47,15 @@ func (a *app) energy() *cobra.Command {
 			if len(args) == 0 && (c.Flags().Changed("registration") || c.Flags().Changed("assume")) {
 				return nil
 			}
-			return oneArgument("a METER, --registration or --assume")(c, args)
+			return orKeep("a METER, --registration or --assume")(c, args)
 		},
 		ValidArgsFunction: completeMeters,
 		RunE:              func(c *cobra.Command, args []string) error { return a.runEnergy(c, args, f) },
 	}
-	f.add(c)
+	f.addSamples(c, steadiness)
+	f.addJudging(c)
+	f.addSeen(c)
+	f.addKeep(c)
 	f.addOwn(c)
 	return c
 }
@@ -67,7 +74,7 @@ func (f *energyFlags) addOwn(c *cobra.Command) {
 	flags.StringVar(&f.unbalance, "unbalance", "20 %", "how far an assumed leg's current may be from the mean")
 	flags.StringVar(&f.sequence, "sequence", "ABC", "of the assumed legs, ABC or ACB")
 	flags.StringArrayVar(&f.periods, "period", nil, "`PART` at a price, such as \"peak: 30000 kWh at 0.60\"; once for each")
-	flags.StringArrayVar(&f.seen, "seen", nil, "what a test showed, as for diagnose; may be repeated")
+	flags.BoolVar(&f.asFound, "as-found", false, "by the readings and the verdict as found that the record of a job holds, METER or --keep its sheet")
 	flags.BoolVar(&f.sameTime, "same-time", false, "the capture was taken while the energy was registered: its mean load counts")
 	flags.StringVar(&f.class, "ct-class", "", "accuracy `CLASS` of the CTs, such as 0.5; else class 1 or better")
 	flags.StringVar(&f.ct, "ct", "", "`RATING` of the CTs, such as 200/5; else the meter's own")
@@ -79,7 +86,15 @@ func (a *app) runEnergy(c *cobra.Command, args []string, f energyFlags) error {
 	if err := f.readEnergy(); err != nil {
 		return err
 	}
-	q, err := a.question(c, args, &f)
+	k, err := a.keep(c, f.keepFlags)
+	if err != nil {
+		return err
+	}
+	way, err := f.way(c, args)
+	if err != nil {
+		return err
+	}
+	q, err := a.question(c, way, &f, k)
 	if err != nil {
 		return err
 	}
@@ -88,10 +103,11 @@ func (a *app) runEnergy(c *cobra.Command, args []string, f energyFlags) error {
 	if err != nil {
 		return err
 	}
-	if err := a.tell(f.format, r, func(w io.Writer) error { return screen.Energy(w, r, a.style()) }); err != nil {
+	e := record.Entry{Kind: record.OfEnergy, Result: &record.Result{Energy: &r}}
+	if err := (outcome[energy.Result]{r, screen.Energy, f.format, e}).give(c.Context(), a, k); err != nil {
 		return err
 	}
-	if r.Verdict == "fault" && len(args) == 0 {
+	if r.Verdict == "fault" && way != byMeter {
 		return nil
 	}
 	return verdictStatus(r.Verdict)

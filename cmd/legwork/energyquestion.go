@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/job"
 	"legwork/diagnose"
 	"legwork/diagnose/clamp"
 	"legwork/diagnose/energy"
@@ -14,24 +15,46 @@ import (
 	"legwork/probe/reading"
 )
 
-// question puts together what is asked, by whichever way.
-func (a *app) question(c *cobra.Command, args []string, f *energyFlags) (energy.Question, error) {
-	stated, assumed := c.Flags().Changed("registration"), c.Flags().Changed("assume")
-	ways := 0
-	for _, way := range []bool{len(args) > 0, stated, assumed} {
-		if way {
-			ways++
+// way is how the registration is come by.
+type way uint8
+
+const (
+	byMeter   way = iota // the verdict on a METER
+	byRecord             // the verdict as found, of a job's record
+	byPerson             // --registration
+	byAssumed            // --assume
+)
+
+// way finds which is asked for. The sheet of --keep is a METER where nothing else is.
+func (f *energyFlags) way(c *cobra.Command, args []string) (way, error) {
+	f.meter = f.meterOf(args)
+	found, ways := byMeter, 0
+	for w, asked := range []bool{byMeter: len(args) > 0 && !f.asFound, byRecord: f.asFound,
+		byPerson: c.Flags().Changed("registration"), byAssumed: c.Flags().Changed("assume")} {
+		if asked {
+			found, ways = way(w), ways+1
 		}
 	}
-	switch {
-	case ways > 1:
-		return energy.Question{}, errors.New("give one of METER, --registration and --assume")
-	case stated:
-		return f.stated(c)
-	case assumed:
-		return f.assumed()
+	if ways > 1 {
+		return 0, errors.New("give one of METER, --as-found, --registration and --assume")
 	}
-	return a.measured(c, args[0], f)
+	return found, nil
+}
+
+// question puts together what is asked, by whichever way.
+func (a *app) question(c *cobra.Command, by way, f *energyFlags, k *keeping) (energy.Question, error) {
+	if sheet := k.sheet(); sheet != nil && f.Service == "" {
+		f.Service = sheet.Service
+	}
+	switch by {
+	case byPerson:
+		return f.stated(c)
+	case byAssumed:
+		return f.assumed()
+	case byRecord:
+		return f.recorded()
+	}
+	return a.measured(c, f, k)
 }
 
 func (f *energyFlags) stated(c *cobra.Command) (energy.Question, error) {
@@ -88,26 +111,30 @@ func (f *energyFlags) assumed() (energy.Question, error) {
 }
 
 // measured judges a meter or a capture.
-func (a *app) measured(c *cobra.Command, meter string, f *energyFlags) (energy.Question, error) {
+func (a *app) measured(c *cobra.Command, f *energyFlags, k *keeping) (energy.Question, error) {
 	var none energy.Question
-	by := energy.Known{Registered: f.wh}
-	if f.sameTime {
-		by.When = energy.SameTime
-	}
-	var err error
-	if by.CTs, err = f.cts(); err != nil {
-		return none, err
-	}
-	tests, err := parseSeen(f.seen)
+	sheet, err := jobOf(f.meter)
 	if err != nil {
 		return none, err
 	}
-	s, err := a.open(c.Context(), c, meter, f.meterFlags)
+	if sheet == nil {
+		sheet = k.sheet()
+	}
+	by, err := f.known(sheet)
+	if err != nil {
+		return none, err
+	}
+	options, err := f.options(c, sheet)
+	if err != nil {
+		return none, err
+	}
+	s, err := a.openKept(c, f.meter, f.meterFlags, k)
 	if err != nil {
 		return none, err
 	}
 	defer s.Close()
-	on := diagnose.New(diagnose.Options{Service: s.Service(), Seen: tests})
+	options.Service = s.Service()
+	on := diagnose.New(options)
 	seen := &energy.Seen{}
 	primary := 0.0
 	err = f.each(c.Context(), s, func(r reading.Reading) {
@@ -121,7 +148,26 @@ func (a *app) measured(c *cobra.Command, meter string, f *energyFlags) (energy.Q
 	if by.CTs.Primary == 0 {
 		by.CTs.Primary = primary
 	}
-	return energy.OfVerdict(on.Result(), seen, by), nil
+	r := on.Result()
+	if r.Verdict == diagnose.Agrees {
+		a.hintAsFound(sheet)
+	}
+	return energy.OfVerdict(r, seen, by), nil
+}
+
+// known is what is known beside readings; the rating of the CTs is the sheet's
+// where no flag gives it.
+func (f *energyFlags) known(sheet *job.Job) (energy.Known, error) {
+	by := energy.Known{Registered: f.wh}
+	if f.sameTime {
+		by.When = energy.SameTime
+	}
+	var err error
+	by.CTs, err = f.cts()
+	if by.CTs.Primary == 0 && sheet != nil {
+		by.CTs.Primary = sheet.CTs.Primary
+	}
+	return by, err
 }
 
 func (f *energyFlags) cts() (energy.CTs, error) {
@@ -137,17 +183,4 @@ func (f *energyFlags) cts() (energy.CTs, error) {
 		cts.Primary = rating.Primary
 	}
 	return cts, nil
-}
-
-// parseSeen reads the results of tests.
-func parseSeen(texts []string) ([]diagnose.Seen, error) {
-	var all []diagnose.Seen
-	for _, text := range texts {
-		one, err := diagnose.ParseSeen(text)
-		if err != nil {
-			return nil, fmt.Errorf("--seen %w", err)
-		}
-		all = append(all, one)
-	}
-	return all, nil
 }

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"path/filepath"
 	"strings"
@@ -9,7 +8,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"legwork/cmd/legwork/internal/job"
-	"legwork/probe/sheet"
 )
 
 func (a *app) jobCommand() *cobra.Command {
@@ -77,20 +75,4 @@ func (a *app) jobCheck() *cobra.Command {
 			return err
 		},
 	}
-}
-
-// explain writes every fault of a file with its line, and ends the command;
-// another error passes.
-func (a *app) explain(err error) error {
-	var faults *sheet.Faults
-	if !errors.As(err, &faults) {
-		return err
-	}
-	for _, one := range faults.List {
-		fmt.Fprintln(a.stderr, one.Error())
-		if one.Snippet != "" {
-			fmt.Fprintln(a.stderr, "    "+strings.ReplaceAll(one.Snippet, "\n", "\n    "))
-		}
-	}
-	return status(exitWrong)
 }

@@ -12,14 +12,16 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/job"
+	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/cmd/legwork/internal/source"
 	"legwork/diagnose/ledger"
 	"legwork/probe/reading"
-	"legwork/probe/sheet"
 )
 
 type ledgerFlags struct {
+	keepFlags
 	format, capture string
 	gap             time.Duration
 }
@@ -32,103 +34,132 @@ func (a *app) ledger() *cobra.Command {
 		Short:   "Work out what went through between manual reads, and check them",
 		Long: "Reads a YAML or CSV file of register reads, and gives the differences: with multiplier,\n" +
 			"roll-over and replaced meters, the phases against the total, and with --capture against\n" +
-			"the power that was recorded meanwhile. Exit status: 0 all agrees, 1 something differs,\n" +
-			"2 the command, a file or a value was wrong, 3 a difference can't be told.",
+			"the power that was recorded meanwhile. Of a job sheet the reads are those noted in its\n" +
+			"record. Exit status: 0 all agrees, 1 something differs, 2 the command, a file or a value\n" +
+			"was wrong, 3 a difference can't be told.",
 		Example: "legwork ledger reads.yaml --capture kiln.jsonl",
-		Args:    oneArgument("a FILE"),
-		RunE:    func(c *cobra.Command, args []string) error { return a.runLedger(c.Context(), args[0], f) },
+		Args:    orKeep("a FILE"),
+		RunE:    func(c *cobra.Command, args []string) error { return a.runLedger(c, f.meterOf(args), f) },
 	}
 	c.Flags().StringVar(&f.format, "format", "text", "`text`, json, or csv: the table for bills")
 	c.Flags().StringVar(&f.capture, "capture", "", "compare with the power in a capture `FILE`")
 	c.Flags().DurationVar(&f.gap, "gap", ledger.DefaultGap, "how far apart two readings of the capture may be")
 	_ = c.RegisterFlagCompletionFunc("format", cobra.FixedCompletions([]string{"text", "json", "csv"}, cobra.ShellCompDirectiveNoFileComp))
 	_ = c.MarkFlagFilename("capture", "jsonl", "csv")
+	f.addKeep(c)
 	return c
 }
 
-func (a *app) runLedger(ctx context.Context, file string, f ledgerFlags) error {
+func (a *app) runLedger(c *cobra.Command, file string, f ledgerFlags) error {
 	switch {
 	case f.format != "text" && f.format != "json" && f.format != "csv":
 		return fmt.Errorf("--format %q is not text, json or csv", f.format)
 	case f.gap <= 0:
 		return fmt.Errorf("--gap %s is not above zero", f.gap)
 	}
-	l, err := openLedger(file)
-	var faults *sheet.Faults
-	if errors.As(err, &faults) {
-		for _, one := range faults.List {
-			fmt.Fprintln(a.stderr, one.Error())
-		}
-		return status(exitWrong)
-	}
+	k, err := a.keep(c, f.keepFlags)
 	if err != nil {
 		return err
+	}
+	l, left, err := openLedger(file, k)
+	if err != nil {
+		return a.explain(err)
 	}
 	var power *ledger.Integral
 	if f.capture != "" {
 		power = l.Integral(f.gap)
-		if err := a.integrate(ctx, f.capture, power); err != nil {
-			return err
+		if err := a.eachOf(c.Context(), f.capture, k, power.Add); err != nil {
+			return fmt.Errorf("--capture %w", err)
 		}
 	}
 	r := l.Judge(power)
+	r.Notes = append(r.Notes, left...)
+	w := outcome[ledger.Result]{r, screen.Ledger, f.format, record.Entry{Kind: record.OfLedger, Result: &record.Result{Ledger: &r}}}
 	if f.format == "csv" {
-		err = writeBill(a.stdout, r)
-	} else {
-		err = a.tell(f.format, r, func(w io.Writer) error { return screen.Ledger(w, r, a.style()) })
+		w.text = writeBill
 	}
-	if err != nil {
+	if err := w.give(c.Context(), a, k); err != nil {
 		return err
 	}
-	return verdictStatus(string(r.Verdict))
+	return verdictStatus(r.Verdict)
 }
 
-// openLedger reads a file of reads; its name says in which form.
-func openLedger(file string) (*ledger.Ledger, error) {
+// openLedger reads a file of reads; its name says in which form. Of a job sheet
+// the reads are those noted in its record; left names those that don't count.
+func openLedger(file string, k *keeping) (l *ledger.Ledger, left []string, err error) {
 	parse := map[string]func(string, []byte) (*ledger.Ledger, error){".yaml": ledger.ParseYAML, ".yml": ledger.ParseYAML, ".csv": ledger.ParseCSV}[strings.ToLower(filepath.Ext(file))]
 	if parse == nil {
-		return nil, fmt.Errorf("%q: a ledger is a FILE.yaml or FILE.csv", file)
+		return nil, nil, fmt.Errorf("%q: a ledger is a FILE.yaml or FILE.csv", file)
 	}
 	src, err := source.ReadFile(file)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	return parse(file, src)
+	if job.Is(file, src) {
+		return notedReads(file)
+	}
+	k.read(file, src)
+	l, err = parse(file, src)
+	return l, nil, err
 }
 
-// integrate hands a capture's readings over.
-func (a *app) integrate(ctx context.Context, file string, into *ledger.Integral) error {
-	return a.eachOf(ctx, file, into.Add)
+// notedReads makes a ledger of what was read by hand at a job.
+func notedReads(sheet string) (*ledger.Ledger, []string, error) {
+	j, log, err := openJob(sheet)
+	if err != nil {
+		return nil, nil, err
+	}
+	var all []ledger.Noted
+	for _, e := range log.Entries {
+		for _, r := range e.Reads {
+			value := r.Text[strings.LastIndex(r.Text, ":")+1:]
+			if r.Unit == "Wh" || r.Unit == "VAh" {
+				all = append(all, ledger.Noted{At: e.At, Name: r.Name, Value: strings.TrimSpace(value), Line: e.Number})
+			}
+		}
+	}
+	if len(all) == 0 {
+		return nil, nil, fmt.Errorf("%s: no register was read by hand; note one with `legwork record note %s --read \"import: 12345.6 kWh\"`", j.RecordFile(), sheet)
+	}
+	name := j.Site
+	if name == "" {
+		name = sheet
+	}
+	l, left := ledger.FromNoted(name, all)
+	return l, append(left, "reads noted in the record are taken with a multiplier of 1; a ledger FILE says another one, and where a register rolls over"), nil
 }
 
 // eachOf hands on every reading of a capture.
-func (a *app) eachOf(ctx context.Context, file string, add func(reading.Reading)) error {
+func (a *app) eachOf(ctx context.Context, file string, k *keeping, add func(reading.Reading)) error {
 	address, err := source.Parse(file)
 	if err == nil && address.Kind != source.Capture {
 		err = fmt.Errorf("%s is a meter, where a capture is wanted", file)
 	}
 	if err != nil {
-		return fmt.Errorf("--capture %w", err)
+		return err
 	}
 	s, err := source.Open(ctx, address, source.Options{Stdin: a.stdin})
 	if err != nil {
-		return fmt.Errorf("--capture %w", err)
+		return err
 	}
 	defer s.Close()
+	if err := k.readCapture(address); err != nil {
+		return err
+	}
 	for {
 		r, err := s.Next(ctx)
 		if errors.Is(err, io.EOF) {
 			return nil
 		}
 		if err != nil {
-			return fmt.Errorf("--capture %w", err)
+			return err
 		}
 		add(r)
 	}
 }
 
 // writeBill writes the differences as a table.
-func writeBill(out io.Writer, r ledger.Result) error {
+func writeBill(out io.Writer, r ledger.Result, _ screen.Style) error {
 	w := csv.NewWriter(out)
 	rows := [][]string{{"from", "to", "register", "before", "after", "multiplier", "difference", "within", "note"}}
 	number := func(x float64) string { return fmt.Sprintf("%.10g", x) }

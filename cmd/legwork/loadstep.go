@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -10,6 +9,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/record"
+	"legwork/cmd/legwork/internal/screen"
 	"legwork/cmd/legwork/internal/source"
 	"legwork/cmd/legwork/internal/watch"
 )
@@ -17,6 +18,7 @@ import (
 type loadstepFlags struct {
 	meterFlags
 	judgeFlags
+	keepFlags
 	leg      int
 	within   time.Duration
 	interval time.Duration
@@ -37,18 +39,18 @@ func (a *app) loadstep() *cobra.Command {
 			"or a value was wrong; 3 nothing was seen, or too much at once; 4 the meter could not be\n" +
 			"read.",
 		Example:           "legwork loadstep sim:kiln-house --leg 1",
-		Args:              oneArgument("a METER"),
+		Args:              orKeep("a METER"),
 		ValidArgsFunction: completeMeters,
-		RunE:              func(c *cobra.Command, args []string) error { return a.runLoadstep(c, args[0], f) },
+		RunE:              func(c *cobra.Command, args []string) error { return a.runLoadstep(c, f.meterOf(args), f) },
 	}
 	f.add(c)
 	f.addJudging(c)
 	c.Flags().IntVar(&f.leg, "leg", 0, "leg `N` whose load comes on")
 	c.Flags().DurationVar(&f.within, "within", time.Minute, "how long to wait for it")
 	c.Flags().DurationVar(&f.interval, "interval", 500*time.Millisecond, "time from one reading to the next")
-	c.Flags().StringVar(&f.format, "format", "text", "`text` or json")
+	addFormat(c, &f.format)
+	f.addKeep(c)
 	_ = c.RegisterFlagCompletionFunc("leg", cobra.FixedCompletions([]string{"1", "2", "3"}, cobra.ShellCompDirectiveNoFileComp))
-	_ = c.RegisterFlagCompletionFunc("format", cobra.FixedCompletions([]string{"text", "json"}, cobra.ShellCompDirectiveNoFileComp))
 	return c
 }
 
@@ -62,21 +64,23 @@ func (f *loadstepFlags) check() error {
 		return fmt.Errorf("--within %s is no time to wait", f.within)
 	case f.interval < 0:
 		return fmt.Errorf("--interval %s is below zero", f.interval)
-	case f.format != "text" && f.format != "json":
-		return fmt.Errorf("--format %q is not text or json", f.format)
 	}
-	return nil
+	return checkFormat(f.format)
 }
 
 func (a *app) runLoadstep(c *cobra.Command, meter string, f loadstepFlags) error {
-	o, err := f.optionsOf(c, meter)
+	k, err := a.keep(c, f.keepFlags)
+	if err != nil {
+		return err
+	}
+	o, err := f.optionsAt(c, meter, k)
 	if err == nil {
 		err = f.check()
 	}
 	if err != nil {
 		return err
 	}
-	s, err := a.open(c.Context(), c, meter, f.meterFlags)
+	s, err := a.openKept(c, meter, f.meterFlags, k)
 	if err != nil {
 		return err
 	}
@@ -97,11 +101,12 @@ func (a *app) runLoadstep(c *cobra.Command, meter string, f loadstepFlags) error
 	if err != nil {
 		return err
 	}
-	if err := a.tellStep(g, f.format); err != nil {
+	e := stepEntry(g)
+	if err := (outcome[record.LoadStep]{*e.Result.LoadStep, screen.LoadStep, f.format, e}).give(c.Context(), a, k); err != nil {
 		return err
 	}
-	return map[watch.Outcome]error{watch.AsExpected: nil, watch.Elsewhere: status(exitFault),
-		watch.Unclear: status(exitUndecided), watch.NothingSeen: status(exitUndecided)}[g.Outcome]
+	word, _ := e.Result.Sentence()
+	return verdictStatus(word)
 }
 
 // leadStep reads until the step is seen or the time is over. What to do is said
@@ -139,35 +144,10 @@ func (a *app) leadStep(ctx context.Context, s source.Source, on *watch.Session, 
 	}
 }
 
-// stepJSON is what a load step showed. A null isn't known.
-type stepJSON struct {
-	Legwork  int      `json:"legwork"`
-	Leg      int      `json:"leg"`
-	Outcome  string   `json:"outcome"`
-	Channels []int    `json:"channels"`
-	Current  *float64 `json:"current"` // A, the change on the one channel that took it
-	Power    *float64 `json:"power"`   // W, likewise
-	Says     string   `json:"says"`
-	Seen     []string `json:"seen"`
-}
-
-func (a *app) tellStep(g *watch.Guide, format string) error {
-	if format == "json" {
-		return json.NewEncoder(a.stdout).Encode(stepOf(g))
-	}
-	if _, err := fmt.Fprintln(a.stdout, g.Says); err != nil {
-		return err
-	}
-	for _, text := range g.Seen {
-		if _, err := fmt.Fprintf(a.stdout, "--seen %q\n", text); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-func stepOf(g *watch.Guide) stepJSON {
-	out := stepJSON{Legwork: 1, Leg: g.Leg, Outcome: g.Outcome.String(), Channels: []int{}, Says: g.Says, Seen: append([]string{}, g.Seen...)}
+// stepEntry is a led load step as a record holds it. A load that nothing took may
+// not have come on: that is no evidence until a person says so.
+func stepEntry(g *watch.Guide) record.Entry {
+	out := record.LoadStep{Legwork: 1, Leg: g.Leg, Outcome: g.Outcome.String(), Channels: []int{}, Says: g.Says, Seen: append([]string{}, g.Seen...)}
 	for _, k := range g.Step.Channels {
 		out.Channels = append(out.Channels, k+1)
 	}
@@ -179,5 +159,9 @@ func stepOf(g *watch.Guide) stepJSON {
 			out.Power = &watts
 		}
 	}
-	return out
+	e := record.Entry{Kind: record.OfLoadStep, Result: &record.Result{LoadStep: &out}}
+	if g.Outcome != watch.NothingSeen {
+		e.Tests = out.Seen
+	}
+	return e
 }

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"os"
 	"path/filepath"
 	"strings"
 	"time"
@@ -185,12 +184,4 @@ func (a *app) proposeMends(f mapFlags, p mend.Proposal, m *regmap.Map) error {
 	}
 	fmt.Fprintf(a.stderr, "mended copy: %s\n", f.write)
 	return status(exitWrong)
-}
-
-// writeNew writes a file that isn't there yet.
-func writeNew(name string, content []byte) error {
-	if _, err := os.Lstat(name); err == nil {
-		return fmt.Errorf("%s: there is such a file already, and it is left alone; name a new one", name)
-	}
-	return writeWhole(name, content)
 }

@@ -1,41 +1,53 @@
 package main
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"os"
+	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/job"
+	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/screen"
+	"legwork/cmd/legwork/internal/source"
 	"legwork/diagnose/phasetest"
 	"legwork/diagnose/wiring"
 	"legwork/probe/sheet"
 )
 
 type phasetestFlags struct {
+	keepFlags
 	service, highLeg, file, worksheet, on, colours, format string
 	readings                                               []string
 	dead, proved                                           bool
+
+	job *job.Job // of the sheet that was named, or nil
 }
 
 func (a *app) phasetest() *cobra.Command {
 	var f phasetestFlags
 	c := &cobra.Command{
-		Use:     "phasetest",
+		Use:     "phasetest [JOB.yaml]",
 		GroupID: "before",
 		Short:   "Tell which pole of the voltage taps is on which main leg, and which CT goes where",
 		Long: "Without readings, prints the worksheet of a phase test: what a voltmeter should read\n" +
 			"between each main leg and each pole of the voltage taps. With readings, says which pole\n" +
-			"is on which leg, or which reading would settle it, and then where each CT goes.\n" +
+			"is on which leg, or which reading would settle it, and then where each CT goes. A job\n" +
+			"sheet says the service, the colours and whether mains or a branch.\n" +
 			"Exit status: 0 every pole is on the leg of its number, 1 settled but not so, 2 the\n" +
 			"command, a file or a value was wrong, 3 not settled.",
 		Example: "legwork phasetest --service 120/240 --reading \"L1-1 0.2 V\" --reading \"1-N 121 V\"",
-		Args:    noArguments,
-		RunE:    func(c *cobra.Command, _ []string) error { return a.runPhasetest(c, f) },
+		Args: func(c *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return nil
+			}
+			return oneArgument("a JOB.yaml")(c, args)
+		},
+		RunE: func(c *cobra.Command, args []string) error { return a.runPhasetest(c, f.meterOf(args), f) },
 	}
 	f.add(c)
 	return c
@@ -52,62 +64,56 @@ func (f *phasetestFlags) add(c *cobra.Command) {
 	g.BoolVar(&f.proved, "proved", false, "the tester was proved on a known source before and after")
 	g.StringVar(&f.on, "for", "mains", "`mains` or branch: where the CTs go")
 	g.StringVar(&f.colours, "colours", "", "practice of colours: `"+strings.Join(phasetest.Palettes(), ", ")+"`")
-	g.StringVar(&f.format, "format", "text", "`text` or json")
+	addFormat(c, &f.format)
+	f.addKeep(c)
 	_ = c.RegisterFlagCompletionFunc("service", completeServices)
 	_ = c.RegisterFlagCompletionFunc("for", cobra.FixedCompletions([]string{"mains", "branch"}, cobra.ShellCompDirectiveNoFileComp))
 	_ = c.RegisterFlagCompletionFunc("colours", cobra.FixedCompletions(phasetest.Palettes(), cobra.ShellCompDirectiveNoFileComp))
-	_ = c.RegisterFlagCompletionFunc("format", cobra.FixedCompletions([]string{"text", "json"}, cobra.ShellCompDirectiveNoFileComp))
 	_ = c.MarkFlagFilename("file", "yaml", "yml")
 }
 
-func (a *app) runPhasetest(c *cobra.Command, f phasetestFlags) error {
-	if f.format != "text" && f.format != "json" {
-		return fmt.Errorf("--format %q is not text or json", f.format)
+// runPhasetest tests by a job sheet, which may be empty.
+func (a *app) runPhasetest(c *cobra.Command, sheet string, f phasetestFlags) error {
+	if err := checkFormat(f.format); err != nil {
+		return err
 	}
-	t, readings, err := f.gather(c)
-	var faults *sheet.Faults
-	if errors.As(err, &faults) {
-		return a.tellFaults(faults)
-	}
+	k, err := a.keep(c, f.keepFlags)
 	if err != nil {
 		return err
+	}
+	if sheet != "" {
+		if address, err := source.Parse(sheet); err != nil || address.Kind != source.Job {
+			return fmt.Errorf("%q is no job sheet, a FILE.yaml; a service is said with --service", sheet)
+		}
+		if f.job, err = job.Load(sheet); err != nil {
+			return a.explain(err)
+		}
+	}
+	t, readings, err := f.gather(c, k)
+	if err != nil {
+		return a.explain(err)
 	}
 	switch {
 	case f.worksheet != "":
 		return a.writeWorksheet(t, f)
 	case len(readings) == 0 && f.file == "":
-		return a.show(f.format, t.Paper(), func(w io.Writer) error { return screen.PhasePaper(w, t.Paper(), a.style()) })
+		if k != nil {
+			fmt.Fprintln(a.stderr, "note: nothing is kept yet; readings make an entry")
+		}
+		return tell(a, f.format, t.Paper(), screen.PhasePaper)
 	}
 	r := t.Judge(readings)
-	if err := a.show(f.format, r, func(w io.Writer) error { return screen.PhaseTest(w, r, a.style()) }); err != nil {
+	e := record.Entry{Kind: record.OfPhaseTest, Result: &record.Result{PhaseTest: &r}, Tests: r.Sentences}
+	if err := (outcome[phasetest.Result]{r, screen.PhaseTest, f.format, e}).give(c.Context(), a, k); err != nil {
 		return err
 	}
-	return map[phasetest.Verdict]error{phasetest.Agrees: nil, phasetest.Fault: status(exitFault), phasetest.Undecided: status(exitUndecided)}[r.Verdict]
-}
-
-// tellFaults writes every fault of a file, with its line.
-func (a *app) tellFaults(faults *sheet.Faults) error {
-	for _, one := range faults.List {
-		fmt.Fprintln(a.stderr, one.Error())
-		if one.Snippet != "" {
-			fmt.Fprintln(a.stderr, "    "+strings.ReplaceAll(one.Snippet, "\n", "\n    "))
-		}
-	}
-	return status(exitWrong)
-}
-
-// show writes a value as JSON, or the text of it.
-func (a *app) show(format string, value any, text func(io.Writer) error) error {
-	if format == "json" {
-		return json.NewEncoder(a.stdout).Encode(value)
-	}
-	return text(a.stdout)
+	return verdictStatus(r.Verdict)
 }
 
 // gather makes the test and its readings of the file and the flags; readings of
 // the flags come after those of the file.
-func (f *phasetestFlags) gather(c *cobra.Command) (phasetest.Test, []phasetest.Reading, error) {
-	t, readings, err := f.fromFile()
+func (f *phasetestFlags) gather(c *cobra.Command, k *keeping) (phasetest.Test, []phasetest.Reading, error) {
+	t, readings, err := f.fromFile(k)
 	if err != nil {
 		return t, nil, err
 	}
@@ -124,7 +130,7 @@ func (f *phasetestFlags) gather(c *cobra.Command) (phasetest.Test, []phasetest.R
 	return t, readings, nil
 }
 
-func (f *phasetestFlags) fromFile() (phasetest.Test, []phasetest.Reading, error) {
+func (f *phasetestFlags) fromFile(k *keeping) (phasetest.Test, []phasetest.Reading, error) {
 	if f.file == "" {
 		return phasetest.Test{}, nil, nil
 	}
@@ -137,11 +143,17 @@ func (f *phasetestFlags) fromFile() (phasetest.Test, []phasetest.Reading, error)
 	if err != nil {
 		return phasetest.Test{}, nil, fmt.Errorf("--file %w", err)
 	}
+	k.read(f.file, src)
 	return phasetest.ParseSheet(f.file, src)
 }
 
 // fromFlags sets what the flags say over the file; what they contradict is refused.
 func (f *phasetestFlags) fromFlags(c *cobra.Command, t *phasetest.Test) (err error) {
+	if f.job != nil {
+		if err := f.fromJob(c, t); err != nil {
+			return err
+		}
+	}
 	switch {
 	case f.service == "" && f.file == "":
 		return fmt.Errorf("%s: say the --service, such as `--service 120/208Y`; `%s --help` lists the flags", c.CommandPath(), c.CommandPath())
@@ -166,6 +178,30 @@ func (f *phasetestFlags) fromFlags(c *cobra.Command, t *phasetest.Test) (err err
 	}
 	if t.Colours, err = phasetest.ParsePalette(f.colours); err != nil {
 		return fmt.Errorf("--colours %w", err)
+	}
+	return nil
+}
+
+// fromJob takes from a job sheet what no flag says. A worksheet of another
+// service than the sheet's is of another panel.
+func (f *phasetestFlags) fromJob(c *cobra.Command, t *phasetest.Test) error {
+	j := f.job
+	switch {
+	case f.file != "" && j.Service != "" && j.Service != t.Service.Name:
+		return fmt.Errorf("%s is of %s, but %s is of %s; mend one of the two", f.file, t.Service.Name, j.File, j.Service)
+	case f.file == "" && f.service == "":
+		f.service = j.Service
+	}
+	if j.Metered != "" && !c.Flags().Changed("for") {
+		f.on = string(j.Metered)
+	}
+	if c.Flags().Changed("colours") {
+		return nil
+	}
+	for _, l := range j.Legs {
+		if n, err := strconv.Atoi(l.Name); err == nil && n <= len(t.Wires) {
+			t.Wires[n-1] = l.Colour
+		}
 	}
 	return nil
 }

@@ -4,13 +4,13 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"strconv"
 	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/cmd/legwork/internal/source"
 	"legwork/diagnose/pulses"
@@ -19,6 +19,7 @@ import (
 
 type pulsesFlags struct {
 	sampleFlags
+	keepFlags
 	power, within string
 	constant      string
 	count         int
@@ -47,12 +48,19 @@ func (a *app) pulses() *cobra.Command {
 			if len(args) == 0 && c.Flags().Changed("power") {
 				return nil
 			}
-			return oneArgument("a METER or --power")(c, args)
+			return orKeep("a METER or --power")(c, args)
 		},
 		ValidArgsFunction: completeMeters,
-		RunE:              func(c *cobra.Command, args []string) error { return a.runPulses(c, args, f) },
+		RunE: func(c *cobra.Command, args []string) error {
+			meter := f.meterOf(args)
+			if len(args) == 0 && c.Flags().Changed("power") {
+				meter = ""
+			}
+			return a.runPulses(c, meter, f)
+		},
 	}
-	f.add(c)
+	f.addSamples(c, steadiness)
+	f.addKeep(c)
 	flags := c.Flags()
 	flags.StringVar(&f.power, "power", "", "power `W` of another instrument, in place of a METER")
 	flags.StringVar(&f.within, "power-within", "1 %", "what --power is right within, 95 times in 100")
@@ -70,7 +78,7 @@ func (a *app) pulses() *cobra.Command {
 }
 
 // read turns what was typed into values.
-func (f *pulsesFlags) read(c *cobra.Command, args []string) (err error) {
+func (f *pulsesFlags) read(meter bool) (err error) {
 	if err := f.check(); err != nil {
 		return err
 	}
@@ -90,7 +98,7 @@ func (f *pulsesFlags) read(c *cobra.Command, args []string) (err error) {
 		return fmt.Errorf("--timing %s is not a time above 0 and up to a minute", f.timing)
 	}
 	f.options.Multiplier, f.options.Timing = f.multiplier, f.timing
-	if err := f.readPower(len(args) > 0); err != nil {
+	if err := f.readPower(meter); err != nil {
 		return err
 	}
 	return f.readCount()
@@ -170,14 +178,18 @@ func parseOver(text string) (time.Duration, error) {
 	return d, nil
 }
 
-func (a *app) runPulses(c *cobra.Command, args []string, f pulsesFlags) error {
-	if err := f.read(c, args); err != nil {
+// runPulses compares with a METER, which is empty where --power is given.
+func (a *app) runPulses(c *cobra.Command, meter string, f pulsesFlags) error {
+	if err := f.read(meter != ""); err != nil {
+		return err
+	}
+	k, err := a.keep(c, f.keepFlags)
+	if err != nil {
 		return err
 	}
 	var s source.Source
-	if len(args) > 0 {
-		var err error
-		if s, err = a.open(c.Context(), c, args[0], f.meterFlags); err != nil {
+	if meter != "" {
+		if s, err = a.openKept(c, meter, f.meterFlags, k); err != nil {
 			return err
 		}
 		defer s.Close()
@@ -190,10 +202,11 @@ func (a *app) runPulses(c *cobra.Command, args []string, f pulsesFlags) error {
 	if err != nil {
 		return err
 	}
-	if err := a.tell(f.format, r, func(w io.Writer) error { return screen.Pulses(w, r, a.style()) }); err != nil {
+	e := record.Entry{Kind: record.OfPulses, Result: &record.Result{Pulses: &r}}
+	if err := (outcome[pulses.Result]{r, screen.Pulses, f.format, e}).give(c.Context(), a, k); err != nil {
 		return err
 	}
-	return verdictStatus(string(r.Verdict))
+	return verdictStatus(r.Verdict)
 }
 
 // countAndPower counts in the terminal where that is asked for, and gives the

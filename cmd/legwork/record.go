@@ -1,15 +1,14 @@
 package main
 
 import (
+	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"slices"
-	"time"
 
 	"github.com/spf13/cobra"
 
-	"legwork/cmd/legwork/internal/job"
 	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/diagnose"
@@ -50,7 +49,6 @@ func (a *app) recordReading(kind record.Kind) *cobra.Command {
 		},
 	}
 	f.add(c)
-	f.addJudging(c)
 	return c
 }
 
@@ -58,51 +56,48 @@ func (a *app) runRecordReading(c *cobra.Command, kind record.Kind, file string, 
 	if err := f.check(); err != nil {
 		return err
 	}
-	j, before, err := openJob(file)
+	k, err := beginEntry(file)
 	if err != nil {
 		return err
 	}
-	e, err := a.takeEntry(c, j, f)
+	options, err := f.options(c, k.job)
 	if err != nil {
 		return err
 	}
-	e.Kind = kind
-	e.Cautions = append(e.Cautions, cautionsOf(&e, before)...)
-	if last := before.Last(record.AsFound, record.AsLeft); last != nil && kind == record.AsLeft {
+	s, err := a.openKept(c, file, f.meterFlags, k)
+	if err != nil {
+		return err
+	}
+	defer s.Close()
+	options.Service = s.Service()
+	on := diagnose.New(options)
+	if err := f.each(c.Context(), s, on.Add); err != nil {
+		return err
+	}
+	r := on.Result()
+	e := record.Entry{Kind: kind, Verdict: &r, Seen: f.seen}
+	if last := k.before.Last(record.AsFound, record.AsLeft); last != nil && kind == record.AsLeft {
 		e.Compared = record.Compare(last.Verdict, e.Verdict)
 	}
-	added, err := record.At(j.RecordFile()).Append(e)
-	if err != nil {
-		return err
+	added := k.add(c.Context(), e)
+	if added.err != nil {
+		return added.err
 	}
-	if err := a.tellReading(j, e, added, f.format); err != nil {
+	if err := a.tellReading(e, added, f.format); err != nil {
 		return err
 	}
 	for _, one := range e.Compared {
-		if one.Outcome == record.Missed && e.Verdict.Verdict == diagnose.Agrees {
+		if one.Outcome == record.Missed && r.Verdict == diagnose.Agrees {
 			return status(exitUndecided)
 		}
 	}
-	return verdictStatus(string(e.Verdict.Verdict))
-}
-
-// openJob loads a sheet and its record, which may be empty.
-func openJob(file string) (*job.Job, *record.Log, error) {
-	j, err := job.Load(file)
-	if err != nil {
-		return nil, nil, err
-	}
-	log, err := record.At(j.RecordFile()).Read()
-	if errors.Is(err, record.ErrNone) {
-		return j, &record.Log{}, nil
-	}
-	return j, log, err
+	return verdictStatus(r.Verdict)
 }
 
 // tellReading shows the verdict and where it is kept.
-func (a *app) tellReading(j *job.Job, e record.Entry, added record.Appended, format string) error {
-	a.tellTorn(added)
+func (a *app) tellReading(e record.Entry, added kept, format string) error {
 	if format == "json" {
+		a.tellTorn(added.Appended)
 		return json.NewEncoder(a.stdout).Encode(struct {
 			Legwork  int               `json:"legwork"`
 			Record   string            `json:"record"`
@@ -111,7 +106,7 @@ func (a *app) tellReading(j *job.Job, e record.Entry, added record.Appended, for
 			Verdict  *diagnose.Result  `json:"verdict"`
 			Compared []record.Compared `json:"compared"`
 			Cautions []string          `json:"cautions"`
-		}{diagnose.ResultVersion, j.RecordFile(), added.Number, added.Seal, e.Verdict, emptied(e.Compared), emptied(e.Cautions)})
+		}{diagnose.ResultVersion, added.file, added.Number, added.Seal, e.Verdict, emptied(e.Compared), emptied(added.cautions)})
 	}
 	if err := screen.Verdict(a.stdout, *e.Verdict, a.style()); err != nil {
 		return err
@@ -119,11 +114,7 @@ func (a *app) tellReading(j *job.Job, e record.Entry, added record.Appended, for
 	if err := screen.Compared(a.stdout, e.Compared, a.style()); err != nil {
 		return err
 	}
-	for _, c := range e.Cautions {
-		fmt.Fprintf(a.stderr, "note: %s\n", c)
-	}
-	_, err := fmt.Fprintf(a.stdout, "\nRecorded as entry %d of %s\nSeal %s\n", added.Number, j.RecordFile(), added.Seal)
-	return err
+	return a.tellKept(added, format)
 }
 
 func emptied[T any](list []T) []T {
@@ -179,19 +170,13 @@ func (a *app) runRecordNote(file string, f noteFlags) error {
 	if len(f.moves) > 0 && len(f.tests) > 0 {
 		return errors.New("a test speaks of the wiring as it was then: write --move and --test in two notes, in the order in which they were made")
 	}
-	j, err := job.Load(file)
+	k, err := beginEntry(file)
 	if err != nil {
 		return err
 	}
-	e.At = time.Now()
-	if err := stamp(&e, j); err != nil {
-		return err
+	added := k.add(context.Background(), e)
+	if added.err != nil {
+		return added.err
 	}
-	added, err := record.At(j.RecordFile()).Append(e)
-	if err != nil {
-		return err
-	}
-	a.tellTorn(added)
-	_, err = fmt.Fprintf(a.stdout, "Recorded as entry %d of %s\nSeal %s\n", added.Number, j.RecordFile(), added.Seal)
-	return err
+	return a.tellEntry(a.stdout, added)
 }

@@ -5,8 +5,6 @@ import (
 	"cmp"
 	"fmt"
 	"net"
-	"os"
-	"path/filepath"
 	"strings"
 	"time"
 
@@ -165,37 +163,4 @@ func (a *app) rewire(p *sim.Place) {
 		}
 		fmt.Fprintf(a.stderr, "wired with %s\n", cmp.Or(list, "no fault"))
 	}
-}
-
-// writeWhole writes a file by way of a temporary one, so that it is there whole
-// or not at all.
-func writeWhole(name string, content []byte) error {
-	f, err := os.CreateTemp(filepath.Dir(name), ".legwork-*")
-	if err != nil {
-		return err
-	}
-	defer os.Remove(f.Name())
-	_, err = f.Write(content)
-	if closed := f.Close(); err == nil {
-		err = closed
-	}
-	if err == nil {
-		err = os.Chmod(f.Name(), 0o644)
-	}
-	if err != nil {
-		return err
-	}
-	return os.Rename(f.Name(), name)
-}
-
-// completeMeters offers the simulated meters; files complete by themselves.
-func completeMeters(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
-	if len(args) > 0 {
-		return nil, cobra.ShellCompDirectiveNoFileComp
-	}
-	var all []string
-	for _, n := range sim.Names() {
-		all = append(all, "sim:"+n)
-	}
-	return all, cobra.ShellCompDirectiveDefault
 }

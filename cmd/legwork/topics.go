@@ -12,6 +12,7 @@ func topics() []*cobra.Command {
 		{Use: "safety", Short: "Before a panel is opened", Long: topicSafety},
 		{Use: "limits", Short: "What the meter can't know", Long: topicLimits},
 		{Use: "seen", Short: "Telling legwork what a test showed", Long: topicSeen()},
+		{Use: "whole-job", Short: "From the phase test to the report, in one record", Long: topicWholeJob},
 	}
 }
 
@@ -123,6 +124,31 @@ const topicLimits = `legwork sees what the meter reports, which is less than wha
 - The percentage rests on how ordinary panels load their legs. A strange panel
   lowers it; it can't raise it.
 - Registration is at the load that was read. A billing period has others.
+`
+
+const topicWholeJob = `A job sheet names the meter, its map, the service, the CTs and the people. Beside it
+stands the record: entries that are added and never changed, each with the seal of
+the one before. --keep JOB.yaml adds a result to it, and the sheet then says all
+that isn't given. First: legwork help safety
+
+  legwork job new kiln.yaml --service 120/208Y        a sheet to fill in
+  legwork phasetest --keep kiln.yaml --reading ...    which tap is on which leg
+  legwork record as-found kiln.yaml                   before anything is moved
+  legwork record note kiln.yaml --read "import: 12345.6 kWh"
+  legwork clamp --keep kiln.yaml --reading ...        an ammeter beside the meter
+  legwork loadstep --keep kiln.yaml --leg 1           or watch --keep kiln.yaml
+  legwork record note kiln.yaml --move "Turned CT 2 round"
+  legwork record as-left kiln.yaml                    against what was predicted
+  legwork pulses --keep kiln.yaml --constant ... --count ... --over ...
+  legwork ledger --keep kiln.yaml                     what the reads by hand say
+  legwork energy --keep kiln.yaml --as-found --registered "10000 kWh"
+  legwork report kiln.yaml -o kiln.html
+  legwork record verify kiln.yaml                     is all as it was written?
+
+What a phase test, a load step and a clamp show counts for the verdicts after it,
+until a move is noted: then it speaks of other wiring. Of a clamp's currents only
+that a CT sits on its leg lasts, where no other channel reads nearly as much; the
+amperes are of their own moment. Adjusting bills is for those the law names.
 `
 
 func topicSeen() string {

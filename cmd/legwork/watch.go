@@ -13,51 +13,17 @@ import (
 
 	"legwork/cmd/legwork/internal/source"
 	"legwork/cmd/legwork/internal/watch"
-	"legwork/diagnose"
 	"legwork/probe/link"
 )
 
 type watchFlags struct {
 	meterFlags
 	judgeFlags
+	keepFlags
 	interval time.Duration
 	save     string
 	lasts    time.Duration
 	samples  int
-}
-
-// judgeFlags are those of the commands that judge while they look.
-type judgeFlags struct {
-	minCurrent float64
-	generation string
-	seen       []string
-	voltageCTs bool
-}
-
-func (j *judgeFlags) addJudging(c *cobra.Command) {
-	c.Flags().Float64Var(&j.minCurrent, "min-current", diagnose.DefaultMinCurrent, "A below which a channel isn't judged")
-	c.Flags().StringVar(&j.generation, "generation", "none", "`none` or possible: whether power may flow back to the supply")
-	c.Flags().BoolVar(&j.voltageCTs, "voltage-output-cts", false, "the CTs put out a voltage, so that an open one is no danger")
-	_ = c.RegisterFlagCompletionFunc("generation", cobra.FixedCompletions([]string{"none", "possible"}, cobra.ShellCompDirectiveNoFileComp))
-}
-
-// options are the diagnosis's, checked.
-func (j *judgeFlags) options(service string) (diagnose.Options, error) {
-	o := diagnose.Options{Service: service, MinCurrent: j.minCurrent, Generation: j.generation == "possible", VoltageOutputCTs: j.voltageCTs}
-	if j.generation != "none" && j.generation != "possible" {
-		return o, fmt.Errorf("--generation %q is not none or possible", j.generation)
-	}
-	if !(j.minCurrent > 0) || j.minCurrent > 1e6 {
-		return o, fmt.Errorf("--min-current %g is not a current above 0, in A", j.minCurrent)
-	}
-	for _, text := range j.seen {
-		one, err := diagnose.ParseSeen(text)
-		if err != nil {
-			return o, fmt.Errorf("--seen %w", err)
-		}
-		o.Seen = append(o.Seen, one)
-	}
-	return o, nil
 }
 
 func (a *app) watch() *cobra.Command {
@@ -68,20 +34,21 @@ func (a *app) watch() *cobra.Command {
 		Short:   "Watch a meter while you work: verdict, phasors, loads, what to do next",
 		Long: "Shows on one screen what a meter reads and what that says of its wiring, and changes\n" +
 			"as you work. Press ? for the keys. Without a terminal it prints what happens, one line\n" +
-			"each. The exit status is that of the last verdict, as of `legwork diagnose`.",
+			"each. With --keep the results of tests, led load steps and changes of wiring that you tell\n" +
+			"it join the job's record at once. The exit status is that of the last verdict, as of `legwork diagnose`.",
 		Example:           "legwork watch sim:kiln-house --fault ct2-reversed",
-		Args:              oneArgument("a METER"),
+		Args:              orKeep("a METER"),
 		ValidArgsFunction: completeMeters,
-		RunE:              func(c *cobra.Command, args []string) error { return a.runWatch(c, args[0], f) },
+		RunE:              func(c *cobra.Command, args []string) error { return a.runWatch(c, f.meterOf(args), f) },
 	}
 	f.add(c)
 	f.addJudging(c)
-	c.Flags().StringArrayVar(&f.seen, "seen", nil, "what a test showed, such as `\"leg 2 on: channel 3 up\"`; may be repeated")
+	f.addSeen(c)
+	f.addKeep(c)
 	c.Flags().DurationVar(&f.interval, "interval", time.Second, "time from one reading to the next")
 	c.Flags().StringVar(&f.save, "save", "", "add the readings to a capture `FILE`")
 	c.Flags().DurationVar(&f.lasts, "for", 0, "without a terminal: end after this time")
 	c.Flags().IntVar(&f.samples, "samples", 0, "without a terminal: end after `N` readings")
-	_ = c.RegisterFlagCompletionFunc("seen", cobra.FixedCompletions(diagnose.SeenExamples(), cobra.ShellCompDirectiveNoFileComp))
 	return c
 }
 
@@ -98,12 +65,19 @@ func (f *watchFlags) check() error {
 }
 
 func (a *app) runWatch(c *cobra.Command, meter string, f watchFlags) error {
-	o, err := f.optionsOf(c, meter)
+	k, err := a.keep(c, f.keepFlags)
+	if err != nil {
+		return err
+	}
+	o, err := f.optionsAt(c, meter, k)
 	if err == nil {
 		err = f.check()
 	}
 	if err != nil {
 		return err
+	}
+	if k != nil && f.Service == "" {
+		f.Service = k.job.Service
 	}
 	s, err := a.open(c.Context(), c, meter, f.meterFlags)
 	if err != nil {
@@ -121,7 +95,8 @@ func (a *app) runWatch(c *cobra.Command, meter string, f watchFlags) error {
 		feed.Keep = keep
 	}
 	in, out, onScreen := a.terminal()
-	on := watch.NewSession(watch.Options{Meter: meter, Diagnose: o, Counts: countsOf(s), Replay: !s.Live() && !onScreen})
+	words := &wordKeeper{ctx: c.Context(), into: k}
+	on := watch.NewSession(watch.Options{Meter: meter, Diagnose: o, Counts: countsOf(s), Replay: !s.Live() && !onScreen, Keep: words.hook()})
 	if onScreen {
 		err = a.watchScreen(c.Context(), on, feed, in, out)
 	} else {
@@ -129,6 +104,9 @@ func (a *app) runWatch(c *cobra.Command, meter string, f watchFlags) error {
 			feed.Interval = 0
 		}
 		err = watch.Lines(c.Context(), a.stdout, on, feed, watch.LinesOptions{Samples: f.samples, For: f.lasts, Wait: pause})
+	}
+	if err == nil {
+		err = words.tell(a)
 	}
 	if err != nil {
 		return err

@@ -16,6 +16,7 @@ import (
 	"github.com/creack/pty"
 	"github.com/stretchr/testify/require"
 
+	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/source"
 	"legwork/sim"
 )
@@ -158,6 +159,42 @@ func TestASessionInATerminal(t *testing.T) {
 	x.types("q")
 	require.Equal(t, exitAgrees, x.exits())
 	require.Contains(t, x.text(), "changes of load used", "how it ended is left on the screen")
+}
+
+// The same job with what is said at the screen: every word is in the record
+// before it is acknowledged, and outlasts a kill.
+func TestAWholeJobWithWordsAtTheScreen(t *testing.T) {
+	b := newBench(t, "kiln-house", "ct2-reversed,ct1-ct3-crossed")
+	b.before()
+	args := []string{"watch", "--keep", b.sheet, "--interval", "50ms", "--timeout", "200ms"}
+	x := inTerminal(t, 100, 30, nil, args...)
+	x.shows("FAULT  CTs 1 and 3 are crossed")
+	x.types("t")
+	x.shows("a test showed: _")
+	x.types("ct 2 arrow wrong\r")
+	x.shows("Told: ct 2 arrow wrong (entry 5)")
+	require.NoError(t, x.cmd.Process.Kill())
+	require.Equal(t, []string{"ct 2 arrow wrong"}, b.log().Entries[4].Tests)
+
+	x = inTerminal(t, 100, 30, nil, args...)
+	x.shows("FAULT  CTs 1 and 3 are crossed")
+	require.NoError(t, b.served.Place.SetFault(""))
+	x.shows("The wiring was changed at")
+	x.types("n")
+	x.shows("Judged anew from here (entry 6)")
+	x.types("t")
+	x.shows("a test showed: _")
+	x.types("ct 2 arrow right\r")
+	x.shows("Told: ct 2 arrow right (entry 7)")
+	x.shows("AGREES  The wiring agrees")
+	x.types("q")
+	require.Equal(t, exitAgrees, x.exits())
+	require.Contains(t, x.text(), "Recorded as entry 7 of")
+
+	b.after()
+	b.proves(record.OfPhaseTest, record.AsFound, record.Note, record.OfClamp, record.Note, record.Note, record.Note, record.AsLeft,
+		record.OfClamp, record.OfPulses, record.Note, record.OfLedger, record.OfEnergy, record.OfEnergy)
+	require.Equal(t, []string{"ct 2 arrow right"}, b.log().Last(record.AsLeft).Seen, "what was said before the change counts no more")
 }
 
 func TestPlainTerminals(t *testing.T) {

@@ -107,6 +107,85 @@ func TestAWholeJob(t *testing.T) {
 	}
 }
 
+// before is what a technician does until something is moved.
+func (b *bench) before() {
+	b.t.Helper()
+	b.want(exitAgrees, "phasetest", "--keep", b.sheet, "--proved", "--reading", "1-N 120 V", "--reading", "A-1 0.2 V", "--reading", "B-1 208 V",
+		"--reading", "C-1 208 V", "--reading", "2-N 120 V", "--reading", "A-2 208 V", "--reading", "B-2 0.1 V", "--reading", "C-2 207 V",
+		"--reading", "3-N 121 V", "--reading", "A-3 208 V", "--reading", "B-3 209 V", "--reading", "C-3 0.2 V")
+	b.want(exitFault, "record", "as-found", b.sheet)
+	b.want(exitAgrees, "record", "note", b.sheet, "--read", "import: 12345.6 kWh")
+	out := b.want(exitFault, "clamp", "--keep", b.sheet, "--interval", "1ms", "--reading", "leg 1: 87.2 A", "--reading", "leg 2: 97.7 A", "--reading", "leg 3: 91.9 A")
+	require.Contains(b.t, out, "channel 3 reads what leg 1 carries")
+}
+
+// after is what follows once all is put right.
+func (b *bench) after() {
+	b.t.Helper()
+	b.want(exitAgrees, "record", "as-left", b.sheet)
+	b.want(exitAgrees, "clamp", "--keep", b.sheet, "--interval", "1ms", "--reading", "leg 1: 87.2 A", "--reading", "leg 2: 97.7 A")
+	b.want(exitAgrees, "pulses", "--keep", b.sheet, "--interval", "1ms", "--constant", "1000 imp/kWh", "--count", "553", "--over", "1:00", "--same-time", "--tolerance", "4 %")
+	b.want(exitAgrees, "record", "note", b.sheet, "--read", "import: 12405.1 kWh")
+	out := b.want(exitAgrees, "ledger", "--keep", b.sheet)
+	require.Contains(b.t, out, "59.5")
+	out = b.want(exitAgrees, "energy", "--keep", b.sheet, "--interval", "1ms", "--registered", "59.5 kWh")
+	require.Contains(b.t, out, "Nothing to correct", "what the meter shows now is right")
+	// The register ran backwards while the fault stood.
+	b.want(exitAgrees, "energy", "--keep", b.sheet, "--as-found", "--before", "12 545.6 kWh", "--after", "12 345.6 kWh")
+}
+
+// proves holds that the whole job stands in the record, and in the report.
+func (b *bench) proves(kinds ...record.Kind) {
+	b.t.Helper()
+	log := b.log()
+	require.Empty(b.t, log.Findings)
+	require.Empty(b.t, log.Remarks)
+	var got []record.Kind
+	for _, e := range log.Entries {
+		got = append(got, e.Kind)
+	}
+	require.Equal(b.t, kinds, got)
+	left := log.Last(record.AsLeft)
+	for _, c := range left.Compared {
+		require.Equal(b.t, record.Met, c.Outcome, "%+v", c)
+	}
+	energy := log.Entries[len(log.Entries)-1].Result.Energy
+	require.InEpsilon(b.t, 200_000/0.659, energy.True.Best, 0.02, "two thirds of it the other way")
+
+	file := filepath.Join(filepath.Dir(b.sheet), "report")
+	for _, ending := range []string{".html", ".md", ".json"} {
+		b.want(exitAgrees, "report", b.sheet, "-o", file+ending)
+	}
+	page, err := os.ReadFile(file + ".html")
+	require.NoError(b.t, err)
+	for _, heading := range []string{"Phase test", "Clamp beside meter", "Pulse light beside power", "Register reads", "Energy"} {
+		require.Contains(b.t, string(page), ">"+heading+"</h2>")
+	}
+	b.want(exitAgrees, "record", "verify", b.sheet, "--seal", log.LastSeal())
+}
+
+// Everything that a technician does at a job stands in one record.
+func TestAWholeJobInOneRecord(t *testing.T) {
+	b := newBench(t, "kiln-house", "ct2-reversed,ct1-ct3-crossed")
+	b.before()
+	require.NoError(t, b.served.Place.SetFault("ct2-reversed"))
+	b.want(exitAgrees, "record", "note", b.sheet, "--move", "Exchanged the lead pairs of CTs 1 and 3")
+	require.NoError(t, b.served.Place.SetFault(""))
+	b.want(exitAgrees, "record", "note", b.sheet, "--move", "Turned CT 2 round")
+	b.after()
+	b.proves(record.OfPhaseTest, record.AsFound, record.Note, record.OfClamp, record.Note, record.Note, record.AsLeft,
+		record.OfClamp, record.OfPulses, record.Note, record.OfLedger, record.OfEnergy, record.OfEnergy)
+	log := b.log()
+	require.Equal(t, []string{"input 1 to input 2: line", "input 1 to input 3: line", "input 2 to input 3: line"}, log.Entries[1].Seen,
+		"the phase test is weighed with the readings as found")
+	require.Empty(t, log.Entries[6].Seen, "and speaks of other wiring once something was moved")
+	clamped := log.Entries[3]
+	require.Len(t, clamped.Readings, 5)
+	require.Equal(t, "TKH-0417", clamped.Meter.Serial)
+	require.Equal(t, []record.Typed{{Flag: "interval", Text: "1ms"}, {Flag: "reading", Text: "leg 1: 87.2 A"}, {Flag: "reading", Text: "leg 2: 97.7 A"},
+		{Flag: "reading", Text: "leg 3: 91.9 A"}}, clamped.Typed)
+}
+
 func mapOf(b *bench) []byte {
 	_, src := b.served.Place.Map()
 	return src

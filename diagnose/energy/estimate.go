@@ -3,6 +3,7 @@ package energy
 import (
 	"fmt"
 	"math"
+	"strings"
 )
 
 // Basis says where a registration comes from.
@@ -62,7 +63,10 @@ func Estimate(q Question) (Result, error) {
 		}
 	}
 	if r.Why = whyNot(q); r.Why != "" {
-		r.Verdict, r.Summary = "undecided", "No estimate is possible: "+r.Why+"."
+		r.Verdict, r.Summary = "undecided", "No estimate is possible: "+r.Why
+		if !strings.HasSuffix(r.Why, "?") {
+			r.Summary += "."
+		}
 		return r, nil
 	}
 	k := q.Registration.inverse()

@@ -63,8 +63,11 @@ func (t Test) paletteFits() bool {
 	return !(t.Colours == USLow && high || t.Colours == USHigh && !high)
 }
 
-// colour is the leg's, or nil where the practice gives none.
+// colour is the leg's, or nil where neither a person nor the practice gives one.
 func (t Test) colour(leg int, high wiring.Leg) *string {
+	if name := t.Wires[leg-1]; name != "" {
+		return &name
+	}
 	three := map[Palette][3]string{
 		Canada: {"red", "black", "blue"},
 		USLow:  {"black", "red", "blue"},

@@ -17,6 +17,9 @@ type Test struct {
 	On Mounting
 	// Colours is the practice by which conductors are coloured; empty is none.
 	Colours Palette
+	// Wires are the colours of the legs' conductors as a person wrote them down,
+	// leg 1 first; they go before the practice.
+	Wires [3]string
 }
 
 // Poles is how many poles the voltage taps have: one for each leg, also on a

@@ -34,6 +34,17 @@ func Parse(file string, src []byte) (*Job, error) {
 	return r.j, nil
 }
 
+// Is reports a file that calls itself a job sheet.
+func Is(file string, src []byte) bool {
+	_, root := sheet.Open(file, src)
+	for _, e := range root.Entries() {
+		if e.Name == "legwork-job" {
+			return true
+		}
+	}
+	return false
+}
+
 // otherKind refuses legwork's other files by their own name, rather than by
 // everything in them that isn't known here.
 func otherKind(root sheet.Node) bool {

@@ -21,6 +21,13 @@ const (
 	AsFound Kind = "as-found" // readings and verdict before anything is moved
 	AsLeft  Kind = "as-left"  // the same after the last move, held against the prediction
 	Note    Kind = "note"     // moves, tests, manual reads and remarks of a person
+
+	OfPhaseTest Kind = "phase-test" // of the commands of these names, each with its Result
+	OfLoadStep  Kind = "load-step"
+	OfClamp     Kind = "clamp"
+	OfPulses    Kind = "pulses"
+	OfLedger    Kind = "ledger"
+	OfEnergy    Kind = "energy"
 )
 
 // Entry is one line of a record. Lists that are empty are written as such;
@@ -43,6 +50,10 @@ type Entry struct {
 	Verdict  *diagnose.Result  `json:"verdict"`  // its explanations hold the prediction
 	Seen     []string          `json:"seen"`     // results of tests that were weighed with the readings
 	Compared []Compared        `json:"compared"` // as left: what was predicted against what is read
+
+	Result *Result `json:"result"` // of a command other than diagnose
+	Typed  []Typed `json:"typed"`  // the flags that it was given
+	Files  []File  `json:"files"`  // what it read: a capture, a worksheet, a ledger
 
 	Moves    []string `json:"moves"`
 	Tests    []string `json:"tests"`
@@ -89,6 +100,12 @@ func (e *Entry) line() ([]byte, error) {
 	}
 	if e.Reads == nil {
 		e.Reads = []Read{}
+	}
+	if e.Typed == nil {
+		e.Typed = []Typed{}
+	}
+	if e.Files == nil {
+		e.Files = []File{}
 	}
 	return json.Marshal(e)
 }

@@ -115,3 +115,13 @@ func (l *Log) TestsSinceMove() (tests []string, moved bool) {
 	}
 	return tests, moved
 }
+
+// First gives the first entry of a kind with readings and a verdict, or nil.
+func (l *Log) First(kind Kind) *Sealed {
+	for i := range l.Entries {
+		if e := &l.Entries[i]; e.Kind == kind && e.Verdict != nil {
+			return e
+		}
+	}
+	return nil
+}

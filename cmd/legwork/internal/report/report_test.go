@@ -338,7 +338,7 @@ func FuzzReport(f *testing.F) {
 	found := entry(f, record.AsFound, kiln(day, 20, -155, 30))
 	left := entry(f, record.AsLeft, kiln(day, 21, 26, 29))
 	left.Compared = record.Compare(found.Verdict, left.Verdict)
-	for _, e := range []record.Entry{found, left, {Kind: record.Note, Remarks: []string{"<b>"}}} {
+	for _, e := range append(measured(f), found, left, record.Entry{Kind: record.Note, Remarks: []string{"<b>"}}) {
 		src, err := json.Marshal(e)
 		require.NoError(f, err)
 		f.Add(src)

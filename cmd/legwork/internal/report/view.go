@@ -26,6 +26,7 @@ type view struct {
 	Registration       string
 	Deeds              []deed
 	Reads              []read
+	Results            []section
 	Limits             []string
 	Tests              []string // that would settle most, where the last verdict is open
 	Notes              []string // what legwork noticed on the way
@@ -104,6 +105,7 @@ func (r *Report) view() *view {
 		v.deeds(e)
 		v.Seals = append(v.Seals, sealRow{e.Number, when(e.At), shown(string(e.Kind)), e.Seal})
 	}
+	v.Results = resultsOf(r.Log)
 	v.Facts = r.facts()
 	v.Remarks = append(v.Remarks, r.sheetRemark()...)
 	v.Signers = []fact{{"Technician", shown(j.People.Technician)}, {"Licensed electrician", shown(j.People.Electrician)}, {"Witness", shown(j.People.Witness)}}
@@ -178,7 +180,7 @@ func takenOf(e *record.Sealed, id, name string) *taken {
 
 // summary is the verdict's sentence, its percentage kept on one line.
 func summary(r *diagnose.Result) string {
-	return strings.ReplaceAll(shown(strings.TrimPrefix(r.Summary, "Undecided: ")), " %", "\u00a0%")
+	return kept(shown(strings.TrimPrefix(r.Summary, "Undecided: ")))
 }
 
 func comparedOf(all []record.Compared) []compared {
@@ -202,6 +204,9 @@ func (v *view) deeds(e *record.Sealed) {
 		for _, s := range e.Seen {
 			add("Test weighed", s, false)
 		}
+	}
+	if word, sentence := e.Result.Sentence(); word != "" {
+		add(resultName(e.Kind), kept(strings.ToUpper(word)+": "+sentence), false)
 	}
 	for _, m := range e.Moves {
 		add("Move", m, true)

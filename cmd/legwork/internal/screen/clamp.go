@@ -41,6 +41,9 @@ func between(low, high reading.Value, decimals int) string {
 var comparedStates = map[clamp.State]string{clamp.Right: "right", clamp.Off: "off", clamp.Unsteady: "too unsteady",
 	clamp.TooSmall: "too small to say", clamp.NotRead: "not read"}
 
+// ComparedState says the state of a comparison.
+func ComparedState(s clamp.State) string { return comparedStates[s] }
+
 var comparedWidths = []int{7, 7, 12, 10, 7, 16, -16}
 
 // Clamp writes a comparison for a person.

@@ -75,5 +75,5 @@ func TestComparingScreens(t *testing.T) {
 		}
 		require.ErrorIs(t, show(broken{}, Style{}), os.ErrClosed, name)
 	}
-	require.Equal(t, "0.123457", kwh(123.456789))
+	require.Equal(t, "0.123457", KWh(123.456789))
 }

@@ -23,7 +23,7 @@ func Energy(out io.Writer, r energy.Result, s Style) error {
 	}
 	w.item("  load          ", r.Conditions)
 	w.line(w.row([]string{"", "", "low", "high"}, energyWidths))
-	w.line(w.row([]string{"registered", kwh(r.Registered) + " kWh", "", ""}, energyWidths))
+	w.line(w.row([]string{"registered", KWh(r.Registered) + " kWh", "", ""}, energyWidths))
 	w.band("registration", r.Registration, "", 1)
 	w.band("K", r.K, "", 1)
 	w.band("true", r.True, " kWh", 1000)
@@ -32,7 +32,7 @@ func Energy(out io.Writer, r energy.Result, s Style) error {
 		w.head("By period, in kWh")
 		w.line(w.row([]string{"", "registered", "missing", "price", "charge"}, periodWidths))
 		for _, p := range r.Periods {
-			w.line(w.row([]string{p.Name, kwh(p.Registered), kwh(p.Missing.Best), fmt.Sprintf("%g", p.Price),
+			w.line(w.row([]string{p.Name, KWh(p.Registered), KWh(p.Missing.Best), fmt.Sprintf("%g", p.Price),
 				fmt.Sprintf("%.2f (%.0f .. %.0f)", p.Charge.Best, p.Charge.Low, p.Charge.High)}, periodWidths))
 		}
 	}
@@ -52,13 +52,13 @@ func (w *writer) band(name string, g *energy.Registration, unit string, by float
 	}
 	cell := func(x float64) string { return fmt.Sprintf("%.5g", x/by) }
 	if by != 1 {
-		cell = kwh
+		cell = KWh
 	}
 	w.line(w.row([]string{name, cell(g.Best) + unit, cell(g.Low), cell(g.High)}, energyWidths))
 }
 
-// kwh writes Wh as kWh, with six figures: more would pretend.
-func kwh(wh float64) string {
+// KWh writes Wh as kWh, with six figures: more would pretend.
+func KWh(wh float64) string {
 	x := wh / 1000
 	if size := math.Abs(x); size >= 1e5 {
 		return fmt.Sprintf("%.0f", x)

@@ -41,7 +41,7 @@ func (w *writer) differences(r ledger.Result) {
 			w.head(fmt.Sprintf("%s to %s (%.4g h)", from.Format(stampForm), to.Format(stampForm), to.Sub(from).Hours()))
 			w.line(w.row([]string{"register", "before", "after", "multiplier", "difference"}, differenceWidths))
 		}
-		w.line(w.row([]string{d.Register, shown(reading.Known(d.Before)), shown(reading.Known(d.After)), shown(reading.Known(d.Multiplier)), shown(d.Energy)}, differenceWidths))
+		w.line(w.row([]string{d.Register, Register(reading.Known(d.Before)), Register(reading.Known(d.After)), Register(reading.Known(d.Multiplier)), Register(d.Energy)}, differenceWidths))
 		if d.Note != "" {
 			w.item("            ", d.Note)
 		}
@@ -51,12 +51,12 @@ func (w *writer) differences(r ledger.Result) {
 	}
 	w.head("In all")
 	for _, t := range r.Totals {
-		w.line(w.row([]string{t.Register, shown(t.Energy)}, []int{-8, 14}))
+		w.line(w.row([]string{t.Register, Register(t.Energy)}, []int{-8, 14}))
 	}
 }
 
-// shown writes a register's value with the digits that it has.
-func shown(v reading.Value) string {
+// Register writes a register's value with the digits that it has.
+func Register(v reading.Value) string {
 	x, ok := v.Get()
 	if !ok {
 		return unknown
@@ -80,5 +80,5 @@ func (w *writer) checks(r ledger.Result) {
 }
 
 func energyPair(c ledger.Check) string {
-	return fmt.Sprintf("%s against %s, give or take %.3g", shown(c.Found), shown(c.Expected), c.Within)
+	return fmt.Sprintf("%s against %s, give or take %.3g", Register(c.Found), Register(c.Expected), c.Within)
 }

@@ -78,17 +78,41 @@ func (w *writer) entry(e record.Sealed) {
 		w.item("     ", printable(fmt.Sprintf("%s: %s", strings.ToUpper(string(e.Verdict.Verdict)), e.Verdict.Summary)))
 		w.item("     ", Count(len(e.Readings), "reading", "readings"))
 	}
+	if word, sentence := e.Result.Sentence(); word != "" {
+		w.item("     ", printable(fmt.Sprintf("%s: %s", strings.ToUpper(word), sentence)))
+	}
 	for _, c := range e.Compared {
 		w.item("     ", fmt.Sprintf("channel %d: %s", c.Channel, OutcomeWords(c.Outcome)))
 	}
 	for _, group := range []struct {
 		name  string
 		lines []string
-	}{{"moved: ", e.Moves}, {"tested: ", e.Tests}, {"read: ", textsOf(e.Reads)}, {"remark: ", e.Remarks}, {"note: ", e.Cautions}} {
+	}{{"given: ", TypedWords(e.Typed)}, {"file: ", fileNames(e.Files)}, {"moved: ", e.Moves}, {"tested: ", e.Tests}, {"read: ", textsOf(e.Reads)}, {"remark: ", e.Remarks}, {"note: ", e.Cautions}} {
 		for _, l := range group.lines {
 			w.item("     "+group.name, printable(l))
 		}
 	}
+}
+
+// TypedWords lists flags as they were given: "--reading leg 1: 87.3 A".
+func TypedWords(all []record.Typed) []string {
+	var words []string
+	for _, t := range all {
+		word := "--" + t.Flag
+		if t.Text != "true" {
+			word += " " + t.Text
+		}
+		words = append(words, word)
+	}
+	return words
+}
+
+func fileNames(all []record.File) []string {
+	var words []string
+	for _, f := range all {
+		words = append(words, fmt.Sprintf("%s, SHA-256 %.16s", f.Name, f.SHA256))
+	}
+	return words
 }
 
 func textsOf(reads []record.Read) []string {

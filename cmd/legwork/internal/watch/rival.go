@@ -74,6 +74,9 @@ func (s *Session) contest() bool {
 		s.on, s.since, s.rival, s.seen = v.on, v.since, nil, nil
 		s.grown, s.steps = nil, 0
 		s.event(s.last.At, fmt.Sprintf("The wiring was changed at %s: judged anew from there. Before: %s", v.since.Format(time.TimeOnly), before.Summary), true)
+		if s.o.Keep != nil {
+			s.event(s.last.At, "The record doesn't know of that change; n tells it", false)
+		}
 		return true
 	case v.agree >= rivalAgrees:
 		s.rival = nil

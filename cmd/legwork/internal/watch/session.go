@@ -20,8 +20,19 @@ type Options struct {
 	// Replay says that the readings come as fast as they can be taken, so that
 	// the clock tells nothing of when a verdict is due.
 	Replay bool
+	// Keep, where it isn't nil, puts a word into a record and gives its entry;
+	// when it returns without an error the word is there for good. It is called
+	// while a key is acted on, since nothing is acknowledged before.
+	Keep func(Word) (entry int, err error)
 	// Now tells the time; nil is time.Now.
 	Now func() time.Time
+}
+
+// Word is something to be kept: one of its fields is set.
+type Word struct {
+	Test string // what a test showed, in the grammar of --seen
+	Step *Guide // a led load step that is over
+	Anew bool   // a person says that the wiring was changed
 }
 
 // Session is what a watch knows. It is for one goroutine.

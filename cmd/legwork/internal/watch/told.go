@@ -8,29 +8,56 @@ import (
 	"legwork/probe/reading"
 )
 
-// Anew opens the case anew: the wiring was changed.
+// keep puts a word into the record, where there is one, and says in a few words
+// where it stands.
+func (s *Session) keep(w Word) (where string, err error) {
+	if s.o.Keep == nil {
+		return "", nil
+	}
+	n, err := s.o.Keep(w)
+	if err != nil {
+		return "", fmt.Errorf("not kept: %w", err)
+	}
+	return fmt.Sprintf(" (entry %d)", n), nil
+}
+
+// Anew opens the case anew: a person says that the wiring was changed.
 func (s *Session) Anew(at time.Time) {
+	where, err := s.keep(Word{Anew: true})
+	if err != nil {
+		s.event(at, err.Error(), true)
+	}
 	o := s.o.Diagnose
 	o.Seen = nil
 	s.on, s.rival, s.seen, s.grown, s.steps = diagnose.New(o), nil, nil, nil, 0
 	s.since, s.stale = at, true
-	s.event(at, "Judged anew from here", false)
+	s.event(at, "Judged anew from here"+where, false)
 	if s.n > 0 {
 		s.on.Add(s.last)
 	}
 }
 
-// Tell folds in what a test showed, in the grammar of --seen.
+// Tell folds in what a test showed, in the grammar of --seen, and keeps it. With
+// an error nothing was told.
 func (s *Session) Tell(at time.Time, text string) error {
 	one, err := diagnose.ParseSeen(text)
 	if err != nil {
 		return err
 	}
+	where, err := s.keep(Word{Test: text})
+	if err != nil {
+		return err
+	}
+	s.fold(at, one, where)
+	return nil
+}
+
+// fold weighs what a test showed from now on.
+func (s *Session) fold(at time.Time, one diagnose.Seen, where string) {
 	s.on.Saw(one)
 	s.seen = append(s.seen, one.String())
 	s.stale, s.soon = true, time.Time{}
-	s.event(at, "Told: "+one.String(), false)
-	return nil
+	s.event(at, "Told: "+one.String()+where, false)
 }
 
 // Danger is why a load step is refused: what the last reading shows.
@@ -65,12 +92,18 @@ func (s *Session) lead(r reading.Reading) {
 		return
 	}
 	at := r.At
-	s.event(at, fmt.Sprintf("Load step, leg %d: %s", g.Leg, g.Says), true)
+	where, err := s.keep(Word{Step: g})
+	s.event(at, fmt.Sprintf("Load step, leg %d: %s%s", g.Leg, g.Says, where), true)
+	if err != nil {
+		s.event(at, err.Error(), true)
+	}
 	if g.Outcome == NothingSeen {
 		return // the load may not have come on
 	}
 	for _, text := range g.Seen {
-		_ = s.Tell(at, text) // the guide's own sentences are understood
+		if one, err := diagnose.ParseSeen(text); err == nil { // the guide's own sentences are understood
+			s.fold(at, one, "")
+		}
 	}
 }
 

@@ -7,8 +7,10 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/job"
 	"legwork/cmd/legwork/internal/source"
 	"legwork/diagnose/wiring"
+	"legwork/sim"
 )
 
 // meterFlags are those of every command that takes a METER.
@@ -58,6 +60,43 @@ func (a *app) open(ctx context.Context, c *cobra.Command, meter string, m meterF
 		live.AtEnd(func() { a.tellWire(live, m.Timeout) })
 	}
 	return s, err
+}
+
+// ofJob puts a job sheet's meter, map and service in place of the sheet; flags
+// override them.
+func (m *meterFlags) ofJob(file string) (source.Address, error) {
+	j, err := job.Load(file)
+	if err != nil {
+		return source.Address{}, err
+	}
+	if m.Map == "" && j.Meter.Kind != source.Capture {
+		m.Map = j.Map
+	}
+	if m.Service == "" {
+		m.Service = j.Service
+	}
+	return j.Meter, nil
+}
+
+// jobOf loads the job sheet that a METER is, or nil where it is something else.
+func jobOf(meter string) (*job.Job, error) {
+	address, err := source.Parse(meter)
+	if err != nil || address.Kind != source.Job {
+		return nil, err
+	}
+	return job.Load(address.Name)
+}
+
+// completeMeters offers the simulated meters; files complete by themselves.
+func completeMeters(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+	if len(args) > 0 {
+		return nil, cobra.ShellCompDirectiveNoFileComp
+	}
+	var all []string
+	for _, n := range sim.Names() {
+		all = append(all, "sim:"+n)
+	}
+	return all, cobra.ShellCompDirectiveDefault
 }
 
 func completeServices(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {

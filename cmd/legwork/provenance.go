@@ -7,14 +7,10 @@ import (
 	"fmt"
 	"math"
 	"os"
-	"time"
-
-	"github.com/spf13/cobra"
 
 	"legwork/cmd/legwork/internal/job"
 	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/source"
-	"legwork/diagnose"
 	"legwork/probe"
 	"legwork/probe/link"
 	"legwork/probe/reading"
@@ -24,10 +20,16 @@ import (
 // mostKept are the readings that an entry may hold.
 const mostKept = 20_000
 
-// keeper is a source that keeps the readings it gives, as lines of a capture.
+// keeper is a source that keeps the readings it gives, as lines of a capture,
+// and knows where they are from.
 type keeper struct {
 	source.Source
+	name    string         // METER as it was named
+	address source.Address // that it leads to
+	mapName string         // file of the register map, or sunspec
+
 	lines []json.RawMessage
+	n     int // readings in all
 	last  reading.Reading
 }
 
@@ -37,59 +39,49 @@ func (k *keeper) Next(ctx context.Context) (reading.Reading, error) {
 	if err != nil {
 		return r, err
 	}
-	if len(k.lines) == mostKept {
+	if k.n == mostKept && !isFile(k.address) {
 		return r, fmt.Errorf("an entry holds %d readings at most; say with --samples N how many to take", mostKept)
+	}
+	k.last = r
+	if k.n++; k.n > mostKept {
+		k.lines = nil // the file's hash stands for them
+		return r, nil
 	}
 	var line bytes.Buffer
 	if err := probe.NewCaptureWriter(&line).Write(r); err != nil {
 		return r, err
 	}
-	k.lines, k.last = append(k.lines, bytes.TrimSpace(line.Bytes())), r
+	k.lines = append(k.lines, bytes.TrimSpace(line.Bytes()))
 	return r, nil
 }
 
-// takeEntry reads the job's meter and makes an entry of what it says.
-func (a *app) takeEntry(c *cobra.Command, j *job.Job, f diagnoseFlags) (record.Entry, error) {
-	var e record.Entry
-	options, err := a.options(c, j.File, &f)
-	if err != nil {
-		return e, err
+// fill says in an entry what was read, from which meter and by which map.
+func (k *keeper) fill(ctx context.Context, e *record.Entry, j *job.Job) {
+	e.Readings = k.lines
+	if k.n > len(k.lines) {
+		e.Cautions = append(e.Cautions, fmt.Sprintf("the capture has %d readings, more than an entry holds; the hash of its file stands for them", k.n))
 	}
-	s, err := a.open(c.Context(), c, j.File, f.meterFlags)
-	if err != nil {
-		return e, err
+	e.Meter = k.identity(ctx)
+	switch {
+	case k.name == j.File:
+		e.Meter.Address = j.Named()
+	case k.Live():
+		e.Cautions = append(e.Cautions, fmt.Sprintf("read from %s, where the sheet names %s", k.name, j.Named()))
+	case e.Meter.Serial == "":
+		e.Meter = nil // a capture that doesn't tell which meter it is of
 	}
-	defer s.Close()
-	options.Service = s.Service()
-	on := diagnose.New(options)
-	k := &keeper{Source: s}
-	if err := gather(c.Context(), k, on, f); err != nil {
-		return e, err
+	var err error
+	if e.Map, err = k.mapFile(); err != nil {
+		e.Cautions = append(e.Cautions, fmt.Sprintf("the register map can't be read any more: %v", err))
 	}
-	r := on.Result()
-	e.At, e.Readings, e.Verdict, e.Seen = time.Now(), k.lines, &r, f.seen
-	e.Meter = meterIdentity(c.Context(), s, j, &k.last)
-	e.Map, err = mapFile(s, j, f.Map)
-	if err == nil {
-		err = stamp(&e, j)
-	}
-	e.Cautions = ratingCaution(j, &k.last)
-	return e, err
+	e.Cautions = append(e.Cautions, ratingCaution(j, &k.last)...)
 }
 
-// stamp says where, by whom and by which sheet.
-func stamp(e *record.Entry, j *job.Job) error {
-	e.Site, e.Panel, e.By = j.Site, j.Panel, j.People.Technician
-	src, err := os.ReadFile(j.File)
-	e.Sheet = &record.File{Name: j.File, SHA256: record.Seal(src)}
-	return err
-}
-
-// meterIdentity is what the meter tells of itself; a meter that doesn't know the
+// identity is what the meter tells of itself; a meter that doesn't know the
 // function for it leaves that blank.
-func meterIdentity(ctx context.Context, s source.Source, j *job.Job, r *reading.Reading) *record.Meter {
-	m := &record.Meter{Address: j.Named(), Serial: r.Serial, Model: r.Model}
-	asked, ok := s.(interface {
+func (k *keeper) identity(ctx context.Context) *record.Meter {
+	m := &record.Meter{Address: k.name, Serial: k.last.Serial, Model: k.last.Model}
+	asked, ok := k.Source.(interface {
 		Identify(context.Context) (link.Identity, error)
 	})
 	if !ok {
@@ -102,27 +94,31 @@ func meterIdentity(ctx context.Context, s source.Source, j *job.Job, r *reading.
 }
 
 // mapFile is the register map that was read by, or nil of a capture without one.
-func mapFile(s source.Source, j *job.Job, override string) (*record.File, error) {
-	if j.Meter.Kind == source.Sim {
-		p, err := sim.Open(j.Meter.Name, sim.Options{})
+func (k *keeper) mapFile() (*record.File, error) {
+	if k.address.Kind == source.Sim {
+		p, err := sim.Open(k.address.Name, sim.Options{})
 		if err != nil {
 			return nil, err
 		}
 		name, src := p.Map()
 		return &record.File{Name: name, SHA256: record.Seal(src)}, nil
 	}
-	name := j.Map
-	if override != "" {
-		name = override
-	}
-	switch live, ok := s.(*source.Meter); {
-	case name == "":
+	switch live, ok := k.Source.(*source.Meter); {
+	case k.mapName == "":
 		return nil, nil
-	case ok && name == source.SunSpecMap: // the meter's own, by what it says of its points
-		return &record.File{Name: name, SHA256: record.Seal(fmt.Append(nil, live.Map.Explain(nil)))}, nil
+	case ok && k.mapName == source.SunSpecMap: // the meter's own, by what it says of its points
+		return &record.File{Name: k.mapName, SHA256: record.Seal(fmt.Append(nil, live.Map.Explain(nil)))}, nil
 	}
-	src, err := os.ReadFile(name)
-	return &record.File{Name: name, SHA256: record.Seal(src)}, err
+	src, err := os.ReadFile(k.mapName)
+	return &record.File{Name: k.mapName, SHA256: record.Seal(src)}, err
+}
+
+// stamp says where, by whom and by which sheet.
+func stamp(e *record.Entry, j *job.Job) error {
+	e.Site, e.Panel, e.By = j.Site, j.Panel, j.People.Technician
+	src, err := os.ReadFile(j.File)
+	e.Sheet = &record.File{Name: j.File, SHA256: record.Seal(src)}
+	return err
 }
 
 // ratingCaution tells a meter that is set to other CTs than the sheet names: all

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -15,36 +14,26 @@ import (
 	"legwork/probe/reading"
 )
 
-// sampleFlags are those of commands that compare a meter with something else.
+// sampleFlags are those of commands that take some readings and say what they mean.
 type sampleFlags struct {
 	meterFlags
 	format   string
 	samples  int
 	interval time.Duration
+	usual    int // readings of a meter where no number is given
 }
 
-// usualSamples are taken of a meter where no number is given: enough to see how
-// steady its load is.
-const usualSamples = 5
+// steadiness is how many samples show how steady a load is.
+const steadiness = 5
 
-func (f *sampleFlags) add(c *cobra.Command) {
+// addSamples adds the flags; usual is how many readings are taken of a meter
+// where no number is given.
+func (f *sampleFlags) addSamples(c *cobra.Command, usual int) {
+	f.usual = usual
 	f.meterFlags.add(c)
 	addFormat(c, &f.format)
-	c.Flags().IntVar(&f.samples, "samples", 0, fmt.Sprintf("readings to take `N`; else %d of a meter, all of a capture", usualSamples))
+	c.Flags().IntVar(&f.samples, "samples", 0, fmt.Sprintf("readings to take `N`; else %d of a meter, all of a capture", usual))
 	c.Flags().DurationVar(&f.interval, "interval", time.Second, "time between two readings")
-}
-
-// addFormat adds the flag of a result that is told as text or JSON.
-func addFormat(c *cobra.Command, format *string) {
-	c.Flags().StringVar(format, "format", "text", "`text` or json")
-	_ = c.RegisterFlagCompletionFunc("format", cobra.FixedCompletions([]string{"text", "json"}, cobra.ShellCompDirectiveNoFileComp))
-}
-
-func checkFormat(format string) error {
-	if format != "text" && format != "json" {
-		return fmt.Errorf("--format %q is not text or json", format)
-	}
-	return nil
 }
 
 func (f *sampleFlags) check() error {
@@ -62,7 +51,7 @@ func (f *sampleFlags) check() error {
 func (f *sampleFlags) each(ctx context.Context, s source.Source, add func(reading.Reading)) error {
 	most := f.samples
 	if most == 0 && s.Live() {
-		most = usualSamples
+		most = f.usual
 	}
 	for n := 0; most == 0 || n < most; n++ {
 		if n > 0 && s.Live() {
@@ -89,6 +78,20 @@ func (f *sampleFlags) take(ctx context.Context, s source.Source) ([]reading.Read
 	return all, err
 }
 
+var errInterrupted = errors.New("interrupted")
+
+// pause lets d go by unless the command is interrupted.
+func pause(ctx context.Context, d time.Duration) error {
+	t := time.NewTimer(d)
+	defer t.Stop()
+	select {
+	case <-t.C:
+		return nil
+	case <-ctx.Done():
+		return errInterrupted
+	}
+}
+
 // serviceOf is the service that is declared, on the command line or in the
 // samples; the zero service where none is.
 func serviceOf(s source.Source, samples []reading.Reading) wiring.Service {
@@ -102,23 +105,4 @@ func serviceOf(s source.Source, samples []reading.Reading) wiring.Service {
 		}
 	}
 	return wiring.Service{}
-}
-
-// tell writes a result as JSON, or as text by its own function.
-func (a *app) tell(format string, result any, text func(io.Writer) error) error {
-	if format == "json" {
-		return json.NewEncoder(a.stdout).Encode(result)
-	}
-	return text(a.stdout)
-}
-
-// verdictStatus is the exit status of a verdict's word.
-func verdictStatus(word string) error {
-	switch word {
-	case "agrees":
-		return nil
-	case "fault":
-		return status(exitFault)
-	}
-	return status(exitUndecided)
 }

@@ -1,0 +1,48 @@
+package main
+
+import (
+	"context"
+
+	"legwork/cmd/legwork/internal/record"
+	"legwork/cmd/legwork/internal/watch"
+)
+
+// wordKeeper puts what is said at the screen into a record, each as it is said.
+type wordKeeper struct {
+	ctx  context.Context
+	into *keeping
+	last kept
+}
+
+// hook is for a session; nil where nothing is to be kept.
+func (w *wordKeeper) hook() func(watch.Word) (int, error) {
+	if w.into == nil {
+		return nil
+	}
+	return w.keep
+}
+
+func (w *wordKeeper) keep(word watch.Word) (int, error) {
+	e := record.Entry{Kind: record.Note}
+	switch {
+	case word.Step != nil:
+		e = stepEntry(word.Step)
+	case word.Anew:
+		e.Moves = []string{"The wiring was changed (said in watch)"}
+	default:
+		e.Tests = []string{word.Test}
+	}
+	added := w.into.add(w.ctx, e)
+	if added.err == nil {
+		w.last = added
+	}
+	return added.Number, added.err
+}
+
+// tell says below the screen which entry was the last.
+func (w *wordKeeper) tell(a *app) error {
+	if w.last.file == "" {
+		return nil
+	}
+	return a.tellEntry(a.stdout, w.last)
+}

@@ -1,0 +1,81 @@
+package ledger
+
+import (
+	"fmt"
+	"strings"
+	"time"
+)
+
+// Noted is a value that a person read off a register and noted elsewhere than in
+// a ledger's file.
+type Noted struct {
+	At    time.Time
+	Name  string // "import", "kWh.2"; empty is the total of what flows in
+	Value string // as it was written, with its unit
+	Line  int    // where it stands there
+}
+
+// FromNoted makes a ledger of noted reads, those of one time as one visit; the
+// multiplier is 1. It names what isn't a register of energy that flows in, and
+// reads that stand out of the order of time: those are left out.
+func FromNoted(meter string, all []Noted) (l *Ledger, left []string) {
+	l = &Ledger{Meter: meter, Zoned: true}
+	for _, n := range all {
+		register, ok := registerNamed(n.Name, n.Value)
+		if !ok {
+			left = append(left, fmt.Sprintf("%q is no register of energy that flows in; it is left out", strings.TrimSpace(n.Name+" "+n.Value)))
+			continue
+		}
+		x, err := parseFigure(n.Value, register.Unit, 0)
+		if err == nil {
+			err = l.put(n, register, x)
+		}
+		if err != nil {
+			left = append(left, fmt.Sprintf("%v; it is left out", err))
+		}
+	}
+	return l, left
+}
+
+// put adds a figure to the visit of its time.
+func (l *Ledger) put(n Noted, r Register, x Figure) error {
+	if i := len(l.Entries) - 1; i < 0 || n.At.After(l.Entries[i].At) {
+		l.Entries = append(l.Entries, Entry{At: n.At, Line: n.Line, Figures: map[Register]Figure{}, Multiplier: 1})
+	}
+	e := &l.Entries[len(l.Entries)-1]
+	if !n.At.Equal(e.At) {
+		return fmt.Errorf("the read %q of %d has an earlier time than that of %d", n.Value, n.Line, e.Line)
+	}
+	if _, twice := e.Figures[r]; twice {
+		return fmt.Errorf("%s is read twice at one time, %q the second time", r, n.Value)
+	}
+	e.Figures[r] = x
+	return nil
+}
+
+// registerNamed finds the register that a name and a unit mean.
+func registerNamed(name, value string) (Register, bool) {
+	unit := ""
+	for _, u := range []string{"kVAh", "kWh"} {
+		if strings.HasSuffix(strings.TrimSpace(value), strings.TrimPrefix(u, "k")) {
+			unit = u
+			break
+		}
+	}
+	name = strings.ToLower(strings.Join(strings.Fields(name), " "))
+	for _, r := range Registers() {
+		if r.Unit != unit {
+			continue
+		}
+		names := []string{strings.ToLower(r.String()), fmt.Sprintf("import.%d", r.Channel), fmt.Sprintf("import %d", r.Channel)}
+		if r.Channel == 0 {
+			names = []string{"", "import", "total", "total import", strings.ToLower(unit)}
+		}
+		for _, one := range names {
+			if one == name {
+				return r, true
+			}
+		}
+	}
+	return Register{}, false
+}
