@@ -62,6 +62,12 @@ type Conn interface {
 	Close() error
 }
 
+// Counted is a Conn that tells how well it does.
+type Counted interface {
+	Conn
+	Counts() Counts
+}
+
 // Identity is what a meter says of itself (function 43/14). Each text is made
 // printable; it is empty when the meter left it out.
 type Identity struct {

@@ -8,16 +8,10 @@ import (
 	"legwork/probe/link"
 )
 
-// Conn is a link that tells how well it does.
-type Conn interface {
-	link.Conn
-	Counts() link.Counts
-}
-
 // Way is one way to ask: a setting of a serial line, or a network address.
 type Way struct {
 	Name string // as a person reads it: "9600 baud, even parity"
-	Open func(ctx context.Context, timeout time.Duration) (Conn, error)
+	Open func(ctx context.Context, timeout time.Duration) (link.Counted, error)
 
 	// Meter is the METER that reads a unit found this way.
 	Meter func(unit byte) string
@@ -151,7 +145,7 @@ func (s *search) done() Result {
 // way asks units in one way, until one is found or to the last. Only one
 // connection is open at a time: a serial port, and many a gateway, has no more.
 func (s *search) way(ctx context.Context, w Way, units []byte) {
-	var c Conn
+	var c link.Counted
 	defer func() { closeIf(c) }()
 	for _, unit := range units {
 		if ctx.Err() != nil || len(s.result.Found) > 0 && !s.All {
@@ -175,7 +169,7 @@ func (s *search) way(ctx context.Context, w Way, units []byte) {
 	}
 }
 
-func closeIf(c Conn) {
+func closeIf(c link.Counted) {
 	if c != nil {
 		_ = c.Close()
 	}
@@ -193,7 +187,7 @@ func (s *search) tell(w Way, unit byte) {
 }
 
 // asks reports whether a unit answers, and keeps what else was heard.
-func (s *search) asks(ctx context.Context, c Conn, w Way, unit byte) bool {
+func (s *search) asks(ctx context.Context, c link.Counted, w Way, unit byte) bool {
 	before := c.Counts()
 	_, err := c.Registers(ctx, one(unit))
 	if answered(err) {

@@ -64,7 +64,7 @@ func (b *bus) ways(t *testing.T) []Way {
 		if ways[i].Name == b.setting {
 			to = b.address
 		}
-		ways[i].Open = func(ctx context.Context, timeout time.Duration) (Conn, error) {
+		ways[i].Open = func(ctx context.Context, timeout time.Duration) (link.Counted, error) {
 			b.openings++
 			return opened(link.DialRTU(ctx, to, link.Options{Timeout: timeout}))
 		}

@@ -100,17 +100,11 @@ func ReadFile(file string) ([]byte, error) {
 	return src, nil
 }
 
-// Link is a way to a meter that tells how well it does.
-type Link interface {
-	link.Conn
-	Counts() link.Counts
-}
-
 // Meter is a source that reads a meter.
 type Meter struct {
 	*probe.Meter
 	Map     *regmap.Map
-	Link    Link
+	Link    link.Counted
 	Kind    Kind
 	service string
 	closers []func() error
@@ -136,7 +130,7 @@ func openMeter(ctx context.Context, a Address, o Options) (Source, error) {
 
 // Dial makes the link to the meter that an address names. A meter that can't be
 // reached is an Unread; other errors are of the command or a file.
-func Dial(ctx context.Context, a Address, o Options) (Link, error) {
+func Dial(ctx context.Context, a Address, o Options) (link.Counted, error) {
 	if a.Kind != TLS && (o.CA != "" || o.Cert != "" || o.Key != "" || o.ServerName != "") {
 		return nil, fmt.Errorf("--ca, --cert, --key and --server-name are for tls:// meters, and %s is none", a.Text)
 	}
@@ -156,7 +150,7 @@ func Dial(ctx context.Context, a Address, o Options) (Link, error) {
 	return reached(link.DialTCP(ctx, a.Host, lo))
 }
 
-func reached[L Link](l L, err error) (Link, error) {
+func reached[L link.Counted](l L, err error) (link.Counted, error) {
 	if err != nil {
 		return nil, Unread{err}
 	}
@@ -164,7 +158,7 @@ func reached[L Link](l L, err error) (Link, error) {
 }
 
 // newMeter makes the meter; flags override METER, and METER the map.
-func newMeter(l Link, a Address, m *regmap.Map, o Options) *Meter {
+func newMeter(l link.Counted, a Address, m *regmap.Map, o Options) *Meter {
 	unit := o.Unit
 	if unit == 0 {
 		unit = a.Unit
