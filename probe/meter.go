@@ -26,6 +26,7 @@ type Meter struct {
 	plan     []regmap.Request
 	channels int
 	blocks   []regmap.Block
+	answered bool // a whole reading was taken
 }
 
 // MeterOptions set how a meter is read. The zero value is useful.
@@ -65,19 +66,24 @@ func (p *Meter) Unit() byte { return p.unit }
 
 // Read takes one reading. At is the time of the middle of the exchange, Skew
 // what lay between the first answer and the last. A meter that refuses a
-// request is asked again without the registers that the map doesn't name, and
-// that is kept. The error wraps a *link.Error, and names the points whose
-// registers the meter refuses.
+// request is asked again without the registers that the map doesn't name, and in
+// shorter requests, and what it takes is kept; so is one that is silent to the
+// first reading's requests and answers for a single register. The error wraps a *link.Error,
+// and names the points whose registers the meter refuses.
 func (p *Meter) Read(ctx context.Context) (reading.Reading, error) {
 	begun := p.now()
 	first, last, err := p.readBlocks(ctx)
-	if isRefusal(err) && p.stopBridging() {
+	limits, plan := p.limits, p.plan
+	for (isRefusal(err) || p.isTooLong(ctx, err)) && p.concede(err) {
 		begun = p.now()
 		first, last, err = p.readBlocks(ctx)
 	}
 	if err != nil {
-		return reading.Reading{}, p.naming(err)
+		err = p.naming(err)
+		p.limits, p.plan = limits, plan // nothing was learnt that helps
+		return reading.Reading{}, err
 	}
+	p.answered = true
 	r := reading.Reading{
 		At:       begun.Add(last.Sub(begun) / 2),
 		Skew:     last.Sub(first),
@@ -112,13 +118,64 @@ func isRefusal(err error) bool {
 	return errors.Is(err, link.IllegalDataAddress) || errors.Is(err, link.IllegalDataValue)
 }
 
-// stopBridging plans without the gaps between points, and reports whether that
-// makes other requests.
+// isTooLong reports a request that was met with silence where a single register
+// is answered: some gateways drop what is too long for them. Once a whole
+// reading was taken, silence has other causes.
+func (p *Meter) isTooLong(ctx context.Context, err error) bool {
+	var silent link.NoAnswer
+	if p.answered || !errors.As(err, &silent) {
+		return false
+	}
+	q := p.plan[len(p.blocks)]
+	if q.Count <= 1 {
+		return false
+	}
+	_, err = p.conn.Registers(ctx, link.Read{Unit: p.unit, Function: link.Function(q.Table.Function()), Address: q.Address, Count: 1})
+	return err == nil
+}
+
+// concede plans what a meter that refused may take, and reports whether that is
+// another plan. Exception 3 speaks of the length, and 2 of addresses (MODBUS
+// Application Protocol V1.1b3, 7), so that is tried first; but meters are known
+// to mean the other. Silence can only be of the length.
+func (p *Meter) concede(err error) bool {
+	if !errors.Is(err, link.IllegalDataAddress) {
+		return p.shorten() || p.stopBridging()
+	}
+	return p.stopBridging() || p.shorten()
+}
+
+// stopBridging plans without the gaps between points.
 func (p *Meter) stopBridging() bool {
-	p.limits.NoBridging = true
-	before := p.plan
-	p.plan = p.m.Plan(p.limits)
-	return !slices.Equal(before, p.plan)
+	l := p.limits
+	l.NoBridging = true
+	return p.adopt(l)
+}
+
+// shorten plans with requests of at most half the registers of the one that was
+// refused, and fewer than before.
+func (p *Meter) shorten() bool {
+	l := p.limits
+	most := int(p.plan[len(p.blocks)].Count) / 2
+	if l.MaxRegisters > 0 {
+		most = min(most, l.MaxRegisters-1)
+	}
+	for l.MaxRegisters = most; l.MaxRegisters > 0; l.MaxRegisters /= 2 {
+		if p.adopt(l) {
+			return true
+		}
+	}
+	return false
+}
+
+// adopt takes limits that make another plan.
+func (p *Meter) adopt(l regmap.Limits) bool {
+	plan := p.m.Plan(l)
+	if slices.Equal(plan, p.plan) {
+		return false
+	}
+	p.limits, p.plan = l, plan
+	return true
 }
 
 // naming adds to a refusal the points that the refused request is for.

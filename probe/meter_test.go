@@ -3,6 +3,8 @@ package probe
 import (
 	"context"
 	"errors"
+	"fmt"
+	"strings"
 	"testing"
 	"time"
 
@@ -39,6 +41,9 @@ type bank struct {
 	registers map[uint16]uint16
 	refusal   link.Exception
 	broken    error
+	most      int  // registers in one request; 0 is any
+	mute      bool // no answer beyond them
+	refused   int
 	now       time.Time
 	asked     []link.Read
 }
@@ -49,10 +54,17 @@ func (b *bank) Registers(_ context.Context, r link.Read) ([]uint16, error) {
 	if b.broken != nil {
 		return nil, b.broken
 	}
+	tooLong := b.most != 0 && int(r.Count) > b.most
+	if tooLong && b.mute {
+		b.refused++
+		return nil, &link.Error{Op: "read", Place: "tcp kiln-house:502", Unit: r.Unit, Function: r.Function,
+			Address: r.Address, Count: r.Count, Tries: 1, Err: link.NoAnswer{After: time.Second}}
+	}
 	var words []uint16
 	for a := range r.Count {
 		w, ok := b.registers[r.Address+a]
-		if !ok {
+		if !ok || tooLong {
+			b.refused++
 			return nil, &link.Error{Op: "read", Place: "tcp kiln-house:502", Unit: r.Unit, Function: r.Function,
 				Address: r.Address, Count: r.Count, Tries: 1, Err: b.refusal}
 		}
@@ -121,12 +133,12 @@ func TestMeterThatLacksAPoint(t *testing.T) {
 		asked      int
 		want       string
 	}{
-		{"behind the gap", gapMap, map[uint16]uint16{0: 1201, 1: 105, 10: 5}, link.IllegalDataAddress, 3,
-			"tcp kiln-house:502: unit 7, holding registers 10-11: exception 2 (illegal data address); " +
-				"check addresses and numbering of the register map (the map has power.1, frequency there)"},
-		{"where there is no gap", closeMap, map[uint16]uint16{0: 1201}, link.IllegalDataAddress, 1,
-			"tcp kiln-house:502: unit 1, input registers 0-2: exception 2 (illegal data address); " +
-				"check addresses and numbering of the register map (the map has voltage.1, current.1, power.1 there)"},
+		{"behind the gap", gapMap, map[uint16]uint16{0: 1201, 1: 105, 10: 5}, link.IllegalDataAddress, 7,
+			"tcp kiln-house:502: unit 7, holding register 11: exception 2 (illegal data address); " +
+				"check addresses and numbering of the register map (the map has frequency there)"},
+		{"where there is no gap", closeMap, map[uint16]uint16{0: 1201}, link.IllegalDataAddress, 3,
+			"tcp kiln-house:502: unit 1, input register 1: exception 2 (illegal data address); " +
+				"check addresses and numbering of the register map (the map has current.1 there)"},
 		{"for want of the table", closeMap, nil, link.IllegalFunction, 1,
 			"tcp kiln-house:502: unit 1, input registers 0-2: exception 1 (illegal function); " +
 				"the other table, holding or input, may be the right one (the map has voltage.1, current.1, power.1 there)"},
@@ -141,6 +153,94 @@ func TestMeterThatLacksAPoint(t *testing.T) {
 			require.Len(t, b.asked, test.asked)
 		})
 	}
+}
+
+// manyMap has 12 values of 2 registers with a gap in their midst, and a text.
+func manyMap() string {
+	text := "legwork-map: 1\npoints:\n"
+	at := 0
+	for _, q := range []string{"voltage", "current", "power", "angle"} {
+		for channel := 1; channel <= 3; channel++ {
+			text += fmt.Sprintf("  %s.%d: {at: %d, type: f32}\n", q, channel, at)
+			at += 2
+			if at == 12 {
+				at += 4
+			}
+		}
+	}
+	return text + "  serial: {at: 28, type: text, length: 14}\n"
+}
+
+// A meter that takes so many registers at most, and says so by exception 3 or,
+// as some do, 2, is read on in shorter requests, and they stay short.
+func TestMeterThatTakesShortBlocks(t *testing.T) {
+	for _, refusal := range []link.Exception{link.IllegalDataValue, link.IllegalDataAddress} {
+		for _, most := range []int{27, 20, 12, 7, 4, 2} {
+			t.Run(fmt.Sprintf("%d at most, %v", most, refusal), func(t *testing.T) {
+				registers := map[uint16]uint16{}
+				for a := range uint16(42) {
+					registers[a] = 'K'<<8 | 'H'
+				}
+				b, m := newBank(t, manyMap(), registers)
+				b.refusal, b.most = refusal, most
+				r, err := m.Read(t.Context())
+				require.NoError(t, err)
+				require.Equal(t, strings.Repeat("KH", 14), r.Serial, "a text may come in pieces")
+				require.LessOrEqual(t, len(b.asked), 48)
+				kept := m.Plan()
+				b.asked, b.refused = nil, 0
+				_, err = m.Read(t.Context())
+				require.NoError(t, err)
+				require.Zero(t, b.refused, "no length is tried again that was refused")
+				require.Len(t, b.asked, len(kept))
+			})
+		}
+	}
+}
+
+// Behind some gateways what is too long gets no answer at all. That is found out
+// once, and a meter that answers nothing costs one more question.
+func TestGatewayThatDropsLongRequests(t *testing.T) {
+	registers := map[uint16]uint16{}
+	for a := range uint16(42) {
+		registers[a] = 1
+	}
+	b, m := newBank(t, manyMap(), registers)
+	b.most, b.mute = 16, true
+	_, err := m.Read(t.Context())
+	require.NoError(t, err)
+	b.asked, b.refused = nil, 0
+	_, err = m.Read(t.Context())
+	require.NoError(t, err)
+	require.Zero(t, b.refused)
+
+	b.asked, b.most = nil, -1 // silent from now on
+	_, err = m.Read(t.Context())
+	require.ErrorAs(t, err, new(link.NoAnswer))
+	require.Len(t, b.asked, 1, "the length was right before")
+
+	b, m = newBank(t, manyMap(), registers)
+	b.most, b.mute = -1, true
+	_, err = m.Read(t.Context())
+	require.ErrorAs(t, err, new(link.NoAnswer))
+	require.Len(t, b.asked, 2)
+}
+
+// What a meter refuses however it is asked costs the next reading no more, and
+// leaves the plan as it was.
+func TestMeterThatRefusesEverything(t *testing.T) {
+	b, m := newBank(t, manyMap(), nil)
+	before := m.Plan()
+	var asked []int
+	for range 3 {
+		b.asked = nil
+		_, err := m.Read(t.Context())
+		require.ErrorIs(t, err, link.IllegalDataAddress)
+		require.ErrorContains(t, err, "(the map has voltage.1 there)")
+		asked = append(asked, len(b.asked))
+		require.Equal(t, before, m.Plan())
+	}
+	require.Equal(t, []int{5, 5, 5}, asked)
 }
 
 func TestMeterThatIsSilent(t *testing.T) {

@@ -21,8 +21,7 @@ var ErrNoSunSpec = errors.New("no SunSpec marker at registers 40000, 0 or 50000;
 func FindSunSpec(ctx context.Context, c link.Conn, unit byte) (*regmap.Map, error) {
 	for _, base := range regmap.SunSpecBases() {
 		words, err := c.Registers(ctx, link.Read{Unit: unit, Function: link.ReadHolding, Address: base, Count: 2})
-		var refused link.Exception
-		if errors.As(err, &refused) {
+		if lacks(err) {
 			continue
 		}
 		if err != nil {
@@ -39,13 +38,19 @@ func FindSunSpec(ctx context.Context, c link.Conn, unit byte) (*regmap.Map, erro
 	return nil, ErrNoSunSpec
 }
 
+// lacks reports a refusal that says that these registers aren't there, as
+// against one of a gateway without its meter, or of a meter that is busy.
+func lacks(err error) bool {
+	var refused link.Exception
+	return errors.As(err, &refused) && refused <= link.ServerDeviceFailure
+}
+
 // walkModels follows the chain to its end, or to where registers end.
 func walkModels(ctx context.Context, c link.Conn, unit byte, at int) ([]regmap.SunSpecModel, error) {
 	var models []regmap.SunSpecModel
 	for at < 0xFFFE {
 		words, err := c.Registers(ctx, link.Read{Unit: unit, Function: link.ReadHolding, Address: uint16(at), Count: 2})
-		var refused link.Exception
-		if errors.As(err, &refused) && len(models) > 0 {
+		if lacks(err) && len(models) > 0 {
 			return models, nil // a chain without its end is common enough
 		}
 		if err != nil {

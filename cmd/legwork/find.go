@@ -35,7 +35,12 @@ func (a *app) find() *cobra.Command {
 			"the meter that answers. On a line that is in use by another master, leave it be: two\n" +
 			"masters disturb each other. Exit status: 0 found, 2 the command was wrong, 4 not found.",
 		Example: "legwork find /dev/ttyUSB0 --units 1-247",
-		Args:    cobra.MaximumNArgs(1),
+		Args: func(c *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return nil
+			}
+			return oneArgument("PORT or HOST")(c, args)
+		},
 		RunE: func(c *cobra.Command, args []string) error {
 			return a.runFind(c, args, f)
 		},
@@ -50,6 +55,9 @@ func (a *app) runFind(c *cobra.Command, args []string, f findFlags) error {
 	units, err := parseUnits(f.units)
 	if err != nil {
 		return err
+	}
+	if f.timeout < 0 {
+		return fmt.Errorf("--timeout %s is below zero", f.timeout)
 	}
 	where, err := a.whereToFind(args)
 	if err != nil {
@@ -79,7 +87,11 @@ func (a *app) runFind(c *cobra.Command, args []string, f findFlags) error {
 // whereToFind takes the argument, or the only likely port.
 func (a *app) whereToFind(args []string) (string, error) {
 	if len(args) == 1 {
-		return args[0], nil
+		where := bare(args[0])
+		if where == "" || strings.Contains(where, "://") || strings.HasPrefix(where, "sim:") {
+			return "", fmt.Errorf("%q is no place to look: name a port (`legwork ports` lists them) or a HOST, with its port where that isn't 502", args[0])
+		}
+		return where, nil
 	}
 	ports, err := link.Ports()
 	if err != nil {
@@ -100,16 +112,35 @@ func (a *app) whereToFind(args []string) (string, error) {
 	return "", fmt.Errorf("there are %d USB adapters; say which: %s", len(likely), strings.Join(likely, ", "))
 }
 
+// bare takes what stands round a port or a host in a METER away: find asks for
+// no more than that.
+func bare(where string) string {
+	for _, scheme := range []string{"rtu+tcp://", "rtu://", "tcp://"} {
+		if rest, is := strings.CutPrefix(where, scheme); is {
+			rest, _, _ = strings.Cut(rest, "?")
+			if scheme != "rtu://" {
+				rest, _, _ = strings.Cut(rest, "/")
+			}
+			return rest
+		}
+	}
+	return where
+}
+
 // isPort reports the name of a serial port, as against that of a host.
 func isPort(where string) bool {
-	return strings.HasPrefix(where, "/") || strings.HasPrefix(strings.ToUpper(where), "COM") && !strings.ContainsAny(where, ".:")
+	if strings.HasPrefix(where, "/") {
+		return true
+	}
+	number, is := strings.CutPrefix(strings.ToUpper(where), "COM")
+	_, err := strconv.ParseUint(number, 10, 16)
+	return is && err == nil
 }
 
 func waysOf(where string) []seek.Way {
 	if isPort(where) {
 		return seek.SerialWays(where)
 	}
-	where = strings.TrimPrefix(where, "tcp://")
 	_, _, err := net.SplitHostPort(where)
 	return seek.NetworkWays(where, err == nil)
 }
@@ -142,7 +173,11 @@ func roundly(d time.Duration) string {
 	if d < time.Minute {
 		return d.Round(time.Second).String()
 	}
-	return strings.TrimSuffix(d.Round(10*time.Second).String(), "0s")
+	text := d.Round(10 * time.Second).String()
+	if strings.HasSuffix(text, "m0s") {
+		return strings.TrimSuffix(text, "0s")
+	}
+	return text
 }
 
 // progress shows how far the search is: on a terminal in place, else not at all.
@@ -236,7 +271,11 @@ func heard(h seek.Heard) string {
 func hint(all []seek.Heard) string {
 	var echo, late, garbled int
 	for _, h := range all {
+		var other link.OtherUnit
 		switch c := h.Counts; {
+		case errors.As(h.Err, &other):
+			return fmt.Sprintf("At the setting where another unit answered, speed and parity are\n"+
+				"  right: ask for that unit (--units %d), and see that no other master is on the line.", other.Got)
 		case c.LateAnswers > 0:
 			late++
 		case c.Echoes > 0 && c.NoiseBytes == 0:

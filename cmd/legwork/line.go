@@ -75,11 +75,16 @@ func (a *app) runLine(c *cobra.Command, meter string, f meterFlags, format strin
 // gives the meter that the sheet names.
 func (a *app) address(meter string, f *meterFlags) (source.Address, error) {
 	address, err := source.Parse(meter)
+	if err == nil {
+		err = f.checkMeter()
+	}
 	if err == nil && address.Kind == source.Job {
 		address, err = f.ofJob(address.Name)
 	}
 	if err == nil && f.unit != "" {
-		f.Unit, err = source.ParseUnit(f.unit)
+		if f.Unit, err = source.ParseUnit(f.unit); err != nil {
+			err = fmt.Errorf("--unit: %w", err)
+		}
 	}
 	return address, err
 }
@@ -91,7 +96,7 @@ func examined(ctx context.Context, address source.Address, f meterFlags) (health
 		f.Retries = 1 // a late answer shows while the next try waits
 	}
 	if address.Kind == source.Sim || address.Kind == source.Capture {
-		return health.Options{}, nil, fmt.Errorf("%s has no wire; name a meter, such as tcp://HOST/UNIT or rtu:///dev/ttyUSB0?baud=9600", address.Text)
+		return health.Options{}, nil, fmt.Errorf("%s has no wire; name a meter, such as rtu:///dev/ttyUSB0?baud=9600 or tcp://HOST/UNIT", address.Text)
 	}
 	blocks, err := source.Blocks(address, f.Options)
 	if err != nil {
@@ -134,4 +139,19 @@ func lineJSON(w io.Writer, findings []health.Finding, e health.Evidence) error {
 	return json.NewEncoder(w).Encode(map[string]any{"legwork": 1, "findings": findings, "counts": map[string]any{
 		"requests": c.Requests, "answers": c.Answers, "silent": c.Silences, "late": c.LateAnswers, "refused": c.Exceptions,
 		"spoilt": c.BadChecks + c.BadAnswers, "slowest_ms": float64(c.Slowest.Microseconds()) / 1000}})
+}
+
+// tellWire says what a wire that was only read through showed: a line for each
+// finding that its counts alone allow, once something was answered. Without an
+// answer the error says it. An echo is no trouble.
+func (a *app) tellWire(m *source.Meter, timeout time.Duration) {
+	e := health.Evidence{Counts: m.Link.Counts(), Timeout: timeout, Serial: m.Kind == source.RTU}
+	if e.Counts.Answers == 0 {
+		return
+	}
+	for _, f := range health.Findings(e) {
+		if f.Trouble != health.Echo {
+			fmt.Fprintf(a.stderr, "wire: %s: %s; check %s\n", f.Trouble, f.Seen, f.Check)
+		}
+	}
 }

@@ -119,7 +119,7 @@ func examineMap(ctx context.Context, live *source.Meter) (mend.Proposal, error) 
 			}
 		}
 		r := mend.Registers{}
-		for _, q := range live.Map.Plan(regmap.Limits{}) {
+		for _, q := range live.Plan() {
 			for _, t := range []regmap.Table{regmap.Holding, regmap.Input} {
 				q.Table = t
 				if err := readAround(ctx, live, q, r); err != nil {

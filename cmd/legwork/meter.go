@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"fmt"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -35,6 +36,17 @@ func (m *meterFlags) add(c *cobra.Command) {
 	_ = c.MarkFlagFilename("map", "yaml", "yml")
 }
 
+// checkMeter refuses what no link can do.
+func (m *meterFlags) checkMeter() error {
+	switch {
+	case m.Timeout <= 0:
+		return fmt.Errorf("--timeout %s: wait some time for an answer, such as 500ms", m.Timeout)
+	case m.Retries < 0:
+		return fmt.Errorf("--retries %d is below zero", m.Retries)
+	}
+	return nil
+}
+
 // open makes the source.
 func (a *app) open(ctx context.Context, c *cobra.Command, meter string, m meterFlags) (source.Source, error) {
 	address, err := a.address(meter, &m)
@@ -43,7 +55,11 @@ func (a *app) open(ctx context.Context, c *cobra.Command, meter string, m meterF
 	}
 	m.SeedSet = c.Flags().Changed("seed")
 	m.Stdin = a.stdin
-	return source.Open(ctx, address, m.Options)
+	s, err := source.Open(ctx, address, m.Options)
+	if live, ok := s.(*source.Meter); ok && err == nil && live.Kind != source.Sim {
+		live.AtEnd(func() { a.tellWire(live, m.Timeout) })
+	}
+	return s, err
 }
 
 // ofJob puts a job sheet's meter, map and service in place of the sheet; flags

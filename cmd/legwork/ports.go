@@ -57,7 +57,8 @@ func portsText(w io.Writer, ports []link.PortInfo) error {
 		if p.Serial != "" {
 			facts = append(facts, "no. "+p.Serial)
 		}
-		fmt.Fprintf(&b, "%s%-16s %s\n", mark, p.Name, strings.Join(facts, ", "))
+		line := fmt.Sprintf("%s%-16s %s", mark, p.Name, strings.Join(facts, ", "))
+		b.WriteString(strings.TrimRight(line, " ") + "\n")
 		if p.Stable != "" {
 			fmt.Fprintf(&b, "    stays the same when plugged anew: %s\n", p.Stable)
 		}

@@ -40,7 +40,7 @@ func (a *app) read() *cobra.Command {
 	f.add(c)
 	c.Flags().StringVar(&f.format, "format", "text", "`text` or jsonl, the format of captures")
 	c.Flags().IntVar(&f.samples, "samples", 0, "readings to take `N`; else one, or with --every on and on")
-	c.Flags().DurationVar(&f.every, "every", 0, "time from one reading to the next; goes on until interrupted")
+	c.Flags().DurationVar(&f.every, "every", 0, "time from one reading to the next; goes on until interrupted, through silences too")
 	c.Flags().StringVar(&f.save, "save", "", "add the readings to a capture `FILE`")
 	_ = c.RegisterFlagCompletionFunc("format", cobra.FixedCompletions([]string{"text", "jsonl"}, cobra.ShellCompDirectiveNoFileComp))
 	return c
@@ -79,7 +79,7 @@ func (a *app) runRead(c *cobra.Command, meter string, f readFlags) error {
 		defer file.Close()
 		show = both(show, keep)
 	}
-	err = f.loop(c.Context(), s, show)
+	err = f.loop(c.Context(), s, show, &absence{say: a.stderr})
 	if errors.Is(err, errInterrupted) {
 		return nil // by the person, which is how it ends
 	}
@@ -140,32 +140,74 @@ func checkSave(name string) error {
 	return fmt.Errorf("--save: %w; nothing was added", err)
 }
 
-// loop takes readings until there are enough, or it is interrupted.
-func (f *readFlags) loop(ctx context.Context, s source.Source, show func(reading.Reading) error) error {
+// loop takes readings until there are enough, or it is interrupted. A meter that
+// was read on and on and falls silent is asked on, and away tells of it.
+func (f *readFlags) loop(ctx context.Context, s source.Source, show func(reading.Reading) error, away *absence) error {
 	most := f.samples
 	if most == 0 && f.every == 0 && s.Live() {
 		most = 1
 	}
 	next := time.Now()
-	for n := 0; most == 0 || n < most; n++ {
-		if n > 0 && s.Live() {
-			next = next.Add(f.every)
-			if err := pause(ctx, time.Until(next)); err != nil {
-				return err
-			}
-		}
+	for n := 0; most == 0 || n < most; {
 		r, err := s.Next(ctx)
 		switch {
 		case !s.Live() && errors.Is(err, io.EOF):
 			return nil
 		case ctx.Err() != nil:
 			return errInterrupted
+		case err != nil && n > 0 && most == 0 && isUnread(err):
+			away.began(err)
 		case err != nil:
 			return err
+		default:
+			away.ended()
+			if err := show(r); err != nil {
+				return err
+			}
+			n++
 		}
-		if err := show(r); err != nil {
-			return err
+		if s.Live() && n != most {
+			next = later(next.Add(f.every), time.Now())
+			if err := pause(ctx, time.Until(next)); err != nil {
+				return err
+			}
 		}
 	}
 	return nil
+}
+
+func isUnread(err error) bool {
+	var unread source.Unread
+	return errors.As(err, &unread)
+}
+
+// later is a unless it is over by b: readings that were missed are not made up
+// for.
+func later(a, b time.Time) time.Time {
+	if a.Before(b) {
+		return b
+	}
+	return a
+}
+
+// absence tells when a meter that is read on and on falls silent and when it is
+// back, a line each.
+type absence struct {
+	say   io.Writer
+	since time.Time // zero while it answers
+}
+
+func (w *absence) began(err error) {
+	if w.since.IsZero() {
+		w.since = time.Now()
+		fmt.Fprintf(w.say, "%s  no reading: %v; it is asked on until interrupted\n", w.since.Format(time.TimeOnly), err)
+	}
+}
+
+func (w *absence) ended() {
+	if !w.since.IsZero() {
+		now := time.Now()
+		fmt.Fprintf(w.say, "%s  it answers again, after %s\n", now.Format(time.TimeOnly), now.Sub(w.since).Round(100*time.Millisecond))
+		w.since = time.Time{}
+	}
 }

@@ -21,7 +21,7 @@ type simFlags struct {
 	rtuListen, tlsListen  string
 	ca, cert, key         string
 	pty, control          bool
-	baud, sunspec         int
+	baud, sunspec, most   int
 	turnaround            time.Duration
 	mischief              string
 }
@@ -60,6 +60,7 @@ func (a *app) sim() *cobra.Command {
 	c.Flags().DurationVar(&f.turnaround, "turnaround", 0, "time the meter takes before it answers")
 	c.Flags().StringVar(&f.mischief, "mischief", "", "shares of answers to spoil, such as `lost=0.05,noise=0.1`; all=0.01 is every kind")
 	c.Flags().IntVar(&f.sunspec, "sunspec", 0, "SunSpec `MODEL` to serve beside, 201 to 204 or 211 to 214")
+	c.Flags().IntVar(&f.most, "most-registers", 0, "refuse requests for more than `N` registers; 0 is 125")
 	c.Flags().BoolVar(&f.control, "control", false, "wire anew at each line of standard input: a list of faults, or none")
 	c.Flags().StringVar(&f.mapOut, "map-out", "", "write the register map that reads it to `FILE`")
 	_ = c.RegisterFlagCompletionFunc("fault", cobra.FixedCompletions(sim.Mistakes(), cobra.ShellCompDirectiveNoFileComp))
@@ -83,6 +84,7 @@ func (a *app) runSim(c *cobra.Command, name string, f simFlags) error {
 	defer served.Server.Close()
 	served.Server.Spoil(mischief)
 	served.Server.Delay(f.turnaround)
+	served.Meter.MostRegisters = f.most
 	meters, err := listenAll(c, served, f)
 	if err != nil {
 		return err

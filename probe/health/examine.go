@@ -8,15 +8,9 @@ import (
 	"legwork/probe/link"
 )
 
-// Conn is a link that tells how well it does.
-type Conn interface {
-	link.Conn
-	Counts() link.Counts
-}
-
 // Options say what is asked of which meter.
 type Options struct {
-	Conn    Conn
+	Conn    link.Counted
 	Blocks  []link.Read // blocks that the meter has; the first register of the first is the short question
 	Timeout time.Duration
 	Serial  bool

@@ -38,7 +38,7 @@ func serialAdvice(err error) string {
 		return fmt.Sprintf("wait longer: --timeout %v", (2 * silent.Late).Round(10*time.Millisecond))
 	case errors.As(err, &silent) && silent.Echo:
 		return "the adapter hears itself, the meter is silent: check A and B, the unit number and the speed"
-	case errors.As(err, &silent) && silent.Partial == 0:
+	case errors.As(err, &silent) && silent.Partial == 0 && silent.Stray == 0:
 		return "check A and B, the common, the unit number and the meter's power; `legwork find` tries speeds and units"
 	case errors.As(err, &bad):
 		return "check speed and parity, bias and termination; `legwork line` tells more"
@@ -72,10 +72,10 @@ func advice(err error) string {
 		return otherUnitAdvice(other)
 	case errors.As(err, &bad):
 		return "does this port speak Modbus TCP, and is it the meter's?"
+	case tlsAdvice(err) != "":
+		return tlsAdvice(err)
 	case errors.As(err, &lost):
 		return "does another client hold the meter's only connection?"
-	case errors.As(err, &dial) && tlsAdvice(err) != "":
-		return tlsAdvice(err)
 	case errors.As(err, &dial):
 		return dialAdvice(err)
 	}

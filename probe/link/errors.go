@@ -80,7 +80,7 @@ func (e NoAnswer) Error() string {
 	case e.Echo:
 		return fmt.Sprintf("no answer within %v, only the echo of the request", e.After)
 	case e.Late > 0:
-		return fmt.Sprintf("no answer within %v; an earlier one took %v", e.After, e.Late.Round(time.Millisecond))
+		return fmt.Sprintf("no answer within %v: the meter answers after %v", e.After, e.Late.Round(time.Millisecond))
 	case e.Stray > 0:
 		return fmt.Sprintf("no answer within %v, only %d to other requests", e.After, e.Stray)
 	}
@@ -113,6 +113,10 @@ func badAnswer(raw []byte, format string, args ...any) error {
 type dialError struct{ err error }
 
 func (e dialError) Error() string {
+	var hands handshakeError
+	if errors.As(e.err, &hands) {
+		return hands.Error()
+	}
 	if ranOut(e.err) {
 		return "no connection in time"
 	}

@@ -3,6 +3,7 @@ package link
 import (
 	"context"
 	"fmt"
+	"net"
 	"time"
 )
 
@@ -61,6 +62,12 @@ type Conn interface {
 	Close() error
 }
 
+// Counted is a Conn that tells how well it does.
+type Counted interface {
+	Conn
+	Counts() Counts
+}
+
 // Identity is what a meter says of itself (function 43/14). Each text is made
 // printable; it is empty when the meter left it out.
 type Identity struct {
@@ -78,6 +85,10 @@ type Options struct {
 	// LaxUnit also takes an answer that carries unit 0 or 255, which some
 	// directly connected meters send whatever the request said.
 	LaxUnit bool
+
+	// Dial makes the connections of a network, to "host:port"; nil is the
+	// system's own. Nothing of it is used for a serial port.
+	Dial func(ctx context.Context, address string) (net.Conn, error)
 }
 
 // The default Timeout is common practice, no source. That of connecting leaves
@@ -94,5 +105,13 @@ func (o Options) withDefaults() Options {
 	if o.DialTimeout <= 0 {
 		o.DialTimeout = defaultDialTimeout
 	}
+	if o.Dial == nil {
+		o.Dial = dialSystem
+	}
 	return o
+}
+
+func dialSystem(ctx context.Context, address string) (net.Conn, error) {
+	var d net.Dialer
+	return d.DialContext(ctx, "tcp", address)
 }

@@ -32,8 +32,14 @@ func (p PortInfo) rank() int {
 // them is opened: to open one sets its speed, and one may be a console.
 func Ports() ([]PortInfo, error) {
 	ports, err := listPorts()
+	return sorted(ports), err
+}
+
+// sorted puts the likeliest first, and of those alike the one with the lowest
+// number.
+func sorted(ports []PortInfo) []PortInfo {
 	slices.SortStableFunc(ports, func(a, b PortInfo) int {
 		return cmp.Or(cmp.Compare(a.rank(), b.rank()), cmp.Compare(len(a.Name), len(b.Name)), cmp.Compare(a.Name, b.Name))
 	})
-	return ports, err
+	return ports
 }

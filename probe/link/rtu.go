@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"net"
 	"os"
 	"time"
 
@@ -43,9 +42,9 @@ var _ Conn = (*RTU)(nil)
 // DialRTU connects to a converter, "host:port", that passes RTU frames on. The
 // error is an *Error. ctx is for connecting only.
 func DialRTU(ctx context.Context, address string, o Options) (*RTU, error) {
+	o = o.withDefaults()
 	return openRTU(ctx, "rtu+tcp "+address, o, pace{}, func(ctx context.Context) (wire, error) {
-		var d net.Dialer
-		conn, err := d.DialContext(ctx, "tcp", address)
+		conn, err := o.Dial(ctx, address)
 		if err != nil {
 			return nil, err
 		}

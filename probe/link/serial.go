@@ -207,10 +207,14 @@ func (p *port) Close() error {
 // portError says what keeps a port from being opened, and what to do.
 func portError(s Serial, err error) error {
 	var p *serial.PortError
-	code := serial.PortErrorCode(-1)
 	if errors.As(err, &p) {
-		code = p.Code()
+		return s.trouble(p.Code(), err)
 	}
+	return s.trouble(-1, err)
+}
+
+// trouble is that of a code of the library, or of the system where it has none.
+func (s Serial) trouble(code serial.PortErrorCode, err error) error {
 	switch {
 	case errors.Is(err, os.ErrNotExist), code == serial.PortNotFound:
 		return errors.New("there is no such port; is the adapter plugged in? `legwork ports` lists them")

@@ -102,9 +102,14 @@ func (r *RTU) unasked(got []byte) {
 // where there is anything.
 func (r *RTU) account(h *hearing, took time.Duration, err error) {
 	var s strays
+	doubled := 0
 	if h.n > h.size {
 		s = sortOut(r.in[:h.at], h.adu, h.want)
-		s.add(sortOut(r.in[h.at+h.size:h.n], h.adu, h.want))
+		after := sortOut(r.in[h.at+h.size:h.n], h.adu, h.want)
+		if h.size > 0 { // no request is open that it could answer late
+			after.late, doubled = 0, after.late
+		}
+		s.add(after)
 	}
 	r.tally.update(func(c *Counts) {
 		c.Requests++
@@ -115,6 +120,7 @@ func (r *RTU) account(h *hearing, took time.Duration, err error) {
 		c.Echoes += uint64(s.echoes)
 		c.ForeignFrames += uint64(s.foreign)
 		c.LateAnswers += uint64(s.late)
+		c.Doubled += uint64(doubled)
 		c.BadChecks += uint64(s.spoilt)
 		switch {
 		case err == nil:

@@ -5,6 +5,7 @@ import "bytes"
 // strays is what came beside the answer, told apart.
 type strays struct {
 	noise   int  // bytes of no frame
+	framed  int  // bytes of frames
 	zeros   int  // of them those that are 0x00
 	ones    int  // of them those that are 0xFF
 	echoes  int  // copies of the request
@@ -23,7 +24,7 @@ func sortOut(got, adu []byte, w awaited) strays {
 	var s strays
 	for len(got) > 0 {
 		n := wholeSize(got)
-		if bytes.HasPrefix(got, adu) {
+		if len(adu) > 0 && bytes.HasPrefix(got, adu) {
 			n = len(adu)
 		}
 		if n == 0 {
@@ -51,8 +52,9 @@ func (s *strays) byteOfNone(got []byte, w awaited) {
 }
 
 func (s *strays) frame(frame, adu []byte, w awaited) {
+	s.framed += len(frame)
 	switch {
-	case bytes.Equal(frame, adu):
+	case len(adu) > 0 && bytes.Equal(frame, adu):
 		s.echoes++
 	case frame[0] != w.unit:
 		s.foreign, s.unit = s.foreign+1, frame[0]

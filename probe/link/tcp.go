@@ -31,11 +31,8 @@ var _ Conn = (*TCP)(nil)
 // DialTCP connects to address, "host" or "host:port"; the port is 502 unless
 // it is named. The error is an *Error. ctx is for connecting only.
 func DialTCP(ctx context.Context, address string, o Options) (*TCP, error) {
-	address = withPort(address, modbusPort)
-	t := newTCP(address, o, func(ctx context.Context) (net.Conn, error) {
-		var d net.Dialer
-		return d.DialContext(ctx, "tcp", address)
-	})
+	address, o = withPort(address, modbusPort), o.withDefaults()
+	t := newTCP(address, o, func(ctx context.Context) (net.Conn, error) { return o.Dial(ctx, address) })
 	if _, err := t.line.connect(ctx); err != nil {
 		t.line.shut()
 		return nil, &Error{Op: "connect", Place: t.place, Err: err}

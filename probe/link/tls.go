@@ -6,7 +6,9 @@ import (
 	"crypto/x509"
 	"errors"
 	"fmt"
+	"io"
 	"net"
+	"strings"
 )
 
 // securePort is that of Modbus/TCP Security ("mbap/TLS/TCP", MODBUS/TCP
@@ -17,7 +19,7 @@ const securePort = "802"
 // TLS 1.2 or newer, both sides with certificates. There is no way back to
 // plain Modbus TCP. The error is an *Error.
 func DialTLS(ctx context.Context, address string, secure *tls.Config, o Options) (*TCP, error) {
-	address = withPort(address, securePort)
+	address, o = withPort(address, securePort), o.withDefaults()
 	host, _, _ := net.SplitHostPort(address)
 	c := secure.Clone()
 	c.MinVersion = max(c.MinVersion, tls.VersionTLS12)
@@ -25,8 +27,11 @@ func DialTLS(ctx context.Context, address string, secure *tls.Config, o Options)
 		c.ServerName = host
 	}
 	t := newTCP(address, o, func(ctx context.Context) (net.Conn, error) {
-		d := tls.Dialer{Config: c}
-		return d.DialContext(ctx, "tcp", address)
+		conn, err := o.Dial(ctx, address)
+		if err != nil {
+			return nil, err
+		}
+		return shakeHands(ctx, conn, c)
 	})
 	t.place = "tls " + address
 	if _, err := t.line.connect(ctx); err != nil {
@@ -36,19 +41,50 @@ func DialTLS(ctx context.Context, address string, secure *tls.Config, o Options)
 	return t, nil
 }
 
-// tlsAdvice is the next step that a handshake which failed suggests; empty for
-// any other error.
+// shakeHands makes TLS of a connection, or closes it.
+func shakeHands(ctx context.Context, conn net.Conn, c *tls.Config) (net.Conn, error) {
+	secured := tls.Client(conn, c)
+	if err := secured.HandshakeContext(ctx); err != nil {
+		_ = conn.Close()
+		return nil, handshakeError{err}
+	}
+	return secured, nil
+}
+
+// handshakeError says that there is a connection and no TLS on it.
+type handshakeError struct{ err error }
+
+func (e handshakeError) Error() string {
+	var invalid x509.CertificateInvalidError
+	switch {
+	case ranOut(e.err):
+		return "connected, and no TLS in time"
+	case errors.Is(e.err, io.EOF), errors.Is(e.err, io.ErrClosedPipe):
+		return "the other side closed the connection before there was TLS"
+	case errors.As(e.err, &invalid):
+		return invalid.Error() // without which curve and which chain
+	}
+	return plain(e.err)
+}
+
+func (e handshakeError) Unwrap() error { return e.err }
+
+// noTLS is for a port that may have no TLS at all.
+const noTLS = "does this port speak TLS? plain Modbus TCP is tcp://, and is never taken instead"
+
+// tlsAdvice is the next step that trouble with TLS suggests; empty for any
+// other error.
 func tlsAdvice(err error) string {
 	var (
 		invalid x509.CertificateInvalidError
 		name    x509.HostnameError
 		unknown x509.UnknownAuthorityError
 		record  tls.RecordHeaderError
-		alert   tls.AlertError
+		hands   handshakeError
 	)
 	switch {
 	case errors.As(err, &name):
-		return "connect by a name that stands in the meter's certificate"
+		return "name the meter as its certificate does, in METER or by --server-name"
 	case errors.As(err, &unknown):
 		return "is --ca the authority that signed the meter's certificate?"
 	case errors.As(err, &invalid) && invalid.Reason == x509.Expired:
@@ -56,9 +92,25 @@ func tlsAdvice(err error) string {
 	case errors.As(err, &invalid):
 		return "the meter's certificate can't be used for this"
 	case errors.As(err, &record):
-		return "this port doesn't speak TLS; plain Modbus TCP is tcp://, and is never taken instead"
-	case errors.As(err, &alert):
-		return fmt.Sprintf("the meter refused (%v): does it know our --cert?", alert)
+		return noTLS
+	case refusedByAlert(err) != "":
+		return refusedByAlert(err)
+	case errors.As(err, &hands):
+		return noTLS
 	}
 	return ""
+}
+
+// refusedByAlert is the next step where the other side ended TLS by an alert;
+// empty where it didn't. The library has no type for alerts: they are the cause
+// of a net.OpError whose Op is "remote error", and tell themselves by text.
+func refusedByAlert(err error) string {
+	var op *net.OpError
+	if !errors.As(err, &op) || op.Op != "remote error" {
+		return ""
+	}
+	if strings.Contains(op.Err.Error(), "protocol version") {
+		return "the meter has no TLS 1.2 or newer, and nothing older is taken: it needs newer firmware"
+	}
+	return fmt.Sprintf("the meter refused us (%v): is our --cert signed by the authority that it knows, and does it still hold?", op.Err)
 }

@@ -65,16 +65,14 @@ func ways() []change {
 			touches: func(p *regmap.Point) bool { return p.Type == from },
 			apply:   func(p *regmap.Point) { p.Type = to }})
 	}
-	for _, e := range []int{-3, -2, -1, 1, 2, 3} {
-		factor := math.Pow10(e)
-		text := fmt.Sprintf("scale: its own x %g", factor)
-		if e == 3 {
-			text = "scale: its own x 1000 (or the unit with k before it, such as kW for W)"
-		}
-		all = append(all, change{text: text, weight: 0.05 * math.Abs(float64(e)),
-			touches: func(p *regmap.Point) bool { return p.Quantity.Unit() != "deg" },
-			apply:   func(p *regmap.Point) { p.Scale *= factor }})
+	for _, e := range []int{-3, -2, -1, 1, 2} {
+		all = append(all, scaled(e, fmt.Sprintf("scale: its own x %g", math.Pow10(e)), 0.05*math.Abs(float64(e)), isNoAngle))
 	}
+	// Powers and energies are given in kilo more often than not (common practice,
+	// no source), and currents and voltages seldom.
+	const kilo = "scale: its own x 1000 (or the unit with k before it, such as kW for W)"
+	all = append(all, scaled(3, kilo, 0.05, isPower),
+		scaled(3, kilo, 0.15, func(p *regmap.Point) bool { return isNoAngle(p) && !isPower(p) }))
 	all = append(all, change{text: "unit: rad", touches: isAngle,
 		apply: func(p *regmap.Point) { p.Unit, p.Factor = "rad", p.Factor*180/math.Pi }})
 	all = append(all, change{text: "scale: its own x 0.1", touches: isAngle, apply: func(p *regmap.Point) { p.Scale *= 0.1 }})
@@ -97,3 +95,20 @@ func ways() []change {
 }
 
 func isAngle(p *regmap.Point) bool { return p.Quantity.Unit() == "deg" && p.Unit != "rad" }
+
+func isNoAngle(p *regmap.Point) bool { return p.Quantity.Unit() != "deg" }
+
+// isPower reports a power or an energy.
+func isPower(p *regmap.Point) bool {
+	switch p.Quantity.Unit() {
+	case "W", "var", "VA", "Wh", "VAh":
+		return true
+	}
+	return false
+}
+
+// scaled is a change of the scale by a power of ten.
+func scaled(e int, text string, weight float64, touches func(p *regmap.Point) bool) change {
+	factor := math.Pow10(e)
+	return change{text: text, weight: weight, touches: touches, apply: func(p *regmap.Point) { p.Scale *= factor }}
+}

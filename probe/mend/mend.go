@@ -106,8 +106,9 @@ func (c change) to(p *regmap.Point) {
 }
 
 // step gives the change that takes most away, nil where none is worth it, and
-// the changes of the same points that would do as well.
-func (p *Proposal) step(m *regmap.Map, read []Registers) (*change, []change) {
+// what would do as well: other changes of the same points, and changes of others
+// alone.
+func (p *Proposal) step(m *regmap.Map, read []Registers) (*change, []string) {
 	var best *change
 	var gains []float64
 	all := slices.DeleteFunc(changes(m), func(c change) bool { return !touchesAny(p.Map, c) })
@@ -122,10 +123,17 @@ func (p *Proposal) step(m *regmap.Map, read []Registers) (*change, []change) {
 	if best == nil {
 		return nil, nil
 	}
-	var others []change
+	var others []string
+	its := touched(p.Map, *best)
 	for i, c := range all {
-		if &all[i] != best && most-gains[i] < asGood && slices.Equal(touched(p.Map, c), touched(p.Map, *best)) && kind(c) != kind(*best) {
-			others = append(others, c)
+		if &all[i] == best || most-gains[i] >= asGood {
+			continue
+		}
+		switch who := touched(p.Map, c); {
+		case slices.Equal(who, its) && kind(c) != kind(*best):
+			others = append(others, c.text)
+		case !slices.ContainsFunc(who, func(one string) bool { return slices.Contains(its, one) }):
+			others = append(others, fmt.Sprintf("%s of %s alone", c.text, strings.Join(who, ", ")))
 		}
 	}
 	return best, others
@@ -149,10 +157,8 @@ func touched(m *regmap.Map, c change) []string {
 	return names
 }
 
-func (m Mend) or(others []change) Mend {
-	for _, c := range others {
-		m.Or = append(m.Or, c.text)
-	}
+func (m Mend) or(others []string) Mend {
+	m.Or = others
 	return m
 }
 

@@ -18,7 +18,7 @@ func (m *Map) Decode(blocks []Block, into *reading.Reading) {
 	}
 	for i := range m.points {
 		p := &m.points[i]
-		words := find(blocks, p.Table, p.Address, p.Count)
+		words := p.words(blocks)
 		if p.Quantity.IsText() {
 			into.SetText(p.Point, textOf(words))
 			continue
@@ -50,6 +50,23 @@ func find(blocks []Block, t Table, address, n int) []uint16 {
 		}
 	}
 	return nil
+}
+
+// words are those of a point, or nil where no block has them all. A text may
+// come in several blocks; a number may not, since it may change between them.
+func (p *Point) words(blocks []Block) []uint16 {
+	words := find(blocks, p.Table, p.Address, p.Count)
+	if words != nil || !p.Quantity.IsText() {
+		return words
+	}
+	for i := range p.Count {
+		one := find(blocks, p.Table, p.Address+i, 1)
+		if one == nil {
+			return nil
+		}
+		words = append(words, one[0])
+	}
+	return words
 }
 
 // decode is the value in SI and our sign.

@@ -124,7 +124,7 @@ func (m *Map) Explain(blocks []Block) []Line {
 	for i := range m.points {
 		p := &m.points[i]
 		lines[i] = Line{Point: p.String(), Registers: p.Table.String() + " " + registerRange(p.Address, p.Count), Reads: p.reads(), Means: p.means()}
-		if words := find(blocks, p.Table, p.Address, p.Count); words != nil {
+		if words := p.words(blocks); words != nil {
 			lines[i].Raw, lines[i].Value = hexWords(words), p.show(&r)
 		}
 	}

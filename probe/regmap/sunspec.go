@@ -32,6 +32,9 @@ type SunSpecModel struct {
 
 const (
 	sunCommon = 1
+	// shortCommon is the common model's length without its pad register, which
+	// some devices leave out.
+	shortCommon = 65
 
 	absent16   = 0x8000
 	absentU16  = 0xFFFF
@@ -41,6 +44,14 @@ const (
 
 // sunPhases is how many channels a meter model has: single-phase, split-phase,
 // wye, delta; integers with scale factors, or floats.
+//
+// Of the delta models 204 and 214 only a four-wire delta can be judged, whose
+// meter fills in the voltages and powers of the phases to neutral. A three-wire
+// delta is measured between legs (AB with the CT of leg A, CB with that of leg
+// C), and the models have no place for the power of such an element: from them
+// come currents, voltages between legs and totals, which say whether something
+// is there, and not on which leg or which way round. Such a meter needs a map of
+// its own registers.
 var sunPhases = map[int]int{201: 1, 202: 2, 203: 3, 204: 3, 211: 1, 212: 2, 213: 3, 214: 3}
 
 // sunPoint is where a quantity stands in a model, counted from ID. Where it is
@@ -95,7 +106,7 @@ func SunSpecMap(models []SunSpecModel) (*Map, error) {
 	m := &Map{Meter: "SunSpec meter"}
 	for _, one := range models {
 		switch phases, isMeter := sunPhases[one.ID]; {
-		case one.ID == sunCommon && one.Length >= 65 && !m.has(reading.Serial):
+		case one.ID == sunCommon && one.Length >= shortCommon && one.Address+2+shortCommon <= 1<<16 && !m.has(reading.Serial):
 			m.points = append(m.points,
 				Point{Point: reading.Point{Quantity: reading.Model}, Address: one.Address + 18, Count: 16, Type: Text, ExponentAt: noExponent},
 				Point{Point: reading.Point{Quantity: reading.Serial}, Address: one.Address + 50, Count: 16, Type: Text, ExponentAt: noExponent})
@@ -117,9 +128,18 @@ func (m *Map) addMeter(one SunSpecModel, phases int) {
 	}
 	for _, s := range points {
 		for _, index := range s.indices(phases) {
-			m.points = append(m.points, s.point(one, index))
+			if p := s.point(one, index); one.holds(p) {
+				m.points = append(m.points, p)
+			}
 		}
 	}
+}
+
+// holds reports a point that lies within the model as long as it says it is,
+// and within the registers that there are: what follows is another model's.
+func (one SunSpecModel) holds(p Point) bool {
+	end := min(one.Address+2+one.Length, 1<<16)
+	return p.Address+p.Count <= end && p.ExponentAt < end
 }
 
 // indices are those of the points of a quantity that so many phases have.

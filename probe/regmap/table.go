@@ -89,12 +89,13 @@ func (l Limits) roundTrip() int {
 type span struct {
 	table    Table
 	from, to int // to is the first one after
+	text     bool
 }
 
 // Plan gives the cheapest requests that bring every point: the fewest, and of
 // those the ones with the fewest registers (unless RoundTrip says otherwise).
 func (m *Map) Plan(l Limits) []Request {
-	spans := m.spans()
+	spans := l.cutTexts(m.spans())
 	n := len(spans)
 	cost, first := make([]int, n+1), make([]int, n+1)
 	for i := 1; i <= n; i++ {
@@ -122,25 +123,51 @@ func (m *Map) Plan(l Limits) []Request {
 }
 
 // makeUnlike lengthens requests until no two are alike, by registers that lie
-// between the first and the last that the map names in a table. Where that is
-// not allowed they stay alike.
+// between the first and the last that the map names in a table. As many as can
+// are made unlike, with the fewest registers; the others stay as they are.
+//
+// Lengths are given out from the shortest on, each to the request that may have
+// it and has the least room above: earliest deadline first, which finds a place
+// for each wherever one exists (M. L. Pinedo, Scheduling, unit tasks with
+// release dates and deadlines; from memory).
 func (l Limits) makeUnlike(plan []Request, spans []span) {
+	most := l.rooms(plan, spans)
+	left := map[int]bool{}
+	for i := range plan {
+		left[i] = true
+	}
+	for count := 1; len(left) > 0 && count <= 1<<16; count++ {
+		best := -1
+		for i := range plan {
+			switch {
+			case !left[i] || int(plan[i].Count) > count:
+			case most[i] < count:
+				delete(left, i)
+			case best < 0 || most[i] < most[best]:
+				best = i
+			}
+		}
+		if best >= 0 {
+			plan[best].Count = uint16(count)
+			delete(left, best)
+		}
+	}
+}
+
+// rooms is the longest that each request may become.
+func (l Limits) rooms(plan []Request, spans []span) []int {
 	last := map[Table]int{}
 	for _, s := range spans {
 		last[s.table] = max(last[s.table], s.to)
 	}
-	seen := map[uint16]bool{}
-	for i := range plan {
-		q := &plan[i]
-		count := q.Count
-		for seen[count] && int(count) < l.maxRegisters() && int(q.Address)+int(count) < last[q.Table] && !l.NoBridging {
-			count++
+	most := make([]int, len(plan))
+	for i, q := range plan {
+		most[i] = int(q.Count)
+		if !l.NoBridging {
+			most[i] = max(most[i], min(l.maxRegisters(), last[q.Table]-int(q.Address)))
 		}
-		if !seen[count] {
-			q.Count = count
-		}
-		seen[q.Count] = true
 	}
+	return most
 }
 
 // together is the size of one request for all of the spans. A single span is
@@ -156,13 +183,27 @@ func (l Limits) together(s []span) (int, bool) {
 	return size, !l.NoBridging || s[0].to >= s[1].from
 }
 
+// cutTexts cuts texts that are longer than a request may be. A number can't be
+// read in two requests, since it may change between them; a text may.
+func (l Limits) cutTexts(spans []span) []span {
+	var all []span
+	for _, s := range spans {
+		for s.text && s.to-s.from > l.maxRegisters() {
+			all = append(all, span{s.table, s.from, s.from + l.maxRegisters(), true})
+			s.from += l.maxRegisters()
+		}
+		all = append(all, s)
+	}
+	return all
+}
+
 // spans lists what must be read, in order, each once.
 func (m *Map) spans() []span {
 	var all []span
 	for _, p := range m.points {
-		all = append(all, span{p.Table, p.Address, p.Address + p.Count})
+		all = append(all, span{p.Table, p.Address, p.Address + p.Count, p.Quantity.IsText()})
 		if p.ExponentAt >= 0 {
-			all = append(all, span{p.Table, p.ExponentAt, p.ExponentAt + 1})
+			all = append(all, span{p.Table, p.ExponentAt, p.ExponentAt + 1, false})
 		}
 	}
 	slices.SortFunc(all, func(a, b span) int {

@@ -8,16 +8,10 @@ import (
 	"legwork/probe/link"
 )
 
-// Conn is a link that tells how well it does.
-type Conn interface {
-	link.Conn
-	Counts() link.Counts
-}
-
 // Way is one way to ask: a setting of a serial line, or a network address.
 type Way struct {
 	Name string // as a person reads it: "9600 baud, even parity"
-	Open func(ctx context.Context, timeout time.Duration) (Conn, error)
+	Open func(ctx context.Context, timeout time.Duration) (link.Counted, error)
 
 	// Meter is the METER that reads a unit found this way.
 	Meter func(unit byte) string
@@ -70,11 +64,26 @@ type Result struct {
 const (
 	defaultTimeout = 200 * time.Millisecond
 	confirmations  = 5
+
+	// Where nothing answered, the first unit is asked once more in the likeliest
+	// ways with more patience: some meters take half a second.
+	secondChances = 4
+	morePatience  = 4
 )
 
 // Longest is how long the whole search takes when nothing answers.
 func (o Options) Longest() time.Duration {
-	return time.Duration(len(o.Ways)*len(o.Units)) * o.patience()
+	return time.Duration(len(o.Ways)*len(o.Units)+o.chances()*morePatience) * o.patience()
+}
+
+// Questions is how many the whole search puts when nothing answers.
+func (o Options) Questions() int { return len(o.Ways)*len(o.Units) + o.chances() }
+
+func (o Options) chances() int {
+	if len(o.Units) == 0 {
+		return 0
+	}
+	return min(secondChances, len(o.Ways))
 }
 
 func (o Options) patience() time.Duration {
@@ -87,7 +96,7 @@ func (o Options) patience() time.Duration {
 // Run searches until a meter is found, everything was tried, or ctx ends. What
 // was found and heard until then is given with the error of ctx.
 func Run(ctx context.Context, o Options) (Result, error) {
-	s := search{Options: o, heard: map[string]*Heard{}}
+	s := search{Options: o, wait: o.patience(), heard: map[string]*Heard{}}
 	first := min(1, len(o.Units))
 	for _, w := range o.Ways {
 		if s.goesOn(ctx) {
@@ -103,6 +112,12 @@ func Run(ctx context.Context, o Options) (Result, error) {
 			s.way(ctx, w, o.Units[first:])
 		}
 	}
+	s.wait = morePatience * s.patience()
+	for _, w := range o.Ways[:o.chances()] {
+		if s.goesOn(ctx) {
+			s.way(ctx, w, o.Units[:first])
+		}
+	}
 	return s.done(), ctx.Err()
 }
 
@@ -112,6 +127,7 @@ func (s *search) goesOn(ctx context.Context) bool {
 
 type search struct {
 	Options
+	wait   time.Duration // for one answer, now
 	result Result
 	heard  map[string]*Heard
 	order  []string
@@ -129,14 +145,14 @@ func (s *search) done() Result {
 // way asks units in one way, until one is found or to the last. Only one
 // connection is open at a time: a serial port, and many a gateway, has no more.
 func (s *search) way(ctx context.Context, w Way, units []byte) {
-	var c Conn
+	var c link.Counted
 	defer func() { closeIf(c) }()
 	for _, unit := range units {
 		if ctx.Err() != nil || len(s.result.Found) > 0 && !s.All {
 			return
 		}
 		if c == nil {
-			if c, s.result.Error = w.Open(ctx, s.patience()); s.result.Error != nil {
+			if c, s.result.Error = w.Open(ctx, s.wait); s.result.Error != nil {
 				c = nil
 				return
 			}
@@ -153,7 +169,7 @@ func (s *search) way(ctx context.Context, w Way, units []byte) {
 	}
 }
 
-func closeIf(c Conn) {
+func closeIf(c link.Counted) {
 	if c != nil {
 		_ = c.Close()
 	}
@@ -162,13 +178,16 @@ func closeIf(c Conn) {
 func (s *search) tell(w Way, unit byte) {
 	s.asked++
 	if s.Step != nil {
-		total := len(s.Ways) * len(s.Units)
-		s.Step(Step{w.Name, unit, s.asked, total, time.Duration(total-s.asked+1) * s.patience()})
+		left := s.Longest() - time.Duration(s.asked-1)*s.patience()
+		if s.wait > s.patience() {
+			left = time.Duration(s.Questions()-s.asked+1) * s.wait
+		}
+		s.Step(Step{w.Name, unit, s.asked, s.Questions(), left})
 	}
 }
 
 // asks reports whether a unit answers, and keeps what else was heard.
-func (s *search) asks(ctx context.Context, c Conn, w Way, unit byte) bool {
+func (s *search) asks(ctx context.Context, c link.Counted, w Way, unit byte) bool {
 	before := c.Counts()
 	_, err := c.Registers(ctx, one(unit))
 	if answered(err) {
@@ -201,7 +220,7 @@ func answered(err error) bool {
 // who the meter is.
 func (s *search) confirm(ctx context.Context, w Way, unit byte) (Found, bool) {
 	f := Found{Way: w, Unit: unit, Of: confirmations}
-	c, err := w.Open(ctx, 4*s.patience())
+	c, err := w.Open(ctx, morePatience*s.wait)
 	if err != nil {
 		return f, false
 	}

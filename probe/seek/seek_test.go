@@ -64,7 +64,7 @@ func (b *bus) ways(t *testing.T) []Way {
 		if ways[i].Name == b.setting {
 			to = b.address
 		}
-		ways[i].Open = func(ctx context.Context, timeout time.Duration) (Conn, error) {
+		ways[i].Open = func(ctx context.Context, timeout time.Duration) (link.Counted, error) {
 			b.openings++
 			return opened(link.DialRTU(ctx, to, link.Options{Timeout: timeout}))
 		}
@@ -107,7 +107,7 @@ func TestTellsSilenceFromGarbage(t *testing.T) {
 	require.NoError(t, err)
 	require.Empty(t, r.Found)
 	require.Empty(t, r.Heard)
-	require.Equal(t, 4, r.Asked)
+	require.Equal(t, 8, r.Asked, "once, and once more with patience")
 
 	b.garbled = true
 	r, err = Run(t.Context(), Options{Ways: b.ways(t)[:4], Units: []byte{1}, Timeout: quick})
@@ -156,7 +156,9 @@ func TestFindsBehindAGateway(t *testing.T) {
 // How long the whole search takes is stated and bounded.
 func TestLongest(t *testing.T) {
 	o := Options{Ways: SerialWays("COM5"), Units: make([]byte, 1)}
-	require.Equal(t, 24*200*time.Millisecond, o.Longest())
+	require.Equal(t, (24+4*4)*200*time.Millisecond, o.Longest())
+	require.Equal(t, 28, o.Questions())
+	require.Zero(t, Options{Ways: SerialWays("COM5")}.Longest())
 }
 
 func TestAnsweredIsAnAnswerOfTheMeter(t *testing.T) {
@@ -164,4 +166,41 @@ func TestAnsweredIsAnAnswerOfTheMeter(t *testing.T) {
 	require.True(t, answered(link.IllegalDataAddress))
 	require.False(t, answered(link.GatewayTarget))
 	require.False(t, answered(errors.New("silence")))
+}
+
+// A meter that takes longer than a question is given is found at the end.
+func TestFindsASlowMeter(t *testing.T) {
+	b := newBus(t, "", 1)
+	at, err := b.server.ListenRTU("127.0.0.1:0", serve.Line{Turnaround: 120 * time.Millisecond})
+	require.NoError(t, err)
+	b.setting, b.address = "9600 baud, even parity", at.String()
+	var last Step
+	const timeout = 60 * time.Millisecond
+	r, err := Run(t.Context(), Options{Ways: b.ways(t)[:5], Units: []byte{1}, Timeout: timeout, Step: func(s Step) { last = s }})
+	require.NoError(t, err)
+	require.Len(t, r.Found, 1)
+	require.Equal(t, "9600 baud, even parity", r.Found[0].Way.Name)
+	require.Equal(t, 5+3, last.Done)
+	require.Equal(t, 5+4, last.Total)
+	require.Equal(t, 2*4*timeout, last.Left)
+}
+
+// BenchmarkFind looks for a meter at the likeliest setting of a serial port, as
+// find does: the whole search, with its confirmations. Under 3 s a time is what
+// a person waits for without a thought.
+func BenchmarkFind(b *testing.B) {
+	bank := serve.NewBank()
+	bank.Update(func(w serve.Writer) { w.SetWords(regmap.Holding, 0, []uint16{7}) })
+	s := serve.New(map[byte]*serve.Unit{1: {Bank: bank, Identity: []string{"Tidewater", "K3", "1"}}})
+	b.Cleanup(func() { _ = s.Close() })
+	port, err := s.ServePTY(serve.Line{Baud: 9600, Bits: 10, Turnaround: 20 * time.Millisecond})
+	if err != nil {
+		b.Skip(err)
+	}
+	for b.Loop() {
+		r, err := Run(b.Context(), Options{Ways: SerialWays(port), Units: []byte{1, 2, 3, 4, 5, 6, 7, 8, 9, 10}})
+		if err != nil || len(r.Found) != 1 {
+			b.Fatal(r, err)
+		}
+	}
 }

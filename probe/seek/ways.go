@@ -42,7 +42,7 @@ func serialWay(s link.Serial) Way {
 	key := [...]string{"", "none", "even", "odd"}[s.Parity]
 	return Way{
 		Name: fmt.Sprintf("%d baud, %s parity", s.Baud, parity),
-		Open: func(ctx context.Context, timeout time.Duration) (Conn, error) {
+		Open: func(ctx context.Context, timeout time.Duration) (link.Counted, error) {
 			return opened(link.OpenRTU(ctx, s, link.Options{Timeout: timeout}))
 		},
 		Meter: func(unit byte) string {
@@ -56,7 +56,7 @@ func serialWay(s link.Serial) Way {
 func NetworkWays(address string, named bool) []Way {
 	ways := []Way{{
 		Name: "Modbus TCP",
-		Open: func(ctx context.Context, timeout time.Duration) (Conn, error) {
+		Open: func(ctx context.Context, timeout time.Duration) (link.Counted, error) {
 			return opened(link.DialTCP(ctx, address, link.Options{Timeout: timeout}))
 		},
 		Meter: func(unit byte) string { return fmt.Sprintf("tcp://%s/%d", address, unit) },
@@ -64,7 +64,7 @@ func NetworkWays(address string, named bool) []Way {
 	if named {
 		ways = append(ways, Way{
 			Name: "RTU over TCP",
-			Open: func(ctx context.Context, timeout time.Duration) (Conn, error) {
+			Open: func(ctx context.Context, timeout time.Duration) (link.Counted, error) {
 				return opened(link.DialRTU(ctx, address, link.Options{Timeout: timeout}))
 			},
 			Meter: func(unit byte) string { return fmt.Sprintf("rtu+tcp://%s/%d", address, unit) },
@@ -73,8 +73,8 @@ func NetworkWays(address string, named bool) []Way {
 	return ways
 }
 
-// opened keeps a nil link from becoming a Conn that isn't nil.
-func opened[C Conn](c C, err error) (Conn, error) {
+// opened keeps a nil link from becoming a link.Counted that isn't nil.
+func opened[C link.Counted](c C, err error) (link.Counted, error) {
 	if err != nil {
 		return nil, err
 	}

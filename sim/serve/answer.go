@@ -2,6 +2,7 @@ package serve
 
 import (
 	"encoding/binary"
+	"sync/atomic"
 	"time"
 
 	"legwork/probe/regmap"
@@ -26,8 +27,8 @@ type Unit struct {
 	Before func() // called before a request is answered, to bring Bank up to date; may be nil
 
 	MostRegisters int           // in one request; more are refused with exception 3. 0 is 125
-	Pause         time.Duration // a request that comes sooner after the last answer isn't heard
-	answered      time.Time
+	Pause         time.Duration // a request that comes sooner after the last one isn't heard
+	asked         int64         // when the last one came, in ns since 1970; for atomic use
 
 	// Identity is what function 43/14 tells: vendor, product, revision. Without
 	// it the function is refused.
@@ -37,9 +38,8 @@ type Unit struct {
 // answer makes the PDU that answers a PDU, or nil for silence.
 func (u *Unit) answer(pdu []byte) []byte {
 	if u.Pause > 0 {
-		early := time.Since(u.answered) < u.Pause
-		u.answered = time.Now()
-		if early {
+		now := time.Now().UnixNano()
+		if now-atomic.SwapInt64(&u.asked, now) < int64(u.Pause) {
 			return nil
 		}
 	}

@@ -16,6 +16,7 @@ type Served struct {
 	Place  *sim.Place
 	Map    *regmap.Map
 	Server *serve.Server
+	Meter  *serve.Unit // the one that it serves
 	Unit   int
 }
 
@@ -50,8 +51,8 @@ func ServePlace(name string, o sim.Options, sunspec int) (*Served, error) {
 	}
 	fill()
 	unit := max(m.Unit, 1)
-	s := serve.New(map[byte]*serve.Unit{byte(unit): {Bank: bank, Before: fill, Identity: []string{"legwork", m.Meter, "simulated"}}})
-	return &Served{p, m, s, unit}, nil
+	meter := &serve.Unit{Bank: bank, Before: fill, Identity: []string{"legwork", m.Meter, "simulated"}}
+	return &Served{p, m, serve.New(map[byte]*serve.Unit{byte(unit): meter}), meter, unit}, nil
 }
 
 // sunspecImage writes an empty SunSpec device and gives the map that fills it.

@@ -100,17 +100,12 @@ func ReadFile(file string) ([]byte, error) {
 	return src, nil
 }
 
-// Link is a way to a meter that tells how well it does.
-type Link interface {
-	link.Conn
-	Counts() link.Counts
-}
-
 // Meter is a source that reads a meter.
 type Meter struct {
 	*probe.Meter
 	Map     *regmap.Map
-	Link    Link
+	Link    link.Counted
+	Kind    Kind
 	service string
 	closers []func() error
 }
@@ -135,7 +130,7 @@ func openMeter(ctx context.Context, a Address, o Options) (Source, error) {
 
 // Dial makes the link to the meter that an address names. A meter that can't be
 // reached is an Unread; other errors are of the command or a file.
-func Dial(ctx context.Context, a Address, o Options) (Link, error) {
+func Dial(ctx context.Context, a Address, o Options) (link.Counted, error) {
 	if a.Kind != TLS && (o.CA != "" || o.Cert != "" || o.Key != "" || o.ServerName != "") {
 		return nil, fmt.Errorf("--ca, --cert, --key and --server-name are for tls:// meters, and %s is none", a.Text)
 	}
@@ -155,7 +150,7 @@ func Dial(ctx context.Context, a Address, o Options) (Link, error) {
 	return reached(link.DialTCP(ctx, a.Host, lo))
 }
 
-func reached[L Link](l L, err error) (Link, error) {
+func reached[L link.Counted](l L, err error) (link.Counted, error) {
 	if err != nil {
 		return nil, Unread{err}
 	}
@@ -163,12 +158,12 @@ func reached[L Link](l L, err error) (Link, error) {
 }
 
 // newMeter makes the meter; flags override METER, and METER the map.
-func newMeter(l Link, a Address, m *regmap.Map, o Options) *Meter {
+func newMeter(l link.Counted, a Address, m *regmap.Map, o Options) *Meter {
 	unit := o.Unit
 	if unit == 0 {
 		unit = a.Unit
 	}
-	return &Meter{Meter: probe.NewMeter(l, m, probe.MeterOptions{Unit: unit, Service: o.Service, Limits: limits(a)}), Map: m, Link: l,
+	return &Meter{Meter: probe.NewMeter(l, m, probe.MeterOptions{Unit: unit, Service: o.Service, Limits: limits(a)}), Map: m, Link: l, Kind: a.Kind,
 		service: o.Service, closers: []func() error{l.Close}}
 }
 
@@ -199,6 +194,11 @@ func (m *Meter) Live() bool { return true }
 
 // Service is what is declared, or empty.
 func (m *Meter) Service() string { return m.service }
+
+// AtEnd has Close call f first.
+func (m *Meter) AtEnd(f func()) {
+	m.closers = append([]func() error{func() error { f(); return nil }}, m.closers...)
+}
 
 // Close ends the link, and the server of a simulated meter.
 func (m *Meter) Close() error {

@@ -3,6 +3,7 @@ package source
 import (
 	"context"
 	"errors"
+	"fmt"
 
 	"legwork/probe"
 	"legwork/probe/link"
@@ -25,10 +26,10 @@ func openSunSpec(ctx context.Context, a Address, o Options) (Source, error) {
 	if err != nil {
 		_ = l.Close()
 		var failed *link.Error
-		if errors.As(err, &failed) || errors.Is(err, probe.ErrNoSunSpec) {
-			return nil, Unread{err}
+		if !errors.As(err, &failed) {
+			err = fmt.Errorf("%s: %w", a.Text, err)
 		}
-		return nil, err
+		return nil, Unread{err}
 	}
 	return newMeter(l, a, m, o), nil
 }
