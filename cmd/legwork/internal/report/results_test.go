@@ -1,8 +1,6 @@
 package report
 
 import (
-	"os"
-	"path/filepath"
 	"regexp"
 	"strings"
 	"testing"
@@ -81,13 +79,7 @@ func measured(t testing.TB) []record.Entry {
 func TestMeasurementsAsTheyStand(t *testing.T) {
 	md := write(t, reportOf(t, sheet, measured(t)...).Markdown)
 	got := md[strings.Index(md, "## Phase test"):strings.Index(md, "## Installation")]
-	golden := filepath.Join("testdata", "measured.md")
-	if *update {
-		require.NoError(t, os.WriteFile(golden, []byte(got), 0o644))
-	}
-	want, err := os.ReadFile(golden)
-	require.NoError(t, err)
-	require.Equal(t, string(want), got)
+	matches(t, "measured.md", got)
 }
 
 func TestThePageOfMeasurements(t *testing.T) {
