@@ -18,6 +18,10 @@ type posterior struct {
 	now     [3]sight                // of the present state
 
 	generation bool // power may flow back
+
+	// told is, by frame, the probability of what a person's tests showed under
+	// each arrangement; nil where there were none.
+	told [][arrangements]float64
 }
 
 // scene is what one frame makes of the sights: for every judged channel, leg
