@@ -29,7 +29,8 @@ type member struct {
 // lead is the likeliest arrangement of the group.
 func (g *group) lead() wiring.Arrangement { return arrangementOf(g.members[0].number, g.judged) }
 
-// leastGroup is the share below which a group isn't worth a word.
+// leastGroup is the share below which a group isn't worth a word, and of a group
+// that below which one of its members isn't.
 const leastGroup = 0.002
 
 // groups sums the posterior over frames and gathers what reads alike, the
@@ -136,7 +137,7 @@ func (p *posterior) gather(frames []int, sum *[arrangements]float64, bySequence 
 	var all []group
 	for a, w := range sum {
 		set := setOf(a)
-		if set < 0 || w == 0 || total[set] < leastGroup {
+		if set < 0 || w == 0 || total[set] < leastGroup || w < leastGroup*total[set] {
 			continue
 		}
 		if index[set] == 0 {

@@ -54,6 +54,13 @@ type hypothesis struct {
 	weight float64
 }
 
+// claims reports whether two hypotheses say the same of what a person would
+// mend: of where the CTs are and of the inputs. Of which sequence it is, or
+// which service, only what follows for those counts.
+func (h *hypothesis) claims(o *hypothesis) bool {
+	return h.digit == o.digit && h.frame.state == o.frame.state
+}
+
 // hypotheses lists what is worth telling apart.
 func (p *posterior) hypotheses() []hypothesis {
 	var all []hypothesis
@@ -93,29 +100,59 @@ func entropy(weights []float64) float64 {
 	return h
 }
 
-// gain is the expected drop of entropy, in bits: the entropy of the outcomes,
-// less that which is left when the hypothesis is known.
+// gain is the expected drop of entropy over what the hypotheses claim, in bits:
+// the entropy of the outcomes, less that which is left when the claim is known.
 func (t *trial) gain(all []hypothesis) float64 {
-	var keys []int
-	var weights []float64
+	var sum tallied
 	var left, total float64
 	for i := range all {
-		o := t.outcome(&all[i])
-		for _, way := range o.all[:o.n] {
-			at := slices.Index(keys, way.key)
-			if at < 0 {
-				at = len(keys)
-				keys, weights = append(keys, way.key), append(weights, 0)
-			}
-			weights[at] += all[i].weight * way.p
-			left -= all[i].weight * way.p * math.Log2(way.p)
+		if i > 0 && firstClaim(all, i) < i {
+			continue // counted with the first of its claim
 		}
-		total += all[i].weight
+		var of tallied
+		for j := i; j < len(all); j++ {
+			if !all[i].claims(&all[j]) {
+				continue
+			}
+			o := t.outcome(&all[j])
+			for _, way := range o.all[:o.n] {
+				of.add(way.key, all[j].weight*way.p)
+				sum.add(way.key, all[j].weight*way.p)
+			}
+			total += all[j].weight
+		}
+		left += of.total() * entropy(of.weights)
 	}
 	if total == 0 {
 		return 0
 	}
-	return math.Max(0, entropy(weights)-left/total)
+	return math.Max(0, entropy(sum.weights)-left/total)
+}
+
+func firstClaim(all []hypothesis, i int) int {
+	return slices.IndexFunc(all, func(h hypothesis) bool { return h.claims(&all[i]) })
+}
+
+// tallied is how probable each outcome of a test is.
+type tallied struct {
+	keys    []int
+	weights []float64
+}
+
+func (s *tallied) add(key int, weight float64) {
+	at := slices.Index(s.keys, key)
+	if at < 0 {
+		at = len(s.keys)
+		s.keys, s.weights = append(s.keys, key), append(s.weights, 0)
+	}
+	s.weights[at] += weight
+}
+
+func (s *tallied) total() (sum float64) {
+	for _, w := range s.weights {
+		sum += w
+	}
+	return sum
 }
 
 // Gains in bits under which a test isn't named: while it is open what is wrong,
@@ -123,7 +160,7 @@ func (t *trial) gain(all []hypothesis) float64 {
 const (
 	leastGain    = 0.02
 	decidedGain  = 0.2
-	decidedTwins = 0.02 // of what reads alike under the verdict
+	decidedTwins = 0.001 // of what reads alike under the verdict
 )
 
 // nextTests ranks the trials by gain for the time they take; nearness to live
@@ -140,7 +177,7 @@ func (j *judgement) nextTests() []NextTest {
 	var list []ranked
 	for _, t := range j.trials() {
 		bits := t.gain(all)
-		if bits < least {
+		if bits < least || j.made(&t) {
 			continue
 		}
 		cost := t.minutes

@@ -15,36 +15,57 @@ type Seen struct {
 	text string
 	// chance is the probability, 0 to 1, that the hypothesis gives to what was seen.
 	chance func(h *hypothesis, amps *[3]float64) float64
+	ways   ways
 
-	clampLeg  wiring.Leg // of a clamp's reading
-	clampAmps float64
+	clampAmps float64 // of a clamp's reading, A
+
+	test    string // that was made, as NextTest names it
+	leg     int    // it was made on; 0 for none
+	channel int    // it speaks of; 0 for none
 }
 
 // String is the result as it was written.
 func (s Seen) String() string { return s.text }
 
 // seenError is how often a person's test is misread or mistyped. An assumption
-// of ours, no source.
+// of ours, no source. A slip may be any of the other answers that the test has.
 const seenError = 0.02
 
-// seenForm is one form of the grammar.
+// ways is how many answers a test has on a service; at least two.
+type ways func(s wiring.Service) int
+
+func twoWays(wiring.Service) int { return 2 }
+
+// stepWays: some channel up or down, or nothing.
+func stepWays(s wiring.Service) int { return 2*s.Channels() + 1 }
+
+// likelihood is the probability of what was seen, slips included.
+func (s *Seen) likelihood(h *hypothesis, amps *[3]float64) float64 {
+	p := s.chance(h, amps)
+	return (1-seenError)*p + seenError*(1-p)/float64(s.ways(h.frame.service)-1)
+}
+
+// seenForm is one form of the grammar. Its pattern names the groups that are a
+// leg and a channel.
 type seenForm struct {
+	test    string
 	pattern *regexp.Regexp
 	example string
 	make    func(n []string) func(h *hypothesis, amps *[3]float64) float64
+	ways    ways
 }
 
 // seenForms lists the grammar: one sentence a test, numbers for legs, channels
 // and inputs, anything else as the examples have it.
 func seenForms() []seenForm {
 	return []seenForm{
-		{form(`leg ([1-3]) on: channel ([1-3]) (up|down)`), "leg 2 on: channel 3 up", seenStep},
-		{form(`leg ([1-3]) on: nothing`), "leg 2 on: nothing", surely(seenNoStep)},
-		{form(`ct ([1-3]) arrow (right|wrong)`), "ct 2 arrow wrong", surely(seenArrow)},
-		{form(`ct ([1-3]) (on|not on) leg ([1-3])`), "ct 2 on leg 3", surely(seenTrace)},
-		{form(`sequence (abc|acb)`), "sequence ACB", surely(seenSequence)},
-		{form(`clamp leg ([1-3]): ([0-9]+(?:[.,][0-9]+)?) ?a`), "clamp leg 2: 41.3 A", surely(seenClamp)},
-		{form(`input ([1-3]) to input ([1-3]): (0|line) ?v?`), "input 1 to input 2: 0 V", surely(seenVolts)},
+		{"load-step", form(`leg (?P<leg>[1-3]) on: channel (?P<channel>[1-3]) (up|down)`), "leg 2 on: channel 3 up", seenStep, stepWays},
+		{"load-step", form(`leg (?P<leg>[1-3]) on: nothing`), "leg 2 on: nothing", surely(seenNoStep), stepWays},
+		{"look", form(`ct (?P<channel>[1-3]) arrow (right|wrong)`), "ct 2 arrow wrong", surely(seenArrow), twoWays},
+		{"trace", form(`ct (?P<channel>[1-3]) (on|not on) leg ([1-3])`), "ct 2 on leg 3", surely(seenTrace), twoWays},
+		{"sequence", form(`sequence (abc|acb)`), "sequence ACB", surely(seenSequence), twoWays},
+		{"clamp", form(`clamp leg (?P<leg>[1-3]): ([0-9]+(?:[.,][0-9]+)?) ?a`), "clamp leg 2: 41.3 A", surely(seenClamp), twoWays},
+		{"voltage", form(`input ([1-3]) to input ([1-3]): (0|line) ?v?`), "input 1 to input 2: 0 V", surely(seenVolts), twoWays},
 	}
 }
 
@@ -63,13 +84,21 @@ func SeenExamples() []string {
 func ParseSeen(text string) (Seen, error) {
 	plain := strings.ToLower(strings.Join(strings.Fields(text), " "))
 	for _, f := range seenForms() {
-		if groups := f.pattern.FindStringSubmatch(plain); groups != nil {
-			s := Seen{text: text, chance: f.make(groups[1:])}
-			if strings.HasPrefix(plain, "clamp") {
-				s.clampLeg, s.clampAmps = wiring.Leg(digitAt(groups[1])+1), amperes(groups[2])
-			}
-			return s, nil
+		groups := f.pattern.FindStringSubmatch(plain)
+		if groups == nil {
+			continue
 		}
+		number := func(name string) int {
+			if at := f.pattern.SubexpIndex(name); at > 0 {
+				return digitAt(groups[at]) + 1
+			}
+			return 0
+		}
+		s := Seen{text: text, chance: f.make(groups[1:]), ways: f.ways, test: f.test, leg: number("leg"), channel: number("channel")}
+		if f.test == "clamp" {
+			s.clampAmps = amperes(groups[2])
+		}
+		return s, nil
 	}
 	return Seen{}, fmt.Errorf("%q is not understood; say one of: %s", text, strings.Join(SeenExamples(), "; "))
 }
@@ -191,11 +220,38 @@ func (p *posterior) weighSeen(all []Seen) {
 	p.scale(sum)
 }
 
+// unnamed is the probability that a person who tells which channel took a load
+// leaves out another one that took it too. An assumption of ours, no source.
+const unnamed = 0.1
+
 // toldBy is the probability of all tests under a hypothesis.
 func toldBy(all []Seen, h *hypothesis, amps *[3]float64) float64 {
 	p := 1.0
-	for _, s := range all {
-		p *= seenError + (1-2*seenError)*s.chance(h, amps)
+	var named [3][3]bool // by leg and channel
+	var stepped [3]bool
+	for i := range all {
+		s := &all[i]
+		p *= s.likelihood(h, amps)
+		if s.test == "load-step" && s.channel > 0 {
+			stepped[s.leg-1], named[s.leg-1][s.channel-1] = true, true
+		}
+	}
+	for m := range stepped {
+		for k := range h.digit {
+			if stepped[m] && !named[m][k] && h.takes(k, m) != 0 {
+				p *= unnamed
+			}
+		}
 	}
 	return p
+}
+
+// made reports a test that a person has told of: it isn't asked for again.
+func (j *judgement) made(t *trial) bool {
+	for _, s := range j.options.Seen {
+		if s.test == t.test && (t.leg == 0 || s.leg == t.leg) && (t.channel == 0 || s.channel == t.channel) && t.test != "voltage" {
+			return true
+		}
+	}
+	return false
 }
