@@ -60,6 +60,7 @@ func New(o Options) *Case {
 // Add takes one more reading of the same meter, in order of time. It may be
 // called any number of times; odd data is reported in the Result, never refused.
 func (c *Case) Add(r reading.Reading) {
+	after := secondsBetween(&c.last, &r)
 	c.last = c.screen.screen(r)
 	r = c.last
 	if anyNegativeReactive(&r) {
@@ -69,13 +70,22 @@ func (c *Case) Add(r reading.Reading) {
 	for k := range min(len(r.Channels), len(now)) {
 		now[k] = c.view.see(r.Channels[k])
 	}
-	c.history.add(now)
+	c.history.add(now, after)
+}
+
+// secondsBetween is the time from one reading to the next; a second where they
+// don't tell.
+func secondsBetween(from, to *reading.Reading) float64 {
+	if from.At.IsZero() || !to.At.After(from.At) {
+		return 1
+	}
+	return to.At.Sub(from.At).Seconds()
 }
 
 // Result judges what has been added so far.
 func (c *Case) Result() Result {
 	if len(c.history.states) == 0 {
-		c.history.add([3]sight{})
+		c.history.add([3]sight{}, 1)
 	}
 	j := c.judge()
 	return j.result()

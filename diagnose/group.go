@@ -26,6 +26,9 @@ type member struct {
 	weight float64
 }
 
+// hosts reports a frame of a group's service that puts the inputs as it does.
+func (f *frame) hosts(g *group) bool { return f.service == g.service && f.state == g.state }
+
 // lead is the likeliest arrangement of the group.
 func (g *group) lead() wiring.Arrangement { return arrangementOf(g.members[0].number, g.judged) }
 

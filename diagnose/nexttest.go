@@ -213,7 +213,7 @@ func (j *judgement) open() (all []hypothesis, least float64) {
 func (p *posterior) alike(g *group) []hypothesis {
 	var all []hypothesis
 	for f := range p.frames {
-		if p.frames[f].state != g.state {
+		if !p.frames[f].hosts(g) {
 			continue
 		}
 		for _, m := range g.members {

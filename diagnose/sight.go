@@ -18,6 +18,7 @@ type sight struct {
 	candidates [8]candidate
 	n          int
 	volts      float64 // V; 0 where not known
+	voltsAt    reading.Maybe[reading.Angle]
 	amps       float64 // A in the primary
 	working    float64 // A of the fundamental, which carries the power; amps where it isn't known
 	watts      reading.Value
@@ -52,7 +53,7 @@ type view struct {
 // see derives the candidates from whatever the channel gives: its angle; P
 // and Q; angles of V and I; a signed power factor; or V, I and P alone.
 func (v view) see(c reading.Channel) sight {
-	s := sight{watts: c.Power}
+	s := sight{watts: c.Power, voltsAt: c.VoltageAngle}
 	s.volts, s.amps = math.Abs(c.Voltage.Or(0)), math.Abs(c.Current.Or(0))
 	s.ampsKnown = c.Current.Known()
 	s.loaded = s.amps >= v.minCurrent

@@ -13,6 +13,7 @@ import (
 // state is the mean of a stretch's readings.
 type state struct {
 	n      int
+	lasted float64 // s, up to the reading that came last
 	sights [3]sight
 	z      [3][2]complex128 // the phasors that each current may be (see currents)
 	zs     [3]int           // how many
@@ -77,10 +78,20 @@ func distance(a, b *sight) float64 {
 	return least
 }
 
-// absorb folds one more reading into the mean. It follows slow drift.
-func (s *state) absorb(next *[3]sight) {
+// Times by which a state that stays is told from what only passes, in s.
+// Assumptions of ours: submeters average over a second or less, so that one that
+// is asked more often shows a step in parts.
+const (
+	settleTime = 0.9 // that a state lasts to count
+	followTime = 4.0 // in which a state follows slow drift
+)
+
+// absorb folds one more reading into the mean, some seconds after the last. It
+// follows slow drift, however often the meter is read.
+func (s *state) absorb(next *[3]sight, after float64) {
 	s.n++
-	share := math.Max(1/float64(s.n), 0.25)
+	s.lasted += after
+	share := math.Max(1/float64(s.n), math.Min(0.25, after/followTime))
 	for k := range next {
 		old, now := &s.sights[k], next[k]
 		if old.n != now.n || old.n == 0 {
@@ -115,19 +126,29 @@ type history struct {
 	full   bool // there were more than are kept
 }
 
-// add takes one more reading's sights.
-func (h *history) add(now [3]sight) {
-	last := len(h.states) - 1
-	if last >= 0 && h.states[last].follows(&now) {
-		h.states[last].absorb(&now)
-		return
+// add takes one more reading's sights, so many seconds after the last one. A
+// state that hasn't lasted was a part of a change: what comes next takes its place.
+func (h *history) add(now [3]sight, after float64) {
+	if n := len(h.states); n > 0 {
+		last := &h.states[n-1]
+		if last.follows(&now) {
+			last.absorb(&now, after)
+			return
+		}
+		last.lasted += after
+		if last.lasted < settleTime {
+			h.states = h.states[:n-1]
+		}
 	}
-	if len(h.states) == mostStates {
+	switch n := len(h.states); {
+	case n > 0 && h.states[n-1].follows(&now): // back after a blip
+		h.states[n-1].absorb(&now, after)
+	case n == mostStates:
 		h.full = true
-		h.states[last] = state{n: 1, sights: now, repeats: true}
-		return
+		h.states[n-1] = state{n: 1, sights: now, repeats: true}
+	default:
+		h.states = append(h.states, state{n: 1, sights: now})
 	}
-	h.states = append(h.states, state{n: 1, sights: now})
 }
 
 // base is the first state with the most loaded channels.
