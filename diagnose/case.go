@@ -99,6 +99,7 @@ func (c *Case) judge() *judgement {
 	for _, s := range j.services {
 		frames = append(frames, framesOf(r, s)...)
 	}
+	evenShares(frames)
 	j.posterior = infer(frames, c.history.base().sights, c.options.Generation)
 	if len(c.history.states) > 1 {
 		j.steps = c.history.markRepeats()
@@ -114,6 +115,7 @@ func (c *Case) judge() *judgement {
 	if !j.inferred {
 		j.fitting = misdeclared(r, j.service)
 	}
+	j.neutral = j.neutralLost(&c.history)
 	j.decide()
 	j.faults = append(j.faults, j.currentFaults()...)
 	return j

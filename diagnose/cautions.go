@@ -27,7 +27,7 @@ func (j *judgement) cautions() []string {
 		all = append(all, fmt.Sprintf("CT %d may be open, with a dangerous voltage at its leads: take the primary load off first, "+
 			"switch no load on, keep clamp and hands away from its leads", k))
 	}
-	if g := j.top(); g != nil && g.stops() {
+	if j.stops() {
 		all = append([]string{cautionStop}, all...)
 	}
 	if j.verdict == Agrees && len(j.groups) == 1 {

@@ -166,7 +166,7 @@ const (
 // nextTests ranks the trials by gain for the time they take; nearness to live
 // parts counts as time. A load step is left out while a CT may be open.
 func (j *judgement) nextTests() []NextTest {
-	if g := j.top(); g != nil && g.stops() {
+	if j.stops() {
 		return []NextTest{} // nothing but keeping away
 	}
 	all, least := j.open()
@@ -236,7 +236,7 @@ func optional(n int) *int {
 func (j *judgement) trials() []trial {
 	var all []trial
 	n := j.service.Channels()
-	steady := len(j.maybeOpen()) == 0 && (j.top() == nil || !j.top().stops())
+	steady := len(j.maybeOpen()) == 0
 	for k := range n {
 		if j.posterior.judged[k] && !j.silent(k) { // no hands near the leads of one that may be open
 			all = append(all, lookTrial(k), traceTrial(k))
