@@ -49,12 +49,13 @@ type Case struct {
 	last    reading.Reading
 	history history
 	view    view
+	signed  bool // a reactive register was below zero once: it has a sign
 	screen  screener
 }
 
 // New opens a case.
 func New(o Options) *Case {
-	return &Case{options: o, view: view{minCurrent: o.minCurrent(), reactiveUnsigned: unsignedShare}}
+	return &Case{options: o, view: view{minCurrent: o.minCurrent()}}
 }
 
 // Add takes one more reading of the same meter, in order of time. It may be
@@ -63,9 +64,7 @@ func (c *Case) Add(r reading.Reading) {
 	after := secondsBetween(&c.last, &r)
 	c.last = c.screen.screen(r)
 	r = c.last
-	if anyNegativeReactive(&r) {
-		c.view.reactiveUnsigned = 0
-	}
+	c.signed = c.signed || anyNegativeReactive(&r)
 	var now [3]sight
 	for k := range min(len(r.Channels), len(now)) {
 		now[k] = c.view.see(r.Channels[k])
@@ -100,12 +99,7 @@ func (c *Case) judge() *judgement {
 		frames = append(frames, framesOf(r, s)...)
 	}
 	evenShares(frames)
-	j.posterior = infer(frames, c.history.base().sights, c.options.Generation)
-	if len(c.history.states) > 1 {
-		j.steps = c.history.markRepeats()
-		j.posterior.weighSteps(&c.history)
-	}
-	j.posterior.now = c.history.states[len(c.history.states)-1].sights
+	j.posterior, j.steps = c.weigh(frames)
 	j.posterior.weighSeen(c.options.Seen)
 	j.groups = j.posterior.groups()
 	j.service = j.services[0]

@@ -21,6 +21,7 @@ func TestAccuracyTenSteps(t *testing.T) {
 	}{
 		{regime{"120/208Y", "mixed", sim.Everything, 10}, 600, 0.99},
 		{regime{"120/208Y", "mixed", sim.NoVoltageAngles, 10}, 600, 0.985},
+		{regime{"120/208Y", "mixed", sim.PowerReactive, 10}, 300, 0.98},
 		{regime{"120/208Y", "mixed", sim.PowerOnly, 10}, 150, 0.95},
 		{regime{"120/208Y", "heat", sim.Everything, 10}, 400, 0.99},
 		{regime{"120/208Y", "motors", sim.Everything, 10}, 400, 0.97},

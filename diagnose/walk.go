@@ -231,5 +231,6 @@ func (p *posterior) weighSteps(h *history) {
 			}
 		}
 	}
+	p.log += most
 	p.scale(sum)
 }

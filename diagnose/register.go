@@ -1,0 +1,105 @@
+package diagnose
+
+import "math"
+
+// A reactive register computed as sqrt(S^2 - P^2) is never negative, and maps
+// don't always say so. As long as no reading of a case was below zero, two
+// things are weighed: that the register has a sign, and that it has none, so that
+// each angle may as well be its opposite. The longer nothing is below zero where
+// the loads of some arrangement would have it so, the more the second weighs.
+
+// priorUnsigned is the share of reactive registers that have no sign though the
+// map doesn't say so. An assumption of ours, no source.
+const priorUnsigned = 0.06
+
+// weigh infers from the base and the changes of load, over both sorts of register.
+func (c *Case) weigh(frames []frame) (p posterior, steps int) {
+	p, steps = weighHistory(frames, &c.history, c.options.Generation)
+	if c.signed || !c.history.positive() {
+		return p, steps
+	}
+	folded := c.history.fold()
+	unsigned, _ := weighHistory(frames, &folded, c.options.Generation)
+	// a folded angle stands for two, which is what their likelihoods are compared by
+	log := unsigned.log + folded.ways(p.sights) + math.Log(priorUnsigned/(1-priorUnsigned))
+	if math.IsInf(log, -1) {
+		return p, steps
+	}
+	share := 1 / (1 + math.Exp(p.log-log))
+	p.blend(&unsigned, share)
+	return p, steps
+}
+
+// weighHistory infers from one history.
+func weighHistory(frames []frame, h *history, generation bool) (p posterior, steps int) {
+	p = infer(frames, h.base().sights, generation)
+	if len(h.states) > 1 {
+		steps = h.markRepeats()
+		p.weighSteps(h)
+	}
+	p.now = h.states[len(h.states)-1].sights
+	return p, steps
+}
+
+// positive reports any angle that rests on the sign of such a register.
+func (h *history) positive() bool {
+	for i := range h.states {
+		for k := range h.states[i].sights {
+			if h.states[i].sights[k].positive {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// fold is the history as it is if the register has no sign.
+func (h *history) fold() history {
+	folded := history{states: append([]state(nil), h.states...), full: h.full}
+	for i := range folded.states {
+		for k := range folded.states[i].sights {
+			folded.states[i].sights[k].fold(0.5)
+		}
+	}
+	return folded
+}
+
+// fold gives the opposite of an angle, which may be as well, a share.
+func (s *sight) fold(share float64) {
+	if s.positive && s.n == 1 {
+		s.candidates[0].share = 1 - share
+		s.add(-s.candidates[0].theta, share)
+	}
+}
+
+// ways is the logarithm of how many angles each folded one stands for, over the
+// base and the changes that were weighed, where the sign that stays is favoured.
+func (h *history) ways(base [3]sight) float64 {
+	var log float64
+	for k := range base {
+		if base[k].positive && base[k].loaded {
+			log += math.Ln2
+		}
+	}
+	for i := 1; i < len(h.states); i++ {
+		for k := range h.states[i].sights {
+			if s := &h.states[i].sights[k]; s.positive && s.loaded && !h.states[i].repeats {
+				log -= math.Log(signStays)
+			}
+		}
+	}
+	return log
+}
+
+// blend mixes in what the other sort of register gives, whose share it is.
+func (p *posterior) blend(unsigned *posterior, share float64) {
+	for f := range p.weights {
+		for a := range p.weights[f] {
+			p.weights[f][a] += share * (unsigned.weights[f][a] - p.weights[f][a])
+		}
+	}
+	for k := range p.sights {
+		p.sights[k].fold(share / 2)
+		p.now[k].fold(share / 2)
+	}
+}
