@@ -57,8 +57,11 @@ func (h *history) positive() bool {
 func (h *history) fold() history {
 	folded := history{states: append([]state(nil), h.states...), full: h.full}
 	for i := range folded.states {
-		for k := range folded.states[i].sights {
-			folded.states[i].sights[k].fold(0.5)
+		s := &folded.states[i]
+		for k := range s.sights {
+			s.sights[k].fold(0.5)
+			s.edges[opening].sights[k].fold(0.5)
+			s.edges[closing].sights[k].fold(0.5)
 		}
 	}
 	return folded

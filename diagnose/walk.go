@@ -56,7 +56,7 @@ func (w *walker) score(h *history, a *arranged) float64 {
 	signs := 1
 	for k := range h.states[0].sights {
 		for i := range h.states {
-			if h.states[i].zs[k] == 2 {
+			if e := &h.states[i].edges; e[opening].zs[k] == 2 || e[closing].zs[k] == 2 {
 				signs = 8
 			}
 		}
@@ -187,14 +187,15 @@ func (w *walker) likelihood(from, to *state, a *arranged, before, after int) flo
 // channelChange is the change that channel k saw, as seen from its own voltage.
 // A change of the voltage moves the current of whatever is on by about as much.
 func channelChange(from, to *state, k, signBefore, signAfter int) legChange {
-	a, b := &from.sights[k], &to.sights[k]
+	end, begin := &from.edges[closing], &to.edges[opening]
+	a, b := &end.sights[k], &begin.sights[k]
 	noise := math.Hypot(a.noise(), b.noise())
 	if a.volts > 0 && b.volts > 0 {
 		noise += a.amps * math.Abs(b.volts/a.volts-1)
 	}
-	before, after := from.z[k][min(signBefore, from.zs[k]-1)], to.z[k][min(signAfter, to.zs[k]-1)]
+	before, after := end.z[k][min(signBefore, end.zs[k]-1)], begin.z[k][min(signAfter, begin.zs[k]-1)]
 	blur := noise
-	if from.zs[k] > 1 || to.zs[k] > 1 {
+	if end.zs[k] > 1 || begin.zs[k] > 1 {
 		blur += signlessNoise*math.Abs(imag(after-before)) + signlessRest*math.Abs(imag(before))
 	}
 	return legChange{true, after - before, noise, blur}
