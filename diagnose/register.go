@@ -32,9 +32,11 @@ func (c *Case) weigh(frames []frame) (p posterior, steps int) {
 
 // weighHistory infers from one history.
 func weighHistory(frames []frame, h *history, generation bool) (p posterior, steps int) {
-	p = infer(frames, h.base().sights, generation)
 	if len(h.states) > 1 {
 		steps = h.markRepeats()
+	}
+	p = infer(frames, h.ordinary(), generation)
+	if len(h.states) > 1 {
 		p.weighSteps(h)
 	}
 	p.now = h.states[len(h.states)-1].sights

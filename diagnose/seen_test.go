@@ -69,7 +69,9 @@ func TestASettledPairIsToldNoMore(t *testing.T) {
 	require.Equal(t, "CTs 1 and 2 are crossed", r.Explanations[0].Words)
 	require.Empty(t, r.Explanations[0].Twins)
 	require.NotContains(t, r.Summary, "can't be told from")
-	require.Equal(t, "all CTs are reversed", r.Explanations[1].Words)
+	for _, x := range r.Explanations[1:] { // if it is worth a word, it has one of its own
+		require.Equal(t, "all CTs are reversed", x.Words)
+	}
 	require.Empty(t, r.NextTests)
 }
 

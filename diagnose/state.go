@@ -187,9 +187,7 @@ func (h *history) add(now [3]sight, after float64) {
 	}
 }
 
-// base is the first state with the most loaded channels.
-func (h *history) base() *state { return &h.states[h.baseAt()] }
-
+// baseAt is the first state with the most loaded channels: the base.
 func (h *history) baseAt() int {
 	best := 0
 	for i := range h.states {
@@ -198,6 +196,32 @@ func (h *history) baseAt() int {
 		}
 	}
 	return best
+}
+
+// mostOrdinary is how many states may be the ordinary one of a case.
+const mostOrdinary = 12
+
+// ordinary lists the states that may be the one which shows the panel as panels
+// are, the base first. A change of load leads from any state to any other, so one
+// alone counts, and which it is isn't known: an odd load may have been on at
+// first. Where an angle has two signs the base is taken for it, since the signs
+// are followed from there.
+func (h *history) ordinary() [][3]sight {
+	base := h.baseAt()
+	all := [][3]sight{h.states[base].sights}
+	for i := range h.states {
+		if s := &h.states[i]; i != base && !s.repeats && s.loaded() == h.states[base].loaded() && len(all) < mostOrdinary {
+			all = append(all, s.sights)
+		}
+	}
+	for i := range all {
+		for k := range all[i] {
+			if all[i][k].n > 1 {
+				return all[:1]
+			}
+		}
+	}
+	return all
 }
 
 // markRepeats finds the changes that match an earlier one up to sign, and sets

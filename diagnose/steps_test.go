@@ -19,19 +19,19 @@ func TestAccuracyTenSteps(t *testing.T) {
 		panels int
 		right  float64
 	}{
-		{regime{"120/208Y", "mixed", sim.Everything, 10}, 600, 0.99},
-		{regime{"120/208Y", "mixed", sim.NoVoltageAngles, 10}, 600, 0.985},
+		{regime{"120/208Y", "mixed", sim.Everything, 10}, 600, 0.995},
+		{regime{"120/208Y", "mixed", sim.NoVoltageAngles, 10}, 600, 0.995},
 		{regime{"120/208Y", "mixed", sim.PowerReactive, 10}, 300, 0.98},
 		{regime{"120/208Y", "mixed", sim.PowerOnly, 10}, 150, 0.95},
 		{regime{"120/208Y", "heat", sim.Everything, 10}, 400, 0.99},
-		{regime{"120/208Y", "motors", sim.Everything, 10}, 400, 0.97},
+		{regime{"120/208Y", "motors", sim.Everything, 10}, 400, 0.985},
 		{regime{"480D", "mixed", sim.Everything, 10}, 400, 0.98},
 		{regime{"120/240D", "mixed", sim.Everything, 10}, 400, 0.98},
 	} {
 		r := c.g.run(t, c.panels, 1)
 		t.Log(r.row(c.g))
 		require.GreaterOrEqual(t, float64(r.right), c.right*float64(r.panels), "right, %+v", c.g)
-		require.LessOrEqual(t, r.falseAlarms, 2, "false alarms, %+v", c.g)
+		require.LessOrEqual(t, r.falseAlarms, 1, "false alarms, %+v", c.g)
 	}
 }
 
@@ -39,7 +39,7 @@ func TestAccuracyTenSteps(t *testing.T) {
 func TestCyclingLoadCountsOnce(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 3))
 	decided, right := 0, 0
-	for range 200 {
+	for range 600 {
 		site, err := sim.RandomSite(rng, "120/208Y", sim.OneOddLoad())
 		require.NoError(t, err)
 		require.NoError(t, site.Mistake(0.4))
@@ -59,8 +59,8 @@ func TestCyclingLoadCountsOnce(t *testing.T) {
 		}
 	}
 	t.Logf("decided %d, of which right %d", decided, right)
-	require.Greater(t, decided, 100)
-	require.GreaterOrEqual(t, float64(right), 0.97*float64(decided))
+	require.Greater(t, decided, 480)
+	require.GreaterOrEqual(t, float64(right), 0.99*float64(decided))
 }
 
 // Slow drift and dips of the voltage are no steps.
