@@ -23,7 +23,7 @@ const (
 
 	// oddLoad is the share of single loads at any angle at all: an odd one must
 	// not mislead.
-	oddLoad = 0.3
+	oddLoad = 0.2
 
 	// signlessNoise is the share of a change of the reactive current that may be
 	// distortion, where it was derived from V, I and P alone, and signlessRest
@@ -76,10 +76,21 @@ func (w *walker) mixture(legs *[3]legChange) (p manners) {
 			p.three.add(&three, match)
 		}
 	}
-	if n == 3 && w.scene.frame.service.Legs() == 3 {
+	if n == 3 && w.scene.frame.service.Legs() == 3 && sharp(legs) {
 		w.both(legs, &p)
 	}
 	return p
+}
+
+// sharp reports changes whose angles are known: of blurred ones two loads at once
+// would explain anything.
+func sharp(legs *[3]legChange) bool {
+	for m := range legs {
+		if legs[m].blur > 1.5*legs[m].noise {
+			return false
+		}
+	}
+	return true
 }
 
 // twoLegs is one load between two legs, or a load on each of them at once.
