@@ -73,7 +73,11 @@ func (j *judgement) explanation(g *group) Explanation {
 	for k := range g.service.Channels() {
 		x.Voltage = append(x.Voltage, InputJudged{k + 1, g.state[k]})
 	}
-	x.Registration, x.RegistrationLow, x.RegistrationHigh = registration(g, flows)
+	x.Registration, x.RegistrationLow, x.RegistrationHigh = j.posterior.registration(g, flows)
+	if j.stops() {
+		x.Moves = keepAway()
+		return x
+	}
 	if said.moves != nil {
 		x.Moves = said.moves
 		x.Expect = j.posterior.expected(g, flows)

@@ -49,33 +49,42 @@ type Case struct {
 	last    reading.Reading
 	history history
 	view    view
+	signed  bool // a reactive register was below zero once: it has a sign
 	screen  screener
 }
 
 // New opens a case.
 func New(o Options) *Case {
-	return &Case{options: o, view: view{minCurrent: o.minCurrent(), reactiveUnsigned: unsignedShare}}
+	return &Case{options: o, view: view{minCurrent: o.minCurrent()}}
 }
 
 // Add takes one more reading of the same meter, in order of time. It may be
 // called any number of times; odd data is reported in the Result, never refused.
 func (c *Case) Add(r reading.Reading) {
+	after := secondsBetween(&c.last, &r)
 	c.last = c.screen.screen(r)
 	r = c.last
-	if anyNegativeReactive(&r) {
-		c.view.reactiveUnsigned = 0
-	}
+	c.signed = c.signed || anyNegativeReactive(&r)
 	var now [3]sight
 	for k := range min(len(r.Channels), len(now)) {
 		now[k] = c.view.see(r.Channels[k])
 	}
-	c.history.add(now)
+	c.history.add(now, after)
+}
+
+// secondsBetween is the time from one reading to the next; a second where they
+// don't tell.
+func secondsBetween(from, to *reading.Reading) float64 {
+	if from.At.IsZero() || !to.At.After(from.At) {
+		return 1
+	}
+	return to.At.Sub(from.At).Seconds()
 }
 
 // Result judges what has been added so far.
 func (c *Case) Result() Result {
 	if len(c.history.states) == 0 {
-		c.history.add([3]sight{})
+		c.history.add([3]sight{}, 1)
 	}
 	j := c.judge()
 	return j.result()
@@ -89,12 +98,8 @@ func (c *Case) judge() *judgement {
 	for _, s := range j.services {
 		frames = append(frames, framesOf(r, s)...)
 	}
-	j.posterior = infer(frames, c.history.base().sights, c.options.Generation)
-	if len(c.history.states) > 1 {
-		j.steps = c.history.markRepeats()
-		j.posterior.weighSteps(&c.history)
-	}
-	j.posterior.now = c.history.states[len(c.history.states)-1].sights
+	evenShares(frames)
+	j.posterior, j.steps = c.weigh(frames)
 	j.posterior.weighSeen(c.options.Seen)
 	j.groups = j.posterior.groups()
 	j.service = j.services[0]
@@ -104,6 +109,7 @@ func (c *Case) judge() *judgement {
 	if !j.inferred {
 		j.fitting = misdeclared(r, j.service)
 	}
+	j.neutral = j.neutralLost(&c.history)
 	j.decide()
 	j.faults = append(j.faults, j.currentFaults()...)
 	return j

@@ -1,6 +1,9 @@
 package diagnose
 
-import "fmt"
+import (
+	"fmt"
+	"math"
+)
 
 // Cautions that stand before any step that touches a conductor.
 const (
@@ -24,7 +27,7 @@ func (j *judgement) cautions() []string {
 		all = append(all, fmt.Sprintf("CT %d may be open, with a dangerous voltage at its leads: take the primary load off first, "+
 			"switch no load on, keep clamp and hands away from its leads", k))
 	}
-	if g := j.top(); g != nil && g.stops() {
+	if j.stops() {
 		all = append([]string{cautionStop}, all...)
 	}
 	if j.verdict == Agrees && len(j.groups) == 1 {
@@ -41,19 +44,30 @@ func (j *judgement) cautions() []string {
 	return all
 }
 
-// maybeOpen lists the channels whose CT reads nothing and may be open; none
-// where the CTs are declared to put out a voltage.
+// maybeOpen lists the channels whose CT reads nothing at present and may be
+// open; none where the CTs are declared to put out a voltage. A CT that carried
+// current before and has gone silent since counts, whatever it was judged by.
 func (j *judgement) maybeOpen() []int {
 	var open []int
-	if j.options.VoltageOutputCTs {
-		return nil
-	}
 	for k := range j.channels {
-		if s := j.posterior.sights[k]; s.ampsKnown && s.amps < openBelow {
+		if j.silent(k) {
 			open = append(open, k+1)
 		}
 	}
 	return open
+}
+
+// silent reports a channel whose CT may be open: by the present state of the
+// load, or by the last reading, which may not have made a state yet.
+func (j *judgement) silent(k int) bool {
+	if j.options.VoltageOutputCTs {
+		return false
+	}
+	if s := &j.posterior.now[k]; s.ampsKnown && s.amps < openBelow {
+		return true
+	}
+	amps, ok := j.channels[k].Current.Get()
+	return ok && math.Abs(amps) < openBelow
 }
 
 // openBelow is the current, A, under which a CT may be open rather than its

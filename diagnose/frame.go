@@ -96,6 +96,20 @@ func framesOf(r *reading.Reading, s wiring.Service) []frame {
 	return kept
 }
 
+// evenShares makes the best frame's share one: where none fits the voltages well,
+// the best of them still stands.
+func evenShares(frames []frame) {
+	var best float64
+	for i := range frames {
+		best = math.Max(best, frames[i].share)
+	}
+	for i := range frames {
+		if best > 0 {
+			frames[i].share /= best
+		}
+	}
+}
+
 func plainFrame(s wiring.Service, q wiring.Sequence) frame {
 	return frame{service: s, sequence: q, leg: s.LegPhasors(q), input: s.InputPhasors(q), share: 1}
 }

@@ -26,10 +26,14 @@ type member struct {
 	weight float64
 }
 
+// hosts reports a frame of a group's service that puts the inputs as it does.
+func (f *frame) hosts(g *group) bool { return f.service == g.service && f.state == g.state }
+
 // lead is the likeliest arrangement of the group.
 func (g *group) lead() wiring.Arrangement { return arrangementOf(g.members[0].number, g.judged) }
 
-// leastGroup is the share below which a group isn't worth a word.
+// leastGroup is the share below which a group isn't worth a word, and of a group
+// that below which one of its members isn't.
 const leastGroup = 0.002
 
 // groups sums the posterior over frames and gathers what reads alike, the
@@ -136,7 +140,7 @@ func (p *posterior) gather(frames []int, sum *[arrangements]float64, bySequence 
 	var all []group
 	for a, w := range sum {
 		set := setOf(a)
-		if set < 0 || w == 0 || total[set] < leastGroup {
+		if set < 0 || w == 0 || total[set] < leastGroup || w < leastGroup*total[set] {
 			continue
 		}
 		if index[set] == 0 {
@@ -146,8 +150,56 @@ func (p *posterior) gather(frames []int, sum *[arrangements]float64, bySequence 
 		g := &all[index[set]-1]
 		g.members = append(g.members, member{a, w})
 	}
+	all = p.splitTold(all, frames)
 	p.settle(all, frames)
 	return all
+}
+
+// toldApart is the ratio of the probabilities of a person's tests from which on
+// they tell two arrangements apart that read alike. Our choice, no source.
+const toldApart = 3
+
+// splitTold takes out of each group the members that a test told apart from its
+// likeliest one: they are explanations of their own.
+func (p *posterior) splitTold(all []group, frames []int) []group {
+	if p.told == nil {
+		return all
+	}
+	for i := 0; i < len(all); i++ { // what is split off comes up again at the end
+		g := &all[i]
+		slices.SortStableFunc(g.members, byWeight)
+		lead := p.toldOf(g.members[0].number, frames)
+		apart := func(m member) bool {
+			ratio := p.toldOf(m.number, frames) / lead
+			return ratio > toldApart || ratio*toldApart < 1
+		}
+		rest := *g
+		rest.members, rest.weight = nil, 0
+		for _, m := range g.members {
+			if apart(m) {
+				rest.members = append(rest.members, m)
+				rest.weight += m.weight
+			}
+		}
+		if len(rest.members) == 0 {
+			continue
+		}
+		g.members = slices.DeleteFunc(g.members, apart)
+		g.weight -= rest.weight
+		all = append(all, rest)
+	}
+	return all
+}
+
+// toldOf is what the tests say of an arrangement, over the frames that it has
+// weight under.
+func (p *posterior) toldOf(number int, frames []int) float64 {
+	var told, sum float64
+	for _, f := range frames {
+		told += p.weights[f][number] * p.told[f][number]
+		sum += p.weights[f][number]
+	}
+	return told / sum
 }
 
 // settle orders the members of each group and finds its likeliest frame.

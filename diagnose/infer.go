@@ -18,6 +18,10 @@ type posterior struct {
 	now     [3]sight                // of the present state
 
 	generation bool // power may flow back
+
+	// told is, by frame, the probability of what a person's tests showed under
+	// each arrangement; nil where there were none.
+	told [][arrangements]float64
 }
 
 // scene is what one frame makes of the sights: for every judged channel, leg
@@ -187,7 +191,7 @@ func (sc *scene) balanced(a *arranged) float64 {
 		if p < 1e-6 {
 			continue
 		}
-		sum += p * float64(sc.density.three[seen[0].cell[n]])
+		sum += p * sc.density.three[seen[0].cell[n]][0]
 	}
 	return balancedShare * sc.alike[0][1] * sc.alike[1][2] * sum
 }
@@ -285,14 +289,16 @@ func (sc *scene) coincide(a *arranged, i int) float64 {
 	return p
 }
 
-// infer weighs every arrangement under every frame.
-func infer(frames []frame, sights [3]sight, generation bool) posterior {
-	p := posterior{frames: frames, weights: make([][arrangements]float64, len(frames)), sights: sights, generation: generation}
+// infer weighs every arrangement under every frame by the states that may be the
+// ordinary one of the panel, each as likely as the others; the first is the base.
+func infer(frames []frame, states [][3]sight, generation bool) posterior {
+	p := posterior{frames: frames, weights: make([][arrangements]float64, len(frames)), sights: states[0], generation: generation}
 	var sum, most float64
 	for f := range frames {
-		sc := newScene(&frames[f], &sights)
+		sc := newScene(&frames[f], &states[0])
 		sc.generation = generation
 		sc.weigh(&p.weights[f])
+		sc.weighOthers(states[1:], &p.weights[f])
 		mass := 0.0
 		for _, w := range p.weights[f] {
 			mass += w
@@ -305,6 +311,28 @@ func infer(frames []frame, sights [3]sight, generation bool) posterior {
 	}
 	p.scale(sum)
 	return p
+}
+
+// weighOthers takes the mean with the weights by other states, as far as they
+// show the same channels.
+func (sc *scene) weighOthers(states [][3]sight, out *[arrangements]float64) {
+	n := 1.0
+	for i := range states {
+		other := newScene(sc.frame, &states[i])
+		if other.judged != sc.judged {
+			continue
+		}
+		n++
+		other.generation = sc.generation
+		var weights [arrangements]float64
+		other.weigh(&weights)
+		for a, w := range weights {
+			out[a] += w
+		}
+	}
+	for a := range out {
+		out[a] /= n
+	}
 }
 
 func (p *posterior) setJudged(bits int) {

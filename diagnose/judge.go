@@ -20,8 +20,9 @@ type judgement struct {
 	groups    []group
 	verdict   Verdict
 	faults    []DataFault
-	fitting   string // the service that the voltages fit, where that isn't the declared one
-	steps     int    // changes of load that were used
+	fitting   string  // the service that the voltages fit, where that isn't the declared one
+	steps     int     // changes of load that were used
+	neutral   float64 // probability that the service's neutral is lost
 }
 
 func (j *judgement) top() *group {
@@ -55,6 +56,10 @@ func (j *judgement) decide() {
 	if j.fitting != "" {
 		return
 	}
+	if j.neutral >= least {
+		j.verdict = Fault
+		return
+	}
 	if j.inputFault() >= least {
 		j.verdict = Fault
 		return
@@ -66,7 +71,7 @@ func (j *judgement) decide() {
 	switch {
 	case !g.right():
 		j.verdict = Fault
-	case g.allJudged():
+	case g.allJudged() && !j.stops():
 		j.verdict = Agrees
 	}
 }
@@ -144,6 +149,18 @@ func (j *judgement) placeShare(k int) float64 {
 
 // summary is one sentence.
 func (j *judgement) summary() string {
+	words := j.wiringSummary()
+	switch {
+	case !j.neutralSaid():
+		return words
+	case j.verdict == Undecided:
+		return "Undecided: " + j.neutralWords() + ". " + sentence(strings.TrimPrefix(words, "Undecided: "))
+	}
+	return sentence(j.neutralWords()) + ". " + words
+}
+
+// wiringSummary is what is said of the wiring.
+func (j *judgement) wiringSummary() string {
 	if j.fitting != "" {
 		return fmt.Sprintf("Undecided: the voltages fit the service %s, not %s, which is declared.", j.fitting, j.service.Name)
 	}
@@ -156,10 +173,16 @@ func (j *judgement) summary() string {
 	case Agrees:
 		return fmt.Sprintf("The wiring agrees with the readings: %s (%s).", words, percent(g.weight))
 	case Fault:
+		if j.neutralSaid() && g.right() {
+			return fmt.Sprintf("Beyond that, %s (%s).", words, percent(g.weight))
+		}
 		if g.weight < j.options.decide() {
 			return fmt.Sprintf("A voltage input is at fault; beyond that the likeliest is: %s (%s).", words, percent(g.weight))
 		}
 		return fmt.Sprintf("%s (%s)%s.", sentence(words), percent(g.weight), j.twinWords())
+	}
+	if g.weight >= j.options.decide() && j.neutralSaid() {
+		return fmt.Sprintf("Beyond that, %s (%s).", words, percent(g.weight))
 	}
 	if g.weight >= j.options.decide() {
 		return fmt.Sprintf("Undecided: %s (%s), but %s.", words, percent(g.weight), j.openWords())

@@ -23,10 +23,7 @@ func dead(steps ...string) Move {
 // with the least live work first; nothing where nothing is wrong.
 func (g *group) moves() []Move {
 	if g.stops() {
-		return []Move{{Steps: []string{
-			"Stop: keep away from the panel and switch nothing; a lost neutral of the service destroys loads",
-			"Tell those answerable for the supply",
-		}, LiveWork: true}}
+		return keepAway()
 	}
 	inputs := g.inputSteps()
 	a, s := g.lead(), g.service
@@ -39,6 +36,14 @@ func (g *group) moves() []Move {
 		return []Move{dead(inputs...)}
 	}
 	return append(g.deadMoves(inputs, moved, reversed), g.otherMoves(inputs, moved, reversed)...)
+}
+
+// keepAway is all that is advised while the service's neutral may be lost.
+func keepAway() []Move {
+	return []Move{{Steps: []string{
+		"Stop: keep away from the panel and switch nothing; a lost neutral of the service destroys loads",
+		"Tell those answerable for the supply",
+	}, LiveWork: true}}
 }
 
 // deadMoves are those with the supply off: first by the CTs, then by the

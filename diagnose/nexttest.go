@@ -5,10 +5,12 @@ import (
 	"fmt"
 	"math"
 	"slices"
+
+	"legwork/diagnose/wiring"
 )
 
-// trial is a test that a technician can make. Its outcome under a hypothesis
-// is a key: hypotheses with unlike keys are told apart by it.
+// trial is a test that a technician can make. A hypothesis gives each of its
+// outcomes, which are told by a key, a probability.
 type trial struct {
 	test    string
 	channel int // 0 for none
@@ -16,7 +18,33 @@ type trial struct {
 	ask     string
 	minutes float64
 	live    bool // brings hands or probes near live parts
-	outcome func(h *hypothesis) int
+	outcome func(h *hypothesis) outcomes
+}
+
+// outcomes are the ways in which a test can come out: at most one for each
+// choice of up or down on three channels.
+type outcomes struct {
+	n   int
+	all [8]struct {
+		key int
+		p   float64
+	}
+}
+
+// add counts one more way.
+func (o *outcomes) add(key int, p float64) {
+	if p > 0 {
+		o.all[o.n].key, o.all[o.n].p = key, p
+		o.n++
+	}
+}
+
+// sure is a test whose outcome a hypothesis tells for certain.
+func sure(key func(h *hypothesis) int) func(h *hypothesis) outcomes {
+	return func(h *hypothesis) (o outcomes) {
+		o.add(key(h), 1)
+		return o
+	}
 }
 
 // hypothesis is one arrangement under one frame, with its weight.
@@ -24,6 +52,13 @@ type hypothesis struct {
 	frame  *frame
 	digit  [3]int // -1 where not judged
 	weight float64
+}
+
+// claims reports whether two hypotheses say the same of what a person would
+// mend: of where the CTs are and of the inputs. Of which sequence it is, or
+// which service, only what follows for those counts.
+func (h *hypothesis) claims(o *hypothesis) bool {
+	return h.digit == o.digit && h.frame.state == o.frame.state
 }
 
 // hypotheses lists what is worth telling apart.
@@ -65,33 +100,76 @@ func entropy(weights []float64) float64 {
 	return h
 }
 
-// gain is the expected drop of entropy, in bits: the entropy of the outcomes,
-// since a hypothesis tells its outcome.
+// gain is the expected drop of entropy over what the hypotheses claim, in bits:
+// the entropy of the outcomes, less that which is left when the claim is known.
 func (t *trial) gain(all []hypothesis) float64 {
-	var keys []int
-	var weights []float64
+	var sum tallied
+	var left, total float64
 	for i := range all {
-		key := t.outcome(&all[i])
-		at := slices.Index(keys, key)
-		if at < 0 {
-			at = len(keys)
-			keys, weights = append(keys, key), append(weights, 0)
+		if i > 0 && firstClaim(all, i) < i {
+			continue // counted with the first of its claim
 		}
-		weights[at] += all[i].weight
+		var of tallied
+		for j := i; j < len(all); j++ {
+			if !all[i].claims(&all[j]) {
+				continue
+			}
+			o := t.outcome(&all[j])
+			for _, way := range o.all[:o.n] {
+				of.add(way.key, all[j].weight*way.p)
+				sum.add(way.key, all[j].weight*way.p)
+			}
+			total += all[j].weight
+		}
+		left += of.total() * entropy(of.weights)
 	}
-	return entropy(weights)
+	if total == 0 {
+		return 0
+	}
+	return math.Max(0, entropy(sum.weights)-left/total)
 }
 
-// leastGain is the gain in bits under which a test isn't named.
-const leastGain = 0.02
+func firstClaim(all []hypothesis, i int) int {
+	return slices.IndexFunc(all, func(h hypothesis) bool { return h.claims(&all[i]) })
+}
+
+// tallied is how probable each outcome of a test is.
+type tallied struct {
+	keys    []int
+	weights []float64
+}
+
+func (s *tallied) add(key int, weight float64) {
+	at := slices.Index(s.keys, key)
+	if at < 0 {
+		at = len(s.keys)
+		s.keys, s.weights = append(s.keys, key), append(s.weights, 0)
+	}
+	s.weights[at] += weight
+}
+
+func (s *tallied) total() (sum float64) {
+	for _, w := range s.weights {
+		sum += w
+	}
+	return sum
+}
+
+// Gains in bits under which a test isn't named: while it is open what is wrong,
+// and once it is decided. Our choice, no source.
+const (
+	leastGain    = 0.02
+	decidedGain  = 0.2
+	decidedTwins = 0.001 // of what reads alike under the verdict
+)
 
 // nextTests ranks the trials by gain for the time they take; nearness to live
 // parts counts as time. A load step is left out while a CT may be open.
 func (j *judgement) nextTests() []NextTest {
-	if g := j.top(); g != nil && g.stops() {
+	if j.stops() {
 		return []NextTest{} // nothing but keeping away
 	}
-	all := j.posterior.hypotheses()
+	all, least := j.open()
 	type ranked struct {
 		NextTest
 		worth float64
@@ -99,7 +177,7 @@ func (j *judgement) nextTests() []NextTest {
 	var list []ranked
 	for _, t := range j.trials() {
 		bits := t.gain(all)
-		if bits < leastGain {
+		if bits < least || j.made(&t) {
 			continue
 		}
 		cost := t.minutes
@@ -116,6 +194,37 @@ func (j *judgement) nextTests() []NextTest {
 	return tests
 }
 
+// open lists the hypotheses that a test should tell apart, and the least gain
+// for which one is worth its while. Once it is decided what is wrong only the
+// arrangements that read alike are left, if there are any.
+func (j *judgement) open() (all []hypothesis, least float64) {
+	all = j.posterior.hypotheses()
+	g := j.top()
+	if g == nil || g.weight < j.options.decide() {
+		return all, leastGain
+	}
+	if len(g.members) == 1 {
+		return all, decidedGain
+	}
+	return j.posterior.alike(g), decidedTwins
+}
+
+// alike lists the members of a group under every frame that puts the inputs as it does.
+func (p *posterior) alike(g *group) []hypothesis {
+	var all []hypothesis
+	for f := range p.frames {
+		if !p.frames[f].hosts(g) {
+			continue
+		}
+		for _, m := range g.members {
+			if w := p.weights[f][m.number]; w > 0 {
+				all = append(all, hypothesisOf(&p.frames[f], m.number, g.judged, w))
+			}
+		}
+	}
+	return all
+}
+
 func optional(n int) *int {
 	if n == 0 {
 		return nil
@@ -127,16 +236,15 @@ func optional(n int) *int {
 func (j *judgement) trials() []trial {
 	var all []trial
 	n := j.service.Channels()
-	steady := len(j.maybeOpen()) == 0 && (j.top() == nil || !j.top().stops())
+	steady := len(j.maybeOpen()) == 0
 	for k := range n {
-		if !j.posterior.judged[k] {
-			continue
+		if j.posterior.judged[k] && !j.silent(k) { // no hands near the leads of one that may be open
+			all = append(all, lookTrial(k), traceTrial(k))
 		}
-		all = append(all, lookTrial(k), traceTrial(k))
 	}
 	for m := range j.service.Legs() {
-		if steady {
-			all = append(all, loadStepTrial(m))
+		if steady && j.homed(m) {
+			all = append(all, loadStepTrial(j.service, m))
 		}
 		all = append(all, j.clampTrial(m))
 	}
@@ -152,12 +260,12 @@ func (j *judgement) trials() []trial {
 func inputsTrial(i, k int) trial {
 	return trial{test: "voltage", channel: k + 1, minutes: 3, live: true,
 		ask: fmt.Sprintf("Measure the voltage between voltage inputs %d and %d, with a tester proved before and after: 0 V says that they share a conductor", i+1, k+1),
-		outcome: func(h *hypothesis) int {
+		outcome: sure(func(h *hypothesis) int {
 			if h.frame.input[i] == h.frame.input[k] {
 				return 1
 			}
 			return 0
-		}}
+		})}
 }
 
 // bankTrial switches a capacitor bank or generation off: the load angles that
@@ -165,7 +273,7 @@ func inputsTrial(i, k int) trial {
 func (j *judgement) bankTrial() trial {
 	return trial{test: "bank-off", minutes: 5,
 		ask: "Is a capacitor bank or a generator on? Have it switched off by those who run it, and read again",
-		outcome: func(h *hypothesis) int {
+		outcome: sure(func(h *hypothesis) int {
 			sc := newScene(h.frame, &j.posterior.sights)
 			strange := 0
 			for k, d := range h.digit {
@@ -174,52 +282,77 @@ func (j *judgement) bankTrial() trial {
 				}
 			}
 			return strange
-		}}
+		})}
 }
 
-// loadStepTrial switches a known load on: it shows every channel on that leg, and its polarity.
-func loadStepTrial(m int) trial {
+// homed reports a leg on which some CT belongs: a load is switched on there.
+func (j *judgement) homed(m int) bool {
+	for k := range j.service.Channels() {
+		if int(j.service.HomeLeg(wiring.Channel(k+1)))-1 == m {
+			return true
+		}
+	}
+	return false
+}
+
+// loadStepTrial switches a known load on: it shows every channel on that leg,
+// and by what the power does, as far as the load's angle lets it, its polarity.
+func loadStepTrial(s wiring.Service, m int) trial {
+	where := fmt.Sprintf("on leg %d", m+1)
+	if s.Kind == wiring.Delta {
+		where = fmt.Sprintf("between legs %d and 2", m+1)
+	}
 	return trial{test: "load-step", leg: m + 1, minutes: 3,
-		ask: fmt.Sprintf("Switch a load of a few amperes on leg %d on, and see which channel takes it and with which sign", m+1),
-		outcome: func(h *hypothesis) int {
-			key := 0
-			for k, d := range h.digit {
-				if d >= 0 && d/2 == m {
-					key |= (1 + d%2) << (2 * k)
-				}
-			}
-			return key
-		}}
+		ask:     fmt.Sprintf("Switch a load of a few amperes %s on, and see which channel takes it and whether its power rises or falls", where),
+		outcome: func(h *hypothesis) outcomes { return h.stepOutcomes(m) }}
+}
+
+// stepOutcomes are the ways in which the channels may take a load on leg m.
+func (h *hypothesis) stepOutcomes(m int) (o outcomes) {
+	o.add(0, 1)
+	for k := range h.digit {
+		if h.takes(k, m) == 0 {
+			continue
+		}
+		up := h.powerRises(k, m)
+		before := o
+		o = outcomes{}
+		for _, way := range before.all[:before.n] {
+			o.add(way.key|1<<(2*k), way.p*up)
+			o.add(way.key|2<<(2*k), way.p*(1-up))
+		}
+	}
+	return o
 }
 
 func lookTrial(k int) trial {
 	return trial{test: "look", channel: k + 1, minutes: 4, live: true,
 		ask:     fmt.Sprintf("Look at the arrow on CT %d and at its lead marks at the meter: does it point along the power?", k+1),
-		outcome: func(h *hypothesis) int { return h.digit[k] & 1 }}
+		outcome: sure(func(h *hypothesis) int { return h.digit[k] & 1 })}
 }
 
 func traceTrial(k int) trial {
 	return trial{test: "trace", channel: k + 1, minutes: 6, live: true,
 		ask:     fmt.Sprintf("Follow the conductor inside CT %d to its breaker pole: which voltage input is tapped from it?", k+1),
-		outcome: func(h *hypothesis) int { return h.digit[k] / 2 }}
+		outcome: sure(func(h *hypothesis) int { return h.digit[k] / 2 })}
 }
 
 // clampTrial measures one leg's current: it shows the channels that read the same.
 func (j *judgement) clampTrial(m int) trial {
 	return trial{test: "clamp", leg: m + 1, minutes: 4, live: true,
 		ask: fmt.Sprintf("Clamp the conductor of leg %d with an ammeter, away from the CTs' leads, and compare with the channels", m+1),
-		outcome: func(h *hypothesis) int {
+		outcome: sure(func(h *hypothesis) int {
 			for k, d := range h.digit {
 				if d >= 0 && d/2 == m {
 					return int(math.Round(math.Log(math.Max(j.posterior.sights[k].amps, 0.01)) / 0.05))
 				}
 			}
 			return math.MinInt
-		}}
+		})}
 }
 
 func sequenceTrial() trial {
 	return trial{test: "sequence", minutes: 5, live: true,
 		ask:     "Put a phase-sequence indicator on the meter's voltage inputs, in the order 1, 2, 3",
-		outcome: func(h *hypothesis) int { return int(h.frame.sequence) }}
+		outcome: sure(func(h *hypothesis) int { return int(h.frame.sequence) })}
 }

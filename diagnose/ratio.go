@@ -44,7 +44,7 @@ func (j *judgement) clampFaults(g *group) []DataFault {
 	for _, s := range j.options.Seen {
 		for k, c := range g.lead() {
 			amps := j.posterior.now[k].amps
-			if s.clampAmps == 0 || c.Leg != s.clampLeg || amps == 0 || math.Abs(amps/s.clampAmps-1) <= clampSlack {
+			if s.clampAmps == 0 || int(c.Leg) != s.leg || amps == 0 || math.Abs(amps/s.clampAmps-1) <= clampSlack {
 				continue
 			}
 			mend := "check that the core is closed, and that it is round all of the conductor and round nothing else"

@@ -20,8 +20,12 @@ type flow struct {
 	part     [3]part    // by channel
 }
 
-// part is what one channel measures and what flows through its CT, in W and var.
-type part struct{ seenP, seenQ, trueP, trueQ float64 }
+// part is what one channel measures and what flows through its CT, in W and
+// var, with the current in the leg's own direction, A, as seen from the service.
+type part struct {
+	seenP, seenQ, trueP, trueQ float64
+	current                    complex128
+}
 
 // legFlow is the load of one leg, if a CT measures it.
 type legFlow struct {
@@ -63,10 +67,13 @@ func (so *flow) certain() bool {
 
 // flows lists what a group's likeliest member implies, the likeliest choice of
 // candidates first; nil where some leg isn't measured.
-func (p *posterior) flows(g *group) []flow {
-	sc := newScene(&p.frames[g.frame], &p.now)
+func (p *posterior) flows(g *group) []flow { return p.flowsOf(g.members[0].number, &p.frames[g.frame]) }
+
+// flowsOf lists what one arrangement under one frame implies.
+func (p *posterior) flowsOf(number int, f *frame) []flow {
+	sc := newScene(f, &p.now)
 	sc.generation = p.generation
-	a := newArranged(g.members[0].number, p.judgedUnder(&p.frames[g.frame]), [2]float64{})
+	a := newArranged(number, p.judgedUnder(f), [2]float64{})
 	var all []flow
 	sc.spread(0, &a, flow{share: 1}, &all)
 	var sum float64
@@ -101,8 +108,13 @@ func (sc *scene) spread(k int, a *arranged, so flow, all *[]flow) {
 		if a.same[1] == k && k > 0 {
 			next.share *= sc.coincide(a, i)
 		}
-		sin, cos := math.Sincos((seen.phi[i] + sc.offset(k, digit)) * math.Pi / 180)
-		next.part[k] = part{seenP: s.watts.Or(s.volts * s.working * cos), seenQ: s.volts * s.working * sin}
+		theta := (seen.phi[i] + sc.offset(k, digit)) * math.Pi / 180
+		sin, cos := math.Sincos(theta)
+		current := cmplx.Rect(s.working, cmplx.Phase(sc.inputVolts(k))-theta)
+		if digit%2 == 1 {
+			current = -current
+		}
+		next.part[k] = part{seenP: s.watts.Or(s.volts * s.working * cos), seenQ: s.volts * s.working * sin, current: current}
 		next.measured += next.part[k].seenP
 		next.leg[digit/2] = legFlow{true, s.working, seen.phi[i]}
 		sc.spread(k+1, a, next, all)
@@ -119,51 +131,78 @@ func (sc *scene) axesOf(so *flow) [3]int {
 	return at
 }
 
-// total adds up the true power of the legs. On a three-wire delta two currents
-// tell the third (Blondel), whichever two legs they are of.
+// total adds up the true power: of every channel, its voltage when its input is
+// right times the current of the leg where its CT belongs (Blondel: with one
+// conductor as the common point one element fewer than conductors is enough). On
+// a three-wire delta the leg without a CT carries the others' currents back.
 func (sc *scene) total(so *flow, a *arranged) {
-	common := complex(0, 0)
-	if sc.frame.service.Kind == wiring.Delta {
-		for m, l := range so.leg {
-			if !l.known {
-				common = sc.legVolts(m)
-			}
+	s := sc.frame.service
+	for k, d := range a.digit {
+		if d < 0 || a.same[1] == k && k > 0 {
+			continue // of two CTs on one leg the first counts
 		}
-	}
-	for m, l := range so.leg {
-		if !l.known {
-			continue
+		var power complex128
+		for j := range s.Channels() {
+			home := int(s.HomeLeg(wiring.Channel(j+1))) - 1
+			power += sc.homeVolts(j) * cmplx.Conj(so.part[k].current*complex(returns(s, so, d/2, home), 0))
 		}
-		e := sc.legVolts(m)
-		current := cmplx.Rect(l.amps, cmplx.Phase(e)-l.phi*math.Pi/180)
-		power := (e - common) * cmplx.Conj(current)
+		so.part[k].trueP, so.part[k].trueQ = real(power), imag(power)
 		so.actual += real(power)
-		for k, d := range a.digit {
-			if d >= 0 && d/2 == m {
-				so.part[k].trueP, so.part[k].trueQ = real(power), imag(power)
-			}
-		}
 	}
 }
 
-// legVolts is the voltage of leg m to the service's reference, V. Its size is
-// the measured one where the input of that leg reads it.
-func (sc *scene) legVolts(m int) complex128 {
-	e := sc.frame.leg[m]
-	size := cmplx.Abs(e) * sc.frame.service.Nominal
-	if v := sc.sights[m].volts; v > 0 && sc.standsOnLeg(m) {
+// returns is the share of the current of a leg, on which a CT sits, that flows
+// in the leg that is asked for.
+func returns(s wiring.Service, so *flow, leg, in int) float64 {
+	switch {
+	case leg == in:
+		return 1
+	case s.Kind == wiring.Delta && !so.leg[in].known:
+		return -1
+	}
+	return 0
+}
+
+// homeVolts is the voltage, V, that input j should read: what it does read where
+// it sits on its own conductors.
+func (sc *scene) homeVolts(j int) complex128 {
+	if sc.standsHome(j) {
+		return sc.inputVolts(j)
+	}
+	in := sc.frame.service.InputPhasors(sc.frame.sequence)
+	return in[j] * complex(sc.frame.service.Nominal, 0)
+}
+
+// inputVolts is the voltage of input k, V: measured in size and, where every
+// input's angle was, in angle; else the frame's.
+func (sc *scene) inputVolts(k int) complex128 {
+	size, at := cmplx.Abs(sc.frame.input[k])*sc.frame.service.Nominal, cmplx.Phase(sc.frame.input[k])
+	if v := sc.sights[k].volts; v > 0 {
 		size = v
 	}
-	return cmplx.Rect(size, cmplx.Phase(e))
+	first := -1
+	for j := range sc.frame.service.Channels() {
+		if !sc.frame.usable[j] {
+			continue
+		}
+		if !sc.sights[j].voltsAt.Known() {
+			return cmplx.Rect(size, at)
+		}
+		if first < 0 {
+			first = j
+		}
+	}
+	if first >= 0 && sc.frame.usable[k] {
+		turn := sc.sights[k].voltsAt.Or(0).Minus(sc.sights[first].voltsAt.Or(0))
+		at = cmplx.Phase(sc.frame.input[first]) + turn.Radians()
+	}
+	return cmplx.Rect(size, at)
 }
 
-// standsOnLeg reports whether input m reads its own leg to neutral.
-func (sc *scene) standsOnLeg(m int) bool {
-	if sc.frame.service.Kind == wiring.Delta || sc.frame.leg[m] == 0 {
-		return false
-	}
-	s := sc.frame.state[m]
-	return cmplx.Abs(sc.frame.input[m]-sc.frame.leg[m]) < 1e-9 && (s == InputLive || s == InputLow || s == InputHigh)
+// standsHome reports whether input j reads what it should.
+func (sc *scene) standsHome(j int) bool {
+	s := sc.frame.state[j]
+	return s == InputLive || s == InputLow || s == InputHigh
 }
 
 // complete reports whether every leg whose power is wanted has a CT on it.
@@ -187,24 +226,53 @@ func complete(g *group) bool {
 // widen the interval: with two of them, 95 % remain inside.
 const shareWorthBounding = 0.025
 
-// registration is measured over true power, with an interval of about 95 %;
-// unknown where a leg isn't measured or the true power is near nothing.
-func registration(g *group, flows []flow) (best, low, high reading.Value) {
+// registration is measured over true power, with an interval of about 95 % that
+// covers what reads alike; unknown where a leg isn't measured or the true power
+// is near nothing.
+func (p *posterior) registration(g *group, flows []flow) (best, low, high reading.Value) {
 	if !complete(g) || len(flows) == 0 {
 		return
 	}
-	lowest, highest := math.Inf(1), math.Inf(-1)
-	for _, f := range flows {
-		if f.share < shareWorthBounding {
+	lowest, highest, ok := bounds(flows)
+	for _, m := range g.members[1:] {
+		if m.weight < shareWorthBounding*g.weight || !ok {
+			continue
+		}
+		l, h, certain := bounds(p.flowsOf(m.number, p.likeliestFrame(g, m.number)))
+		lowest, highest, ok = math.Min(lowest, l), math.Max(highest, h), certain
+	}
+	if !ok {
+		return
+	}
+	return reading.Known(flows[0].measured / flows[0].actual), reading.Known(lowest), reading.Known(highest)
+}
+
+// bounds is the interval of the registration over the choices of candidates; ok
+// is false where the true power may be near nothing.
+func bounds(flows []flow) (low, high float64, ok bool) {
+	low, high = math.Inf(1), math.Inf(-1)
+	for i, f := range flows {
+		if i > 0 && f.share < shareWorthBounding {
 			continue
 		}
 		if !f.certain() {
-			return reading.Value{}, reading.Value{}, reading.Value{}
+			return 0, 0, false
 		}
 		ratio, slack := f.measured/f.actual, 1.96*f.ratioSlack()
-		lowest, highest = math.Min(lowest, ratio-slack), math.Max(highest, ratio+slack)
+		low, high = math.Min(low, ratio-slack), math.Max(high, ratio+slack)
 	}
-	return reading.Known(flows[0].measured / flows[0].actual), reading.Known(lowest), reading.Known(highest)
+	return low, high, true
+}
+
+// likeliestFrame is the frame of a group under which a member weighs most.
+func (p *posterior) likeliestFrame(g *group, number int) *frame {
+	best := g.frame
+	for f := range p.frames {
+		if p.frames[f].hosts(g) && p.weights[f][number] > p.weights[best][number] {
+			best = f
+		}
+	}
+	return &p.frames[best]
 }
 
 // expected is what every channel should read once all CTs sit right, at the

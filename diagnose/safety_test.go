@@ -31,6 +31,36 @@ func TestAdviceIsSafe(t *testing.T) {
 	}
 }
 
+// A CT that goes silent while it is watched is as dangerous as one that is
+// silent from the start, however well it was judged before.
+func TestCTThatGoesSilentMayBeOpen(t *testing.T) {
+	before, after := sound(), sound()
+	c := &after.Channels[1]
+	*c = reading.Channel{Voltage: c.Voltage, VoltageAngle: c.VoltageAngle, Current: reading.Known(0.0), Power: reading.Known(0.0)}
+	capture := []reading.Reading{before, before, after}
+	r := diagnose.Diagnose(capture, diagnose.Options{Service: "120/208Y"})
+	require.Contains(t, r.Cautions[0], "CT 2 may be open")
+	requireSafe(t, r)
+	require.NotContains(t, strings.Join(diagnose.Diagnose(capture[:2], diagnose.Options{Service: "120/208Y"}).Cautions, " "), "may be open")
+	require.NotContains(t, strings.Join(diagnose.Diagnose(capture, diagnose.Options{Service: "120/208Y", VoltageOutputCTs: true}).Cautions, " "), "may be open")
+
+	// the same with a fault that is open: no load step, no hands near the CT
+	for i := range capture {
+		for k := range 2 {
+			x := &capture[i].Channels[k]
+			x.Angle = reading.Maybe[reading.Angle]{}
+			x.Reactive, x.PowerFactor = reading.Value{}, reading.Value{}
+			x.Power = x.Power.Map(func(w float64) float64 { return -w / 4 })
+		}
+	}
+	r = diagnose.Diagnose(capture, diagnose.Options{Service: "120/208Y"})
+	require.NotEqual(t, diagnose.Agrees, r.Verdict)
+	requireSafe(t, r)
+	for _, n := range r.NextTests {
+		require.False(t, n.Channel != nil && *n.Channel == 2, n.Ask)
+	}
+}
+
 func requireSafe(t *testing.T, r diagnose.Result) {
 	open := strings.Contains(strings.Join(r.Cautions, " "), "may be open")
 	for _, c := range r.Channels {

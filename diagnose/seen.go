@@ -12,38 +12,60 @@ import (
 
 // Seen is the result of a test that a person made, read by ParseSeen.
 type Seen struct {
-	text    string
-	outcome func(h *hypothesis, amps *[3]float64) bool // what the hypothesis says should be seen
+	text string
+	// chance is the probability, 0 to 1, that the hypothesis gives to what was seen.
+	chance func(h *hypothesis, amps *[3]float64) float64
+	ways   ways
 
-	clampLeg  wiring.Leg // of a clamp's reading
-	clampAmps float64
+	clampAmps float64 // of a clamp's reading, A
+
+	test    string // that was made, as NextTest names it
+	leg     int    // it was made on; 0 for none
+	channel int    // it speaks of; 0 for none
 }
 
 // String is the result as it was written.
 func (s Seen) String() string { return s.text }
 
 // seenError is how often a person's test is misread or mistyped. An assumption
-// of ours, no source.
+// of ours, no source. A slip may be any of the other answers that the test has.
 const seenError = 0.02
 
-// seenForm is one form of the grammar.
+// ways is how many answers a test has on a service; at least two.
+type ways func(s wiring.Service) int
+
+func twoWays(wiring.Service) int { return 2 }
+
+// stepWays: some channel up or down, or nothing.
+func stepWays(s wiring.Service) int { return 2*s.Channels() + 1 }
+
+// likelihood is the probability of what was seen, slips included.
+func (s *Seen) likelihood(h *hypothesis, amps *[3]float64) float64 {
+	p := s.chance(h, amps)
+	return (1-seenError)*p + seenError*(1-p)/float64(s.ways(h.frame.service)-1)
+}
+
+// seenForm is one form of the grammar. Its pattern names the groups that are a
+// leg and a channel.
 type seenForm struct {
+	test    string
 	pattern *regexp.Regexp
 	example string
-	make    func(n []string) func(h *hypothesis, amps *[3]float64) bool
+	make    func(n []string) func(h *hypothesis, amps *[3]float64) float64
+	ways    ways
 }
 
 // seenForms lists the grammar: one sentence a test, numbers for legs, channels
 // and inputs, anything else as the examples have it.
 func seenForms() []seenForm {
 	return []seenForm{
-		{form(`leg ([1-3]) on: channel ([1-3]) (up|down)`), "leg 2 on: channel 3 up", seenStep},
-		{form(`leg ([1-3]) on: nothing`), "leg 2 on: nothing", seenNoStep},
-		{form(`ct ([1-3]) arrow (right|wrong)`), "ct 2 arrow wrong", seenArrow},
-		{form(`ct ([1-3]) (on|not on) leg ([1-3])`), "ct 2 on leg 3", seenTrace},
-		{form(`sequence (abc|acb)`), "sequence ACB", seenSequence},
-		{form(`clamp leg ([1-3]): ([0-9]+(?:[.,][0-9]+)?) ?a`), "clamp leg 2: 41.3 A", seenClamp},
-		{form(`input ([1-3]) to input ([1-3]): (0|line) ?v?`), "input 1 to input 2: 0 V", seenVolts},
+		{"load-step", form(`leg (?P<leg>[1-3]) on: channel (?P<channel>[1-3]) (up|down)`), "leg 2 on: channel 3 up", seenStep, stepWays},
+		{"load-step", form(`leg (?P<leg>[1-3]) on: nothing`), "leg 2 on: nothing", surely(seenNoStep), stepWays},
+		{"look", form(`ct (?P<channel>[1-3]) arrow (right|wrong)`), "ct 2 arrow wrong", surely(seenArrow), twoWays},
+		{"trace", form(`ct (?P<channel>[1-3]) (on|not on) leg ([1-3])`), "ct 2 on leg 3", surely(seenTrace), twoWays},
+		{"sequence", form(`sequence (abc|acb)`), "sequence ACB", surely(seenSequence), twoWays},
+		{"clamp", form(`clamp leg (?P<leg>[1-3]): ([0-9]+(?:[.,][0-9]+)?) ?a`), "clamp leg 2: 41.3 A", surely(seenClamp), twoWays},
+		{"voltage", form(`input ([1-3]) to input ([1-3]): (0|line) ?v?`), "input 1 to input 2: 0 V", surely(seenVolts), twoWays},
 	}
 }
 
@@ -62,13 +84,21 @@ func SeenExamples() []string {
 func ParseSeen(text string) (Seen, error) {
 	plain := strings.ToLower(strings.Join(strings.Fields(text), " "))
 	for _, f := range seenForms() {
-		if groups := f.pattern.FindStringSubmatch(plain); groups != nil {
-			s := Seen{text: text, outcome: f.make(groups[1:])}
-			if strings.HasPrefix(plain, "clamp") {
-				s.clampLeg, s.clampAmps = wiring.Leg(digitAt(groups[1])+1), amperes(groups[2])
-			}
-			return s, nil
+		groups := f.pattern.FindStringSubmatch(plain)
+		if groups == nil {
+			continue
 		}
+		number := func(name string) int {
+			if at := f.pattern.SubexpIndex(name); at > 0 {
+				return digitAt(groups[at]) + 1
+			}
+			return 0
+		}
+		s := Seen{text: text, chance: f.make(groups[1:]), ways: f.ways, test: f.test, leg: number("leg"), channel: number("channel")}
+		if f.test == "clamp" {
+			s.clampAmps = amperes(groups[2])
+		}
+		return s, nil
 	}
 	return Seen{}, fmt.Errorf("%q is not understood; say one of: %s", text, strings.Join(SeenExamples(), "; "))
 }
@@ -80,21 +110,42 @@ func amperes(text string) float64 {
 
 func digitAt(text string) int { return int(text[0] - '1') }
 
-// seenStep is a load that came on on one leg and raised or lowered the power of
-// one channel.
-func seenStep(n []string) func(*hypothesis, *[3]float64) bool {
+// surely makes a form of one whose outcome a hypothesis tells for certain.
+func surely(outcome func(n []string) func(*hypothesis, *[3]float64) bool) func(n []string) func(*hypothesis, *[3]float64) float64 {
+	return func(n []string) func(*hypothesis, *[3]float64) float64 {
+		tells := outcome(n)
+		return func(h *hypothesis, amps *[3]float64) float64 {
+			if tells(h, amps) {
+				return 1
+			}
+			return 0
+		}
+	}
+}
+
+// seenStep is a load that came on on one leg, so that the current of one channel
+// rose, and with it rose or fell its power. Which of both, the load's own angle
+// has a say in: it isn't known.
+func seenStep(n []string) func(*hypothesis, *[3]float64) float64 {
 	m, k, up := digitAt(n[0]), digitAt(n[1]), n[2] == "up"
-	return func(h *hypothesis, _ *[3]float64) bool {
-		d := h.digit[k]
-		return d < 0 || d/2 == m && (d%2 == 0) == up
+	return func(h *hypothesis, _ *[3]float64) float64 {
+		switch {
+		case h.digit[k] < 0:
+			return 1
+		case h.takes(k, m) == 0:
+			return 0
+		case up:
+			return h.powerRises(k, m)
+		}
+		return 1 - h.powerRises(k, m)
 	}
 }
 
 func seenNoStep(n []string) func(*hypothesis, *[3]float64) bool {
 	m := digitAt(n[0])
 	return func(h *hypothesis, _ *[3]float64) bool {
-		for _, d := range h.digit {
-			if d >= 0 && d/2 == m {
+		for k := range h.digit {
+			if h.takes(k, m) != 0 {
 				return false
 			}
 		}
@@ -142,7 +193,8 @@ func seenVolts(n []string) func(*hypothesis, *[3]float64) bool {
 	}
 }
 
-// weighSeen multiplies the posterior by what a person's tests say.
+// weighSeen multiplies the posterior by what a person's tests say, and keeps
+// what they say of every arrangement.
 func (p *posterior) weighSeen(all []Seen) {
 	if len(all) == 0 {
 		return
@@ -151,6 +203,7 @@ func (p *posterior) weighSeen(all []Seen) {
 	for k := range amps {
 		amps[k] = p.now[k].amps
 	}
+	p.told = make([][arrangements]float64, len(p.frames))
 	var sum float64
 	for f := range p.frames {
 		judged := unpack(p.judgedUnder(&p.frames[f]))
@@ -159,16 +212,46 @@ func (p *posterior) weighSeen(all []Seen) {
 				continue
 			}
 			h := hypothesisOf(&p.frames[f], a, judged, w)
-			for _, s := range all {
-				if s.outcome(&h, &amps) {
-					w *= 1 - seenError
-				} else {
-					w *= seenError
-				}
-			}
-			p.weights[f][a] = w
-			sum += w
+			p.told[f][a] = toldBy(all, &h, &amps)
+			p.weights[f][a] *= p.told[f][a]
+			sum += p.weights[f][a]
 		}
 	}
 	p.scale(sum)
+}
+
+// unnamed is the probability that a person who tells which channel took a load
+// leaves out another one that took it too. An assumption of ours, no source.
+const unnamed = 0.1
+
+// toldBy is the probability of all tests under a hypothesis.
+func toldBy(all []Seen, h *hypothesis, amps *[3]float64) float64 {
+	p := 1.0
+	var named [3][3]bool // by leg and channel
+	var stepped [3]bool
+	for i := range all {
+		s := &all[i]
+		p *= s.likelihood(h, amps)
+		if s.test == "load-step" && s.channel > 0 {
+			stepped[s.leg-1], named[s.leg-1][s.channel-1] = true, true
+		}
+	}
+	for m := range stepped {
+		for k := range h.digit {
+			if stepped[m] && !named[m][k] && h.takes(k, m) != 0 {
+				p *= unnamed
+			}
+		}
+	}
+	return p
+}
+
+// made reports a test that a person has told of: it isn't asked for again.
+func (j *judgement) made(t *trial) bool {
+	for _, s := range j.options.Seen {
+		if s.test == t.test && (t.leg == 0 || s.leg == t.leg) && (t.channel == 0 || s.channel == t.channel) && t.test != "voltage" {
+			return true
+		}
+	}
+	return false
 }

@@ -1,6 +1,7 @@
 package diagnose_test
 
 import (
+	"math"
 	"strings"
 	"testing"
 
@@ -49,7 +50,7 @@ func TestRecommendedTestTellsAPairApart(t *testing.T) {
 	require.Equal(t, "load-step", open.NextTests[0].Test)
 
 	for text, words := range map[string]string{
-		"leg 1 on: channel 2 up":   "CTs 1 and 2 are crossed",
+		"leg 1 on: channel 2 down": "CTs 1 and 2 are crossed", // its own voltage is opposite to leg 1's
 		"leg 1 on: channel 1 down": "all CTs are reversed",
 		"ct 1 arrow wrong":         "all CTs are reversed",
 		"ct 2 on leg 1":            "CTs 1 and 2 are crossed",
@@ -60,27 +61,49 @@ func TestRecommendedTestTellsAPairApart(t *testing.T) {
 	}
 }
 
-// Whatever one look leaves open at the feeder's substation, the first test
-// recommended brings its truth to the top, when it is answered truly.
-func TestNextTestHelpsTheTruth(t *testing.T) {
-	sub := feeder(t, "ieee13_metering_points.csv")[0]
-	for _, a := range wyeArrangements() {
-		r := diagnose.Diagnose([]reading.Reading{sub.wye(2401.78, a)}, diagnose.Options{})
-		if r.Verdict != diagnose.Undecided {
-			continue
-		}
-		require.NotEmpty(t, r.NextTests, "%v: %s", a, r.Summary)
-		answers := make([]string, 0, 3)
-		for k, c := range a {
-			where := "up"
-			if c.Reversed {
-				where = "down"
-			}
-			answers = append(answers, "leg "+string(rune('0'+c.Leg))+" on: channel "+string(rune('1'+k))+" "+where)
-		}
-		settled := diagnose.Diagnose([]reading.Reading{sub.wye(2401.78, a)}, diagnose.Options{Seen: seen(t, answers...)})
-		require.Zero(t, explained(settled, a), "%v: %s", a, settled.Summary)
+// Once a test has told a pair apart they are separate explanations, and the
+// test isn't asked for again.
+func TestASettledPairIsToldNoMore(t *testing.T) {
+	r := diagnose.Diagnose([]reading.Reading{splitPhase()}, diagnose.Options{Seen: seen(t, "leg 1 on: channel 2 down")})
+	require.Equal(t, diagnose.Fault, r.Verdict)
+	require.Equal(t, "CTs 1 and 2 are crossed", r.Explanations[0].Words)
+	require.Empty(t, r.Explanations[0].Twins)
+	require.NotContains(t, r.Summary, "can't be told from")
+	for _, x := range r.Explanations[1:] { // if it is worth a word, it has one of its own
+		require.Equal(t, "all CTs are reversed", x.Words)
 	}
+	require.Empty(t, r.NextTests)
+}
+
+// What the power of a channel does on another leg is not what its arrow does: on
+// a wye with CTs 2 and 3 crossed, heat on leg 2 turns channel 3's power down.
+func TestStepOnAnotherLegTurnsThePowerDown(t *testing.T) {
+	b := branch{}
+	for m := range 3 {
+		b.e[m], b.j[m] = phasor(277, -120*float64(m)), phasor(10+float64(m), -120*float64(m)-20)
+	}
+	crossed := wiring.Arrangement{{Leg: 1}, {Leg: 3}, {Leg: 2}}
+	r := b.wye(277, crossed)
+	for k := range r.Channels { // a power factor that lags, and no power: nothing is said of polarity
+		c := &r.Channels[k]
+		*c = reading.Channel{Voltage: c.Voltage, VoltageAngle: c.VoltageAngle, Current: c.Current,
+			PowerFactor: reading.Known(math.Copysign(c.Angle.Or(0).Cos(), math.Tan(c.Angle.Or(0).Radians()))), PowerFactorSign: reading.SignTellsLagging}
+	}
+	probability := func(text string) (right, reversed float64) {
+		got := diagnose.Diagnose([]reading.Reading{r}, diagnose.Options{Seen: seen(t, "ct 3 on leg 2", "ct 2 on leg 3", "ct 1 arrow right", "ct 2 arrow right", text)})
+		for _, x := range got.Explanations {
+			if *x.CT[2].Leg == 2 && *x.CT[2].Reversed {
+				reversed += x.Probability
+			} else if *x.CT[2].Leg == 2 {
+				right += x.Probability
+			}
+		}
+		return right, reversed
+	}
+	right, reversed := probability("leg 2 on: channel 3 down")
+	require.Greater(t, right, 0.9)
+	less, more := probability("leg 2 on: channel 3 up") // rather a motor than heat, or reversed
+	require.Greater(t, more/less, 3*reversed/right)
 }
 
 // With generation declared possible an all-negative reading is no fault by itself.

@@ -18,11 +18,13 @@ type sight struct {
 	candidates [8]candidate
 	n          int
 	volts      float64 // V; 0 where not known
+	voltsAt    reading.Maybe[reading.Angle]
 	amps       float64 // A in the primary
 	working    float64 // A of the fundamental, which carries the power; amps where it isn't known
 	watts      reading.Value
 	ampsKnown  bool
 	loaded     bool // enough current to be judged
+	positive   bool // its angle rests on a reactive power above zero, the sign of which may be none
 }
 
 func (s *sight) add(theta, share float64) {
@@ -36,23 +38,15 @@ func (s *sight) add(theta, share float64) {
 // list is the candidates, their shares summing to one.
 func (s *sight) list() []candidate { return s.candidates[:s.n] }
 
-// Shares of what a sign may hide. Assumptions of ours, no source.
-const (
-	unsignedShare = 0.03 // a reactive register that has not been seen negative has no sign
-	unsignedLong  = 0.5  // the same after many different readings
-)
-
-// view says how the signs of a reading's quantities may be taken.
+// view says how a reading's quantities may be taken.
 type view struct {
 	minCurrent float64 // A
-	// reactiveUnsigned is the share of doubt about the sign of a Q above zero.
-	reactiveUnsigned float64
 }
 
 // see derives the candidates from whatever the channel gives: its angle; P
 // and Q; angles of V and I; a signed power factor; or V, I and P alone.
 func (v view) see(c reading.Channel) sight {
-	s := sight{watts: c.Power}
+	s := sight{watts: c.Power, voltsAt: c.VoltageAngle}
 	s.volts, s.amps = math.Abs(c.Voltage.Or(0)), math.Abs(c.Current.Or(0))
 	s.ampsKnown = c.Current.Known()
 	s.loaded = s.amps >= v.minCurrent
@@ -66,7 +60,7 @@ func (v view) see(c reading.Channel) sight {
 	}
 	p, haveP := c.Power.Get()
 	if q, ok := c.Reactive.Get(); ok && haveP && (p != 0 || q != 0) {
-		v.seeReactive(&s, p, q, c.ReactiveUnsigned)
+		s.seeReactive(p, q, c.ReactiveUnsigned)
 		return s
 	}
 	if size, ok := powerFactorSize(c); ok {
@@ -109,17 +103,17 @@ func measuredAngle(c reading.Channel) (reading.Angle, bool) {
 	return v.Minus(i), okV && okI
 }
 
-func (v view) seeReactive(s *sight, p, q float64, unsigned bool) {
+// seeReactive takes the angle from P and Q. A Q above zero may be one without a
+// sign (see register.go).
+func (s *sight) seeReactive(p, q float64, unsigned bool) {
 	theta := math.Atan2(q, p) * 180 / math.Pi
-	doubt := 0.0
-	switch {
-	case unsigned:
-		doubt = 0.5
-	case q > 0:
-		doubt = v.reactiveUnsigned
+	if unsigned {
+		s.add(theta, 0.5)
+		s.add(-theta, 0.5)
+		return
 	}
-	s.add(theta, 1-doubt)
-	s.add(-theta, doubt)
+	s.add(theta, 1)
+	s.positive = q > 0
 }
 
 // powerFactorSize is the size of P / VI, at most 1, from whichever pair of

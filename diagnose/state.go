@@ -13,12 +13,39 @@ import (
 // state is the mean of a stretch's readings.
 type state struct {
 	n      int
+	lasted float64 // s, up to the reading that came last
 	sights [3]sight
-	z      [3][2]complex128 // the phasors that each current may be (see currents)
-	zs     [3]int           // how many
+	edges  [2]edge // what it read when it began, and when it was last read
 	// repeats marks a state that was entered by a change seen before, up to
 	// its sign: a load that cycles is one piece of evidence, not one each time.
 	repeats bool
+}
+
+// edge is what a state read at one end: a change of load is taken from the end of
+// one state to the beginning of the next, so that drift and changes too small to
+// be one don't count with it.
+type edge struct {
+	sights [3]sight
+	z      [3][2]complex128 // the phasors that each current may be (see currents)
+	zs     [3]int           // how many
+}
+
+// The edges of a state.
+const (
+	opening = iota
+	closing
+)
+
+// setPhasors works out the phasors of the edge.
+func (e *edge) setPhasors() {
+	for k := range e.sights {
+		e.z[k], e.zs[k] = e.sights[k].currents()
+	}
+}
+
+// newState begins a state with a reading's sights.
+func newState(now [3]sight) state {
+	return state{n: 1, sights: now, edges: [2]edge{{sights: now}, {sights: now}}}
 }
 
 // What of a current may be noise from one reading to the next. Assumptions of
@@ -77,14 +104,33 @@ func distance(a, b *sight) float64 {
 	return least
 }
 
-// absorb folds one more reading into the mean. It follows slow drift.
-func (s *state) absorb(next *[3]sight) {
+// Times by which a state that stays is told from what only passes, in s.
+// Assumptions of ours: submeters average over a second or less, so that one that
+// is asked more often shows a step in parts.
+const (
+	settleTime = 0.9 // that a state lasts to count
+	followTime = 4.0 // in which a state follows slow drift
+)
+
+// absorb folds one more reading into the mean, some seconds after the last. It
+// follows slow drift, however often the meter is read.
+func (s *state) absorb(next *[3]sight, after float64) {
 	s.n++
-	share := math.Max(1/float64(s.n), 0.25)
+	s.lasted += after
+	even := 1 / float64(s.n)
+	s.sights = toward(&s.sights, next, math.Max(even, math.Min(0.25, after/followTime)))
+	s.edges[closing].sights = toward(&s.edges[closing].sights, next, math.Max(even, math.Min(1, after/settleTime)))
+	if s.lasted < settleTime {
+		s.edges[opening].sights = toward(&s.edges[opening].sights, next, math.Min(1, 3*after/settleTime))
+	}
+}
+
+// toward moves means by a share of the way to one more reading.
+func toward(mean, next *[3]sight, share float64) (to [3]sight) {
 	for k := range next {
-		old, now := &s.sights[k], next[k]
+		old, now := &mean[k], next[k]
 		if old.n != now.n || old.n == 0 {
-			*old = now
+			to[k] = now
 			continue
 		}
 		for i := range now.n {
@@ -94,8 +140,9 @@ func (s *state) absorb(next *[3]sight) {
 		now.amps = old.amps + share*(now.amps-old.amps)
 		now.working = old.working + share*(now.working-old.working)
 		now.volts = old.volts + share*(now.volts-old.volts)
-		*old = now
+		to[k] = now
 	}
+	return to
 }
 
 // loaded is how many channels can be judged in the state.
@@ -115,24 +162,32 @@ type history struct {
 	full   bool // there were more than are kept
 }
 
-// add takes one more reading's sights.
-func (h *history) add(now [3]sight) {
-	last := len(h.states) - 1
-	if last >= 0 && h.states[last].follows(&now) {
-		h.states[last].absorb(&now)
-		return
+// add takes one more reading's sights, so many seconds after the last one. A
+// state that hasn't lasted was a part of a change: what comes next takes its place.
+func (h *history) add(now [3]sight, after float64) {
+	if n := len(h.states); n > 0 {
+		latest := &h.states[n-1]
+		if latest.follows(&now) {
+			latest.absorb(&now, after)
+			return
+		}
+		latest.lasted += after
+		if latest.lasted < settleTime {
+			h.states = h.states[:n-1]
+		}
 	}
-	if len(h.states) == mostStates {
+	switch n := len(h.states); {
+	case n > 0 && h.states[n-1].follows(&now): // back after a blip
+		h.states[n-1].absorb(&now, after)
+	case n == mostStates:
 		h.full = true
-		h.states[last] = state{n: 1, sights: now, repeats: true}
-		return
+		h.states[n-1] = newState(now)
+	default:
+		h.states = append(h.states, newState(now))
 	}
-	h.states = append(h.states, state{n: 1, sights: now})
 }
 
-// base is the first state with the most loaded channels.
-func (h *history) base() *state { return &h.states[h.baseAt()] }
-
+// baseAt is the first state with the most loaded channels: the base.
 func (h *history) baseAt() int {
 	best := 0
 	for i := range h.states {
@@ -143,13 +198,38 @@ func (h *history) baseAt() int {
 	return best
 }
 
+// mostOrdinary is how many states may be the ordinary one of a case.
+const mostOrdinary = 12
+
+// ordinary lists the states that may be the one which shows the panel as panels
+// are, the base first. A change of load leads from any state to any other, so one
+// alone counts, and which it is isn't known: an odd load may have been on at
+// first. Where an angle has two signs the base is taken for it, since the signs
+// are followed from there.
+func (h *history) ordinary() [][3]sight {
+	base := h.baseAt()
+	all := [][3]sight{h.states[base].sights}
+	for i := range h.states {
+		if s := &h.states[i]; i != base && !s.repeats && s.loaded() == h.states[base].loaded() && len(all) < mostOrdinary {
+			all = append(all, s.sights)
+		}
+	}
+	for i := range all {
+		for k := range all[i] {
+			if all[i][k].n > 1 {
+				return all[:1]
+			}
+		}
+	}
+	return all
+}
+
 // markRepeats finds the changes that match an earlier one up to sign, and sets
 // every state's phasors.
 func (h *history) markRepeats() (fresh int) {
 	for i := range h.states {
-		s := &h.states[i]
-		for k := range s.sights {
-			s.z[k], s.zs[k] = s.sights[k].currents()
+		for e := range h.states[i].edges {
+			h.states[i].edges[e].setPhasors()
 		}
 	}
 	for i := 1; i < len(h.states); i++ {
@@ -167,12 +247,13 @@ func (h *history) markRepeats() (fresh int) {
 // sameChange compares the changes into states i and j, as sizes and, where
 // angles are known, as phasors up to a common sign.
 func (h *history) sameChange(i, j int) bool {
+	before, after := &h.states[i-1].edges[closing], &h.states[i].edges[opening]
+	was, is := &h.states[j-1].edges[closing], &h.states[j].edges[opening]
 	for _, sign := range [...]complex128{1, -1} {
 		same := true
-		for k := range h.states[i].sights {
-			a := h.states[i].z[k][0] - h.states[i-1].z[k][0]
-			b := h.states[j].z[k][0] - h.states[j-1].z[k][0]
-			noise := math.Hypot(h.states[i].sights[k].noise(), h.states[j].sights[k].noise()) * math.Sqrt2
+		for k := range after.sights {
+			a, b := after.z[k][0]-before.z[k][0], is.z[k][0]-was.z[k][0]
+			noise := math.Hypot(after.sights[k].noise(), is.sights[k].noise()) * math.Sqrt2
 			allow := changeSigmas*noise + 0.03*cmplx.Abs(b)
 			same = same && cmplx.Abs(a-sign*b) < allow
 		}

@@ -9,10 +9,10 @@ import (
 // between two legs (their currents equal and opposite), a three-phase one, or
 // anything. The shares are assumptions of ours, no source.
 const (
-	stepOneLeg   = 0.56
+	stepOneLeg   = 0.55
 	stepTwoLegs  = 0.2
 	stepThree    = 0.21
-	stepTwoLoads = 0.02 // on two legs at once
+	stepBoth     = 0.03 // two loads at once
 	stepAnything = 0.01
 
 	stepOn = 0.55 // a load is a little likelier to be seen coming on than going off
@@ -43,79 +43,139 @@ type legChange struct {
 }
 
 // mixture is the density of the legs' changes together.
-func (w *walker) mixture(legs *[3]legChange) float64 {
+func (w *walker) mixture(legs *[3]legChange) (p manners) {
 	n := 0
+	anything := stepAnything
 	for m := range legs {
 		if legs[m].known {
 			n++
+			anything *= strayDensity(legs[m])
 		}
 	}
-	var p float64
-	anything := stepAnything
+	p.any = anything
 	for m := range legs {
 		if !legs[m].known {
 			continue
 		}
 		if still := w.still(legs, m, -1); still > 0 {
-			p += stepOneLeg / float64(n) * w.load(w.kinds, legs[m], w.turn[m]) * still
+			alone := w.load(w.kinds, legs[m], w.turn[m])
+			p.one.add(&alone, still/float64(n))
 		}
-		anything *= strayDensity(legs[m])
 		for o := range m {
 			if legs[o].known {
-				p += w.twoLegs(legs, m, o)
+				w.twoLegs(legs, m, o, &p)
 			}
 		}
 	}
 	if n > 1 {
-		p += w.unseenPartner(legs, n)
+		w.unseenPartner(legs, n, &p)
 	}
 	if n > 1 && w.scene.frame.service.Legs() == 3 {
-		p += stepThree * w.alike(legs)
-	}
-	return p + anything
-}
-
-// twoLegs is one load between two legs, or a load on each of them at once.
-func (w *walker) twoLegs(legs *[3]legChange, m, o int) float64 {
-	still := w.still(legs, m, o)
-	if still == 0 {
-		return 0
-	}
-	var p float64
-	if match := bell2(legs[m].amps+legs[o].amps, math.Hypot(legs[m].blur, legs[o].blur)); match > 0 {
-		p = stepTwoLegs / 3 * w.load(w.kinds, legs[m], w.line[m][o]) * match
-	}
-	return still * (p + stepTwoLoads/3*w.load(w.kinds, legs[m], w.turn[m])*w.load(w.kinds, legs[o], w.turn[o]))
-}
-
-// unseenPartner is a load between a measured leg and one that isn't.
-func (w *walker) unseenPartner(legs *[3]legChange, n int) float64 {
-	if n == w.scene.frame.service.Legs() {
-		return 0
-	}
-	var p float64
-	for m := range legs {
-		for o := range w.scene.frame.service.Legs() {
-			if legs[m].known && !legs[o].known {
-				p += stepTwoLegs / 3 * w.load(w.kinds, legs[m], w.line[m][o]) * w.still(legs, m, -1)
-			}
+		if match, first := w.alike(legs, -1); match > 0 {
+			three := w.load(w.three, legs[first], w.star[first])
+			p.three.add(&three, match)
 		}
+	}
+	if n == 3 && w.scene.frame.service.Legs() == 3 && sharp(legs) {
+		w.both(legs, &p)
 	}
 	return p
 }
 
+// sharp reports changes whose angles are known: of blurred ones two loads at once
+// would explain anything.
+func sharp(legs *[3]legChange) bool {
+	for m := range legs {
+		if legs[m].blur > 1.5*legs[m].noise {
+			return false
+		}
+	}
+	return true
+}
+
+// twoLegs is one load between two legs, or a load on each of them at once.
+func (w *walker) twoLegs(legs *[3]legChange, m, o int, p *manners) {
+	still := w.still(legs, m, o)
+	if still == 0 {
+		return
+	}
+	if match := opposed(legs[m], legs[o]); match > 0 {
+		between := w.load(w.kinds, legs[m], w.line[m][o])
+		p.two.add(&between, still*match/3)
+	}
+	each := w.load(w.kinds, legs[m], w.turn[m]).times(w.load(w.kinds, legs[o], w.turn[o]))
+	p.any += still * stepBoth / 4 / 3 * each.mean()
+}
+
+// opposed is the density of two legs' changes being equal and opposite.
+func opposed(a, b legChange) float64 { return bell2(a.amps+b.amps, math.Hypot(a.blur, b.blur)) }
+
+// both is two loads that change at once, where what the one does shows on a leg
+// by itself: a three-phase one with one of a leg, or of two; one between two legs
+// with one of the third leg, or of one of the two.
+func (w *walker) both(legs *[3]legChange, p *manners) {
+	const share = stepBoth / 4
+	for m := range legs {
+		n, o := (m+1)%3, (m+2)%3
+		if match, of := w.alike(legs, m); match > 0 {
+			rest := legs[m].less(legs[of].amps*w.star[m]/w.star[of], legs[of].blur)
+			together := w.load(w.three, legs[of], w.star[of]).times(w.load(w.kinds, rest, w.turn[m]))
+			p.any += share / 3 * match * together.mean()
+		}
+		left := legs[n].less(legs[m].amps*w.star[n]/w.star[m], legs[m].blur)
+		right := legs[o].less(legs[m].amps*w.star[o]/w.star[m], legs[m].blur)
+		if match := opposed(left, right); match > 0 {
+			together := w.load(w.three, legs[m], w.star[m]).times(w.load(w.kinds, left, w.line[n][o]))
+			p.any += share / 3 * match * together.mean()
+		}
+		if match := opposed(legs[n], legs[o]); match > 0 {
+			together := w.load(w.kinds, legs[n], w.line[n][o]).times(w.load(w.kinds, legs[m], w.turn[m]))
+			p.any += share / 3 * match * together.mean()
+		}
+	}
+}
+
+// less is the change without that of another load.
+func (c legChange) less(amps complex128, blur float64) legChange {
+	c.amps -= amps
+	c.blur = math.Hypot(c.blur, blur)
+	c.noise = math.Max(c.noise, c.blur)
+	return c
+}
+
+// unseenPartner is a load between a measured leg and one that isn't.
+func (w *walker) unseenPartner(legs *[3]legChange, n int, p *manners) {
+	if n == w.scene.frame.service.Legs() {
+		return
+	}
+	for m := range legs {
+		for o := range w.scene.frame.service.Legs() {
+			if legs[m].known && !legs[o].known {
+				between := w.load(w.kinds, legs[m], w.line[m][o])
+				p.two.add(&between, w.still(legs, m, -1)/3)
+			}
+		}
+	}
+}
+
 // load is the density of a change as a single load on a voltage, on or off.
-func (w *walker) load(kinds []float32, c legChange, voltage complex128) float64 {
+func (w *walker) load(kinds []angles, c legChange, voltage complex128) (p angles) {
 	size := cmplx.Abs(c.amps)
 	if size < 2*c.noise {
-		return strayDensity(c)
+		for i := range p {
+			p[i] = strayDensity(c)
+		}
+		return p
 	}
 	phi := cmplx.Phase(voltage/c.amps) * 180 / math.Pi
-	on, off := kinds[cell(phi)], kinds[cell(phi+180)]
-	angle := (stepOn*float64(on) + (1-stepOn)*float64(off)) / (cellDegrees * math.Pi / 180)
+	on, off := &kinds[cell(phi)], &kinds[cell(phi+180)]
 	odd := math.Min(1, oddLoad+2*c.blur/size)
-	angle = (1-odd)*angle + odd/(2*math.Pi)
-	return stepSizeDensity / (size * size) * angle
+	each := stepSizeDensity / (size * size)
+	for i := range p {
+		angle := (stepOn*on[i] + (1-stepOn)*off[i]) / (cellDegrees * math.Pi / 180)
+		p[i] = each * ((1-odd)*angle + odd/(2*math.Pi))
+	}
+	return p
 }
 
 // strayDensity is the density of a change of any size at any angle.
@@ -135,12 +195,12 @@ func (w *walker) still(legs *[3]legChange, m, o int) float64 {
 	return p
 }
 
-// alike is the density of a three-phase load.
-func (w *walker) alike(legs *[3]legChange) float64 {
-	first := -1
-	p := 1.0
+// alike is the density of the known legs, but for one, changing as a three-phase
+// load has them, given the first of them.
+func (w *walker) alike(legs *[3]legChange, but int) (p float64, first int) {
+	first, p = -1, 1
 	for m := range legs {
-		if !legs[m].known {
+		if !legs[m].known || m == but {
 			continue
 		}
 		if first < 0 {
@@ -150,10 +210,10 @@ func (w *walker) alike(legs *[3]legChange) float64 {
 		want := legs[first].amps * w.star[m] / w.star[first]
 		noise := math.Hypot(legs[m].blur, legs[first].blur) + 0.01*cmplx.Abs(want)
 		if p *= bell2(legs[m].amps-want, noise); p == 0 {
-			return 0
+			return 0, first
 		}
 	}
-	return p * w.load(w.three, legs[first], w.star[first])
+	return p, first
 }
 
 // bell2 is a normal density in the plane; beyond twelve spreads it is none.

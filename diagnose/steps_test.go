@@ -3,6 +3,7 @@ package diagnose_test
 import (
 	"math/rand/v2"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -18,18 +19,19 @@ func TestAccuracyTenSteps(t *testing.T) {
 		panels int
 		right  float64
 	}{
-		{regime{"120/208Y", "mixed", sim.Everything, 10}, 600, 0.99},
-		{regime{"120/208Y", "mixed", sim.NoVoltageAngles, 10}, 600, 0.985},
+		{regime{"120/208Y", "mixed", sim.Everything, 10}, 600, 0.995},
+		{regime{"120/208Y", "mixed", sim.NoVoltageAngles, 10}, 600, 0.995},
+		{regime{"120/208Y", "mixed", sim.PowerReactive, 10}, 300, 0.98},
 		{regime{"120/208Y", "mixed", sim.PowerOnly, 10}, 150, 0.95},
 		{regime{"120/208Y", "heat", sim.Everything, 10}, 400, 0.99},
-		{regime{"120/208Y", "motors", sim.Everything, 10}, 400, 0.97},
+		{regime{"120/208Y", "motors", sim.Everything, 10}, 400, 0.985},
 		{regime{"480D", "mixed", sim.Everything, 10}, 400, 0.98},
 		{regime{"120/240D", "mixed", sim.Everything, 10}, 400, 0.98},
 	} {
 		r := c.g.run(t, c.panels, 1)
 		t.Log(r.row(c.g))
 		require.GreaterOrEqual(t, float64(r.right), c.right*float64(r.panels), "right, %+v", c.g)
-		require.LessOrEqual(t, r.falseAlarms, 2, "false alarms, %+v", c.g)
+		require.LessOrEqual(t, r.falseAlarms, 1, "false alarms, %+v", c.g)
 	}
 }
 
@@ -37,7 +39,7 @@ func TestAccuracyTenSteps(t *testing.T) {
 func TestCyclingLoadCountsOnce(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 3))
 	decided, right := 0, 0
-	for range 200 {
+	for range 600 {
 		site, err := sim.RandomSite(rng, "120/208Y", sim.OneOddLoad())
 		require.NoError(t, err)
 		require.NoError(t, site.Mistake(0.4))
@@ -57,8 +59,8 @@ func TestCyclingLoadCountsOnce(t *testing.T) {
 		}
 	}
 	t.Logf("decided %d, of which right %d", decided, right)
-	require.Greater(t, decided, 100)
-	require.GreaterOrEqual(t, float64(right), 0.97*float64(decided))
+	require.Greater(t, decided, 480)
+	require.GreaterOrEqual(t, float64(right), 0.99*float64(decided))
 }
 
 // Slow drift and dips of the voltage are no steps.
@@ -72,6 +74,51 @@ func TestDriftIsNoStep(t *testing.T) {
 		c.Add(site.Read())
 	}
 	require.LessOrEqual(t, c.Result().Steps, 3)
+}
+
+// A meter that averages over a second shows a step in parts: read every 5 ms,
+// every 50 ms or every second, it is one step, and it tells as much.
+func TestStepsAreStepsHoweverFastTheyAreRead(t *testing.T) {
+	for _, every := range []time.Duration{5 * time.Millisecond, 20 * time.Millisecond, 50 * time.Millisecond, 300 * time.Millisecond, time.Second} {
+		c := diagnose.New(diagnose.Options{})
+		at := time.Date(2026, 5, 4, 9, 30, 0, 0, time.UTC)
+		for d := time.Duration(0); d < 40*time.Second; d += every {
+			var on [3]float64 // of the loads that come on after 10, 20 and 30 s
+			for m := range on {
+				on[m] = max(0, min(1, d.Seconds()-10*float64(m+1)))
+			}
+			b := branch{}
+			for m := range 3 {
+				b.e[m] = phasor(277, -120*float64(m))
+				b.j[m] = phasor(40, -120*float64(m)-20) + phasor(12*on[m], -120*float64(m)-5)
+			}
+			r := b.wye(277, right)
+			r.At = at.Add(d)
+			c.Add(r)
+		}
+		r := c.Result()
+		require.Equal(t, 3, r.Steps, "read every %s", every)
+		require.Equal(t, diagnose.Agrees, r.Verdict)
+	}
+}
+
+// What passes in a moment is no state of the load.
+func TestABlipIsNoStep(t *testing.T) {
+	c := diagnose.New(diagnose.Options{})
+	at := time.Date(2026, 5, 4, 9, 30, 0, 0, time.UTC)
+	for i := range 600 {
+		b := branch{}
+		for m := range 3 {
+			b.e[m], b.j[m] = phasor(277, -120*float64(m)), phasor(40, -120*float64(m)-20)
+		}
+		if i%100 < 3 && i > 50 {
+			b.j[0] *= 3
+		}
+		r := b.wye(277, right)
+		r.At = at.Add(time.Duration(i) * 50 * time.Millisecond)
+		c.Add(r)
+	}
+	require.Zero(t, c.Result().Steps)
 }
 
 // A day at one reading a second, with a load changing every minute.

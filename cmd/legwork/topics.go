@@ -155,8 +155,8 @@ func topicSeen() string {
 	return `A test tells more than many readings. One sentence a test, with --seen, as often
 as there are tests; in legwork watch with the key t:
 
-  leg 2 on: channel 3 up     a load came on on leg 2, and channel 3 took it, its
-                             CT's arrow right; 'down' where it is reversed
+  leg 2 on: channel 3 up     a load came on on leg 2: channel 3's current rose, and
+                             its power rose too; 'down' where its power fell
   leg 2 on: nothing          and no channel took it
   ct 2 arrow wrong           the arrow points towards the source; or 'right'
   ct 2 on leg 3              the conductor was followed; or 'not on'
@@ -168,8 +168,9 @@ Legs, channels and inputs are numbered; leg 2 is the one that feeds voltage inpu
 2. A sentence is weighed as one that may be wrong one time in fifty, so that one
 slip doesn't outweigh everything else.
 
-'up' and 'down' speak of the CT. Beside its own voltage they are what the power
-does. On another leg the power may fall though the arrow is right: there
-legwork loadstep METER --leg 2 works the sentence out and prints it.
+'up' and 'down' are what the power on the display did, no more. Beside its own
+voltage a CT with its arrow right sends it up; on another leg it may go down though
+the arrow is right. Which it is, is worked out for every arrangement, over all the
+angles that a load may have. Where the power hardly moved, say 'ct 3 on leg 2'.
 `
 }

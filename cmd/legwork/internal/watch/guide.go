@@ -169,7 +169,7 @@ func (g *Guide) take(s Step, sc scene) {
 // one is the plain case: one channel took the load.
 func (g *Guide) one(k int, sc scene) {
 	up, known := g.polarity(k, sc)
-	g.Seen = []string{g.sentence(k, up, known)}
+	g.Seen = []string{g.sentence(k)}
 	g.Says = fmt.Sprintf("Channel %d took it: %s", k+1, g.Step.channelWords(k)[len("channel 1 "):])
 	switch {
 	case k != sc.home(g.Leg):
@@ -194,17 +194,18 @@ func reversedWords(up, known bool) string {
 	return ", reversed"
 }
 
-// sentence says it in the grammar of --seen: with the direction where that is
-// known, else only where the CT sits.
-func (g *Guide) sentence(k int, up, known bool) string {
-	if !known {
+// sentence says it in the grammar of --seen: what the power of the channel did,
+// where that is plain, else only where the CT sits.
+func (g *Guide) sentence(k int) string {
+	watts, known := g.Step.Watts(k)
+	volts := g.Step.From[k].volts
+	switch {
+	case !known || volts == 0 || math.Abs(watts) < plainly*volts*g.Step.Amps(k):
 		return fmt.Sprintf("ct %d on leg %d", k+1, g.Leg)
+	case watts > 0:
+		return fmt.Sprintf("leg %d on: channel %d up", g.Leg, k+1)
 	}
-	word := "down"
-	if up {
-		word = "up"
-	}
-	return fmt.Sprintf("leg %d on: channel %d %s", g.Leg, k+1, word)
+	return fmt.Sprintf("leg %d on: channel %d down", g.Leg, k+1)
 }
 
 // two channels take a load between two legs, or two CTs sit on one leg: then

@@ -25,6 +25,9 @@ func (s *Session) Judge() {
 	if s.contest() {
 		s.result = s.on.Result()
 	}
+	if s.load.steady() || s.steady.Legwork == 0 {
+		s.steady = s.result
+	}
 	s.grow()
 	s.tellVerdict(before)
 	took := s.o.Now().Sub(begun)

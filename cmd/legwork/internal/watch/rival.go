@@ -24,6 +24,7 @@ const (
 
 type rival struct {
 	on     *diagnose.Case
+	before diagnose.Result // what was said before the jump; the case may come round by itself
 	since  time.Time
 	n      int
 	differ int // verdicts on end that were sure of other wiring
@@ -34,7 +35,7 @@ type rival struct {
 func (s *Session) suspect(at time.Time) {
 	o := s.o.Diagnose
 	o.Seen = nil // what was seen is of the wiring before
-	s.rival = &rival{on: diagnose.New(o), since: at}
+	s.rival = &rival{on: diagnose.New(o), before: s.steady, since: at}
 }
 
 // mayBeRewired reports a step that moved conductors could have made.
@@ -61,7 +62,7 @@ func (s *Session) contest() bool {
 	r := v.on.Result()
 	sure := len(r.Explanations) > 0 && r.Verdict != diagnose.Undecided && r.Explanations[0].Probability >= rivalSure
 	switch {
-	case sure && otherWiring(r, s.result):
+	case sure && otherWiring(r, v.before):
 		v.differ++
 	case sure:
 		v.differ, v.agree = 0, v.agree+1
@@ -70,10 +71,9 @@ func (s *Session) contest() bool {
 	}
 	switch {
 	case v.differ >= rivalReadings:
-		before := s.result
 		s.on, s.since, s.rival, s.seen = v.on, v.since, nil, nil
 		s.grown, s.steps = nil, 0
-		s.event(s.last.At, fmt.Sprintf("The wiring was changed at %s: judged anew from there. Before: %s", v.since.Format(time.TimeOnly), before.Summary), true)
+		s.event(s.last.At, fmt.Sprintf("The wiring was changed at %s: judged anew from there. Before: %s", v.since.Format(time.TimeOnly), v.before.Summary), true)
 		if s.o.Keep != nil {
 			s.event(s.last.At, "The record doesn't know of that change; n tells it", false)
 		}

@@ -44,7 +44,8 @@ type Session struct {
 	seen   []string  // tests that were told to it
 	rival  *rival
 	result diagnose.Result
-	urgent []string // cautions about what the last reading shows
+	steady diagnose.Result // the last one while no change of load was under way
+	urgent []string        // cautions about what the last reading shows
 	last   reading.Reading
 	n      int // readings in all
 	events events

@@ -1,0 +1,76 @@
+package diagnose
+
+import (
+	"math"
+	"math/cmplx"
+
+	"legwork/diagnose/wiring"
+)
+
+// What a load that a technician switches on does to the channels. On leg m it
+// hangs between that leg and the neutral; on a three-wire delta, which has none,
+// between that leg and leg 2, whose conductor then carries it back.
+
+// loadVolts is the voltage across the load.
+func (f *frame) loadVolts(m int) complex128 {
+	if back, ok := f.returnLeg(m); ok {
+		return f.leg[m] - f.leg[back]
+	}
+	return f.leg[m]
+}
+
+// returnLeg is the leg, from 0, that carries the load's current back, if one does.
+func (f *frame) returnLeg(m int) (leg int, ok bool) {
+	switch {
+	case f.service.Kind != wiring.Delta:
+		return 0, false
+	case m == 1:
+		return 0, true
+	}
+	return 1, true
+}
+
+// takes says which way the CT of channel k sees the load's current: +1 along its
+// leg's own direction, -1 against it, 0 not at all.
+func (h *hypothesis) takes(k, m int) float64 {
+	d := h.digit[k]
+	back, shared := h.frame.returnLeg(m)
+	sign := 1.0
+	if d%2 == 1 {
+		sign = -1
+	}
+	switch {
+	case d < 0:
+		return 0
+	case d/2 == m:
+		return sign
+	case shared && d/2 == back:
+		return -sign
+	}
+	return 0
+}
+
+// plainly is how far from 90 degrees, as a cosine, a step's angle must be for
+// anyone to tell whether the power rose or fell; nearer, it is told as it comes.
+// Our choice, no source.
+const plainly = 0.1
+
+// powerRises is the probability that the power of channel k rises with the load,
+// which its CT takes (see takes). The load's own angle isn't known, only how
+// such angles are spread: theta = phi + (arg V - arg E) + 180 r, and the power
+// rises where cos theta is above zero.
+func (h *hypothesis) powerRises(k, m int) float64 {
+	off := cmplx.Phase(h.frame.input[k] / h.frame.loadVolts(m))
+	if h.takes(k, m) < 0 {
+		off += math.Pi
+	}
+	var up, sum float64
+	kinds := modelOf(h.frame.service).density(0).kinds
+	for i := range kinds {
+		share := kinds[i][0] // whoever makes the test picks the load, whatever the panel is full of
+		phi := float64(i) * cellDegrees * math.Pi / 180
+		up += share * math.Max(0, math.Min(1, 0.5+math.Cos(phi+off)/(2*plainly)))
+		sum += share
+	}
+	return up / sum
+}
