@@ -54,14 +54,19 @@ func inferServices(r *reading.Reading) []wiring.Service {
 	return list
 }
 
+// mostFrames is the plain one, three with two inputs on one leg, and three with
+// the neutral crossed.
+const mostFrames = 7
+
 // serviceFit is the log likelihood of the voltages under the best way in
 // which the inputs may sit, with a term for sizes off by a common factor.
 func serviceFit(r *reading.Reading, s wiring.Service) float64 {
 	v := voltagesOf(r, s)
 	best := math.Inf(-1)
+	var room [mostFrames]frame
 	for _, q := range s.Sequences() {
 		plain := plainFrame(s, q)
-		for _, f := range neutralFrames(sharedFrames([]frame{plain}, plain, &v), plain, &v) {
+		for _, f := range neutralFrames(sharedFrames(append(room[:0], plain), plain, &v), plain, &v) {
 			best = math.Max(best, math.Log(f.share*v.fit(&f)+1e-300)+v.offNominal(&f))
 		}
 	}
@@ -83,6 +88,10 @@ func (v *voltages) offNominal(f *frame) float64 {
 // misdeclared names the service that the voltages fit, where every input is
 // sound under it and the declared one is out of the question.
 func misdeclared(r *reading.Reading, declared wiring.Service) string {
+	fit := serviceFit(r, declared)
+	if fit >= -misdeclaredNats { // no service fits better than 0
+		return ""
+	}
 	best := inferServices(r)[0]
 	if best.Name == declared.Name || best.Channels() != declared.Channels() {
 		return ""
@@ -94,7 +103,7 @@ func misdeclared(r *reading.Reading, declared wiring.Service) string {
 			return ""
 		}
 	}
-	if serviceFit(r, best) < serviceFit(r, declared)+misdeclaredNats {
+	if serviceFit(r, best) < fit+misdeclaredNats {
 		return ""
 	}
 	return best.Name
