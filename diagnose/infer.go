@@ -22,8 +22,6 @@ type posterior struct {
 	// told is, by frame, the probability of what a person's tests showed under
 	// each arrangement; nil where there were none.
 	told [][arrangements]float64
-
-	log float64 // of the likelihood of all that was weighed, up to a constant
 }
 
 // scene is what one frame makes of the sights: for every judged channel, leg
@@ -345,10 +343,8 @@ func (p *posterior) setJudged(bits int) {
 
 func (p *posterior) scale(sum float64) {
 	if sum == 0 {
-		p.log = math.Inf(-1)
 		return
 	}
-	p.log += math.Log(sum)
 	for f := range p.weights {
 		for a := range p.weights[f] {
 			p.weights[f][a] /= sum

@@ -5,12 +5,20 @@ import "math"
 // A reactive register computed as sqrt(S^2 - P^2) is never negative, and maps
 // don't always say so. As long as no reading of a case was below zero, two
 // things are weighed: that the register has a sign, and that it has none, so that
-// each angle may as well be its opposite. The longer nothing is below zero where
-// the loads of some arrangement would have it so, the more the second weighs.
+// each angle may as well be its opposite. A verdict has to stand under both.
+//
+// How much the second weighs follows from how often a register with a sign stays
+// above zero for as long, not from how well either explains the changes of load:
+// without signs all is blurred, and what is blurred always explains worse.
 
 // priorUnsigned is the share of reactive registers that have no sign though the
 // map doesn't say so. An assumption of ours, no source.
 const priorUnsigned = 0.06
+
+// neverBelow is the share of sites where no channel of a register with a sign is
+// below zero over so many states of the load: half at one look, and hardly fewer
+// later (0.38 over 11, 0.27 over 31, 1500 random panels of ours, mixed loads).
+func neverBelow(states int) float64 { return 0.5 * math.Pow(float64(states), -0.15) }
 
 // weigh infers from the base and the changes of load, over both sorts of register.
 func (c *Case) weigh(frames []frame) (p posterior, steps int) {
@@ -20,13 +28,7 @@ func (c *Case) weigh(frames []frame) (p posterior, steps int) {
 	}
 	folded := c.history.fold()
 	unsigned, _ := weighHistory(frames, &folded, c.options.Generation)
-	// a folded angle stands for two, which is what their likelihoods are compared by
-	log := unsigned.log + folded.ways(p.sights) + math.Log(priorUnsigned/(1-priorUnsigned))
-	if math.IsInf(log, -1) {
-		return p, steps
-	}
-	share := 1 / (1 + math.Exp(p.log-log))
-	p.blend(&unsigned, share)
+	p.blend(&unsigned, priorUnsigned/(priorUnsigned+(1-priorUnsigned)*neverBelow(1+steps)))
 	return p, steps
 }
 
@@ -75,25 +77,6 @@ func (s *sight) fold(share float64) {
 		s.candidates[0].share = 1 - share
 		s.add(-s.candidates[0].theta, share)
 	}
-}
-
-// ways is the logarithm of how many angles each folded one stands for, over the
-// base and the changes that were weighed, where the sign that stays is favoured.
-func (h *history) ways(base [3]sight) float64 {
-	var log float64
-	for k := range base {
-		if base[k].positive && base[k].loaded {
-			log += math.Ln2
-		}
-	}
-	for i := 1; i < len(h.states); i++ {
-		for k := range h.states[i].sights {
-			if s := &h.states[i].sights[k]; s.positive && s.loaded && !h.states[i].repeats {
-				log -= math.Log(signStays)
-			}
-		}
-	}
-	return log
 }
 
 // blend mixes in what the other sort of register gives, whose share it is.

@@ -246,6 +246,5 @@ func (p *posterior) weighSteps(h *history) {
 			}
 		}
 	}
-	p.log += most
 	p.scale(sum)
 }
