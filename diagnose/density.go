@@ -37,8 +37,8 @@ type density struct {
 	triple []float32
 	pair   [3][]float32
 	single [3][]float32
-	three  []angles // of one three-phase load's own angle, per cell
-	kinds  []angles // of any other single load's own angle
+	three  []float32 // of one three-phase load's own angle
+	kinds  []float32 // of any other single load's own angle
 }
 
 // How the table is made. The shares of the floor are those with which no
@@ -151,8 +151,15 @@ func (d *density) finish() {
 		normalise(t)
 		addFloor(t, axes, alike[axes])
 	}
-	d.three = ownAngles(finish, func(k loadKind) float64 { return k.three })
-	d.kinds = ownAngles(finish, func(k loadKind) float64 { return k.share })
+	d.three, d.kinds = make([]float32, cells), make([]float32, cells)
+	for _, k := range loadKinds {
+		for x := k.low; x <= k.top; x++ {
+			d.three[cell(x)] += float32(k.three / (k.top - k.low + 1))
+			d.kinds[cell(x)] += float32(k.share / (k.top - k.low + 1))
+		}
+	}
+	finish(d.three, 1)
+	finish(d.kinds, 1)
 	for m := range d.legs {
 		finish(d.single[m], 1)
 		if d.legs > 1 {

@@ -191,7 +191,7 @@ func (sc *scene) balanced(a *arranged) float64 {
 		if p < 1e-6 {
 			continue
 		}
-		sum += p * sc.density.three[seen[0].cell[n]][0]
+		sum += p * float64(sc.density.three[seen[0].cell[n]])
 	}
 	return balancedShare * sc.alike[0][1] * sc.alike[1][2] * sum
 }

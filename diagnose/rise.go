@@ -67,7 +67,7 @@ func (h *hypothesis) powerRises(k, m int) float64 {
 	var up, sum float64
 	kinds := modelOf(h.frame.service).density(0).kinds
 	for i := range kinds {
-		share := kinds[i][0] // whoever makes the test picks the load, whatever the panel is full of
+		share := float64(kinds[i])
 		phi := float64(i) * cellDegrees * math.Pi / 180
 		up += share * math.Max(0, math.Min(1, 0.5+math.Cos(phi+off)/(2*plainly)))
 		sum += share

@@ -43,7 +43,7 @@ type legChange struct {
 }
 
 // mixture is the density of the legs' changes together.
-func (w *walker) mixture(legs *[3]legChange) (p manners) {
+func (w *walker) mixture(legs *[3]legChange) float64 {
 	n := 0
 	anything := stepAnything
 	for m := range legs {
@@ -52,32 +52,31 @@ func (w *walker) mixture(legs *[3]legChange) (p manners) {
 			anything *= strayDensity(legs[m])
 		}
 	}
-	p.any = anything
+	p := anything
 	for m := range legs {
 		if !legs[m].known {
 			continue
 		}
 		if still := w.still(legs, m, -1); still > 0 {
-			alone := w.load(w.kinds, legs[m], w.turn[m])
-			p.one.add(&alone, still/float64(n))
+			p += stepOneLeg / float64(n) * w.load(w.kinds, legs[m], w.turn[m]) * still
 		}
 		for o := range m {
 			if legs[o].known {
-				w.twoLegs(legs, m, o, &p)
+				p += w.twoLegs(legs, m, o)
 			}
 		}
 	}
 	if n > 1 {
-		w.unseenPartner(legs, n, &p)
+		p += w.unseenPartner(legs, n)
 	}
-	if n > 1 && w.scene.frame.service.Legs() == 3 {
-		if match, first := w.alike(legs, -1); match > 0 {
-			three := w.load(w.three, legs[first], w.star[first])
-			p.three.add(&three, match)
-		}
+	if w.scene.frame.service.Legs() < 3 || n < 2 {
+		return p
 	}
-	if n == 3 && w.scene.frame.service.Legs() == 3 && sharp(legs) {
-		w.both(legs, &p)
+	if match, of := w.alike(legs, -1); match > 0 {
+		p += stepThree * match * w.load(w.three, legs[of], w.star[of])
+	}
+	if n == 3 && sharp(legs) {
+		p += stepBoth / 4 / 3 * w.both(legs)
 	}
 	return p
 }
@@ -94,45 +93,42 @@ func sharp(legs *[3]legChange) bool {
 }
 
 // twoLegs is one load between two legs, or a load on each of them at once.
-func (w *walker) twoLegs(legs *[3]legChange, m, o int, p *manners) {
+func (w *walker) twoLegs(legs *[3]legChange, m, o int) float64 {
 	still := w.still(legs, m, o)
 	if still == 0 {
-		return
+		return 0
 	}
+	var p float64
 	if match := opposed(legs[m], legs[o]); match > 0 {
-		between := w.load(w.kinds, legs[m], w.line[m][o])
-		p.two.add(&between, still*match/3)
+		p = stepTwoLegs / 3 * w.load(w.kinds, legs[m], w.line[m][o]) * match
 	}
-	each := w.load(w.kinds, legs[m], w.turn[m]).times(w.load(w.kinds, legs[o], w.turn[o]))
-	p.any += still * stepBoth / 4 / 3 * each.mean()
+	each := w.load(w.kinds, legs[m], w.turn[m]) * w.load(w.kinds, legs[o], w.turn[o])
+	return still * (p + stepBoth/4/3*each)
 }
 
 // opposed is the density of two legs' changes being equal and opposite.
 func opposed(a, b legChange) float64 { return bell2(a.amps+b.amps, math.Hypot(a.blur, b.blur)) }
 
 // both is two loads that change at once, where what the one does shows on a leg
-// by itself: a three-phase one with one of a leg, or of two; one between two legs
-// with one of the third leg, or of one of the two.
-func (w *walker) both(legs *[3]legChange, p *manners) {
-	const share = stepBoth / 4
+// by itself: a three-phase one with one of a leg, or with one of two; one between
+// two legs with one of the third leg.
+func (w *walker) both(legs *[3]legChange) (p float64) {
 	for m := range legs {
 		n, o := (m+1)%3, (m+2)%3
 		if match, of := w.alike(legs, m); match > 0 {
 			rest := legs[m].less(legs[of].amps*w.star[m]/w.star[of], legs[of].blur)
-			together := w.load(w.three, legs[of], w.star[of]).times(w.load(w.kinds, rest, w.turn[m]))
-			p.any += share / 3 * match * together.mean()
+			p += match * w.load(w.three, legs[of], w.star[of]) * w.load(w.kinds, rest, w.turn[m])
 		}
 		left := legs[n].less(legs[m].amps*w.star[n]/w.star[m], legs[m].blur)
 		right := legs[o].less(legs[m].amps*w.star[o]/w.star[m], legs[m].blur)
 		if match := opposed(left, right); match > 0 {
-			together := w.load(w.three, legs[m], w.star[m]).times(w.load(w.kinds, left, w.line[n][o]))
-			p.any += share / 3 * match * together.mean()
+			p += match * w.load(w.three, legs[m], w.star[m]) * w.load(w.kinds, left, w.line[n][o])
 		}
 		if match := opposed(legs[n], legs[o]); match > 0 {
-			together := w.load(w.kinds, legs[n], w.line[n][o]).times(w.load(w.kinds, legs[m], w.turn[m]))
-			p.any += share / 3 * match * together.mean()
+			p += match * w.load(w.kinds, legs[n], w.line[n][o]) * w.load(w.kinds, legs[m], w.turn[m])
 		}
 	}
+	return p
 }
 
 // less is the change without that of another load.
@@ -144,38 +140,33 @@ func (c legChange) less(amps complex128, blur float64) legChange {
 }
 
 // unseenPartner is a load between a measured leg and one that isn't.
-func (w *walker) unseenPartner(legs *[3]legChange, n int, p *manners) {
+func (w *walker) unseenPartner(legs *[3]legChange, n int) float64 {
 	if n == w.scene.frame.service.Legs() {
-		return
+		return 0
 	}
+	var p float64
 	for m := range legs {
 		for o := range w.scene.frame.service.Legs() {
 			if legs[m].known && !legs[o].known {
-				between := w.load(w.kinds, legs[m], w.line[m][o])
-				p.two.add(&between, w.still(legs, m, -1)/3)
+				p += stepTwoLegs / 3 * w.load(w.kinds, legs[m], w.line[m][o]) * w.still(legs, m, -1)
 			}
 		}
 	}
+	return p
 }
 
 // load is the density of a change as a single load on a voltage, on or off.
-func (w *walker) load(kinds []angles, c legChange, voltage complex128) (p angles) {
+func (w *walker) load(kinds []float32, c legChange, voltage complex128) float64 {
 	size := cmplx.Abs(c.amps)
 	if size < 2*c.noise {
-		for i := range p {
-			p[i] = strayDensity(c)
-		}
-		return p
+		return strayDensity(c)
 	}
 	phi := cmplx.Phase(voltage/c.amps) * 180 / math.Pi
-	on, off := &kinds[cell(phi)], &kinds[cell(phi+180)]
+	on, off := kinds[cell(phi)], kinds[cell(phi+180)]
+	angle := (stepOn*float64(on) + (1-stepOn)*float64(off)) / (cellDegrees * math.Pi / 180)
 	odd := math.Min(1, oddLoad+2*c.blur/size)
-	each := stepSizeDensity / (size * size)
-	for i := range p {
-		angle := (stepOn*on[i] + (1-stepOn)*off[i]) / (cellDegrees * math.Pi / 180)
-		p[i] = each * ((1-odd)*angle + odd/(2*math.Pi))
-	}
-	return p
+	angle = (1-odd)*angle + odd/(2*math.Pi)
+	return stepSizeDensity / (size * size) * angle
 }
 
 // strayDensity is the density of a change of any size at any angle.

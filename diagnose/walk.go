@@ -2,16 +2,14 @@ package diagnose
 
 import (
 	"math"
-	"math/bits"
 	"math/cmplx"
-	"slices"
 )
 
 // walker weighs the changes of one history under one frame.
 type walker struct {
 	scene *scene
-	kinds []angles // density of a single load's own angle, per cell
-	three []angles
+	kinds []float32 // density of a single load's own angle, per cell
+	three []float32
 	turn  [3]complex128    // phasor of each leg's voltage, of size 1
 	star  [3]complex128    // phasor from the star point to each leg, of size 1
 	line  [3][3]complex128 // phasor from leg to leg, of size 1
@@ -52,46 +50,54 @@ func newWalker(sc *scene) *walker {
 }
 
 // score is the sum of log likelihoods of all fresh changes under arrangement a.
-// Where an angle has two signs they are a hidden state that is summed out, and so
-// is the sort of panel (mixes.go).
+// Where an angle has two signs, they are a hidden state that is summed out.
 func (w *walker) score(h *history, a *arranged) float64 {
-	f := newFilter(h.signs())
-	base := h.baseAt()
-	if base == 0 && f.signs > 1 {
-		w.fromBase(a, f)
+	var alpha [8]float64
+	signs := 1
+	for k := range h.states[0].sights {
+		for i := range h.states {
+			if e := &h.states[i].edges; e[opening].zs[k] == 2 || e[closing].zs[k] == 2 {
+				signs = 8
+			}
+		}
 	}
+	for c := range signs {
+		alpha[c] = 1 / float64(signs)
+	}
+	base := h.baseAt()
 	var log float64
-	for i := 1; i < len(h.states); i++ {
-		if h.states[i].repeats && f.signs == 1 {
+	for i := range h.states {
+		if i == 0 {
+			if base == 0 && signs > 1 {
+				w.fromBase(a, &alpha)
+			}
 			continue
 		}
-		w.advance(&h.states[i-1], &h.states[i], a, f)
-		if i == base && f.signs > 1 {
-			w.fromBase(a, f)
+		if h.states[i].repeats && signs == 1 {
+			continue
 		}
-		step := f.settle()
-		if log += step; math.IsInf(step, -1) {
-			return log
+		alpha = w.advance(&h.states[i-1], &h.states[i], a, alpha, signs)
+		if i == base && signs > 1 {
+			w.fromBase(a, &alpha)
+		}
+		var sum float64
+		for _, p := range alpha {
+			sum += p
+		}
+		if sum <= 0 {
+			return math.Inf(-1)
+		}
+		log += math.Log(sum)
+		for c := range alpha {
+			alpha[c] /= sum
 		}
 	}
 	return log
 }
 
-// signs is how many vectors of signs the angles of a case may have.
-func (h *history) signs() int {
-	for i := range h.states {
-		for e := range h.states[i].edges {
-			if slices.Contains(h.states[i].edges[e].zs[:], 2) {
-				return 8
-			}
-		}
-	}
-	return 1
-}
-
 // fromBase weighs the sign vectors by what the load angles of the base say of
 // each; their sum over all signs is in the posterior already.
-func (w *walker) fromBase(a *arranged, f *filter) {
+func (w *walker) fromBase(a *arranged, alpha *[8]float64) {
 	var share [8]float64
 	var sum float64
 	for c := range share {
@@ -101,10 +107,8 @@ func (w *walker) fromBase(a *arranged, f *filter) {
 	if sum == 0 {
 		return
 	}
-	for s := range f.alpha {
-		for c := range f.alpha[s] {
-			f.alpha[s][c] *= share[c] / sum * float64(len(share))
-		}
+	for c := range alpha {
+		alpha[c] *= share[c] / sum * float64(len(alpha))
 	}
 }
 
@@ -133,48 +137,35 @@ func (sc *scene) signed(a *arranged, signs int) float64 {
 	return sum
 }
 
-// advance carries the weights over one change.
-func (w *walker) advance(from, to *state, a *arranged, f *filter) {
-	var next [sorts][8]float64
-	for before := range f.signs {
-		if f.faint(before) {
-			continue
-		}
-		for after := range f.signs {
-			p := manners{any: 1}
+// advance carries the weights of the sign vectors over one change.
+func (w *walker) advance(from, to *state, a *arranged, alpha [8]float64, signs int) [8]float64 {
+	var next [8]float64
+	for after := range signs {
+		for before := range signs {
+			p := alpha[before]
+			if p < 1e-9 {
+				continue
+			}
+			if signs > 1 {
+				for k := range 3 {
+					if before>>k&1 == after>>k&1 {
+						p *= signStays
+					} else {
+						p *= 1 - signStays
+					}
+				}
+			}
 			if !to.repeats {
-				p = w.likelihood(from, to, a, before, after)
+				p *= w.likelihood(from, to, a, before, after)
 			}
-			stays := signsStay(before, after, f.signs)
-			for s := range next {
-				next[s][after] += f.alpha[s][before] * stays * p.under(s)
-			}
+			next[after] += p
 		}
 	}
-	f.alpha = next
-}
-
-// faint reports a vector of signs that has hardly any weight.
-func (f *filter) faint(signs int) bool {
-	for s := range f.alpha {
-		if f.alpha[s][signs] > 1e-9 {
-			return false
-		}
-	}
-	return true
-}
-
-// signsStay is the probability of the signs after a change.
-func signsStay(before, after, signs int) float64 {
-	if signs == 1 {
-		return 1
-	}
-	turned := bits.OnesCount8(uint8(before ^ after))
-	return math.Pow(signStays, float64(3-turned)) * math.Pow(1-signStays, float64(turned))
+	return next
 }
 
 // likelihood is the density of one change for given signs.
-func (w *walker) likelihood(from, to *state, a *arranged, before, after int) manners {
+func (w *walker) likelihood(from, to *state, a *arranged, before, after int) float64 {
 	var legs [3]legChange
 	p := 1.0
 	for k, d := range a.digit {
@@ -190,12 +181,7 @@ func (w *walker) likelihood(from, to *state, a *arranged, before, after int) man
 		}
 		*leg = c
 	}
-	if p == 0 {
-		return manners{}
-	}
-	m := w.mixture(&legs)
-	m.scale(p)
-	return m
+	return p * w.mixture(&legs)
 }
 
 // channelChange is the change that channel k saw, as seen from its own voltage.
