@@ -169,19 +169,33 @@ func (g *Guide) take(s Step, sc scene) {
 // one is the plain case: one channel took the load.
 func (g *Guide) one(k int, sc scene) {
 	up, known := g.polarity(k, sc)
-	g.Seen = []string{g.sentence(k)}
+	if text := g.sentence(k, sc); text != "" {
+		g.Seen = []string{text}
+	}
 	g.Says = fmt.Sprintf("Channel %d took it: %s", k+1, g.Step.channelWords(k)[len("channel 1 "):])
 	switch {
 	case k != sc.home(g.Leg):
 		g.Outcome = Elsewhere
-		g.Says += fmt.Sprintf(". CT %d sits on leg %d%s", k+1, g.Leg, reversedWords(up, known))
+		g.Says += fmt.Sprintf(". CT %d sits on leg %d%s%s", k+1, g.Leg, sc.orReturn(), reversedWords(up, known))
 	case known && !up:
 		g.Outcome = Elsewhere
 		g.Says += fmt.Sprintf(". CT %d sits on its leg, reversed", k+1)
 	default:
 		g.Outcome = AsExpected
 		g.Says += ", as it should"
+		if sc.service.Kind == wiring.Delta {
+			g.Says += "; a CT on leg 2 would take it too"
+		}
 	}
+}
+
+// orReturn names the other leg of the load on a three-wire delta, where a load
+// on one leg alone can't be.
+func (s scene) orReturn() string {
+	if s.service.Kind == wiring.Delta {
+		return " or on leg 2, which carries the same load"
+	}
+	return ""
 }
 
 func reversedWords(up, known bool) string {
@@ -195,12 +209,15 @@ func reversedWords(up, known bool) string {
 }
 
 // sentence says it in the grammar of --seen: what the power of the channel did,
-// where that is plain, else only where the CT sits.
-func (g *Guide) sentence(k int) string {
+// where that is plain, else only where the CT sits, as far as the load tells.
+func (g *Guide) sentence(k int, sc scene) string {
 	watts, known := g.Step.Watts(k)
 	volts := g.Step.From[k].volts
 	switch {
 	case !known || volts == 0 || math.Abs(watts) < plainly*volts*g.Step.Amps(k):
+		if sc.service.Kind == wiring.Delta {
+			return ""
+		}
 		return fmt.Sprintf("ct %d on leg %d", k+1, g.Leg)
 	case watts > 0:
 		return fmt.Sprintf("leg %d on: channel %d up", g.Leg, k+1)
