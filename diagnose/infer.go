@@ -1,8 +1,6 @@
 package diagnose
 
-import (
-	"legwork/diagnose/wiring"
-)
+import "legwork/diagnose/wiring"
 
 // posterior holds the weight of every arrangement under every frame. The
 // weights of all frames together sum to one, unless nothing was judged.

@@ -106,7 +106,7 @@ func examined(ctx context.Context, address source.Address, f meterFlags) (health
 	if err != nil {
 		return health.Options{}, nil, err
 	}
-	o := health.Options{Conn: l, Blocks: blocks, Timeout: f.Timeout, Serial: address.Kind == source.RTU, Wait: pause}
+	o := health.Options{Conn: l, Blocks: blocks, Timeout: f.Timeout, Wait: pause}
 	switch address.Kind {
 	case source.RTU:
 		o.Timer, o.Wire = link.LatencyTimer(address.Port.Port), address.Port.WireTime
@@ -145,7 +145,7 @@ func lineJSON(w io.Writer, findings []health.Finding, e health.Evidence) error {
 // finding that its counts alone allow, once something was answered. Without an
 // answer the error says it. An echo is no trouble.
 func (a *app) tellWire(m *source.Meter, timeout time.Duration) {
-	e := health.Evidence{Counts: m.Link.Counts(), Timeout: timeout, Serial: m.Kind == source.RTU}
+	e := health.Evidence{Counts: m.Link.Counts(), Timeout: timeout}
 	if e.Counts.Answers == 0 {
 		return
 	}

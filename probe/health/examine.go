@@ -13,7 +13,6 @@ type Options struct {
 	Conn    link.Counted
 	Blocks  []link.Read // blocks that the meter has; the first register of the first is the short question
 	Timeout time.Duration
-	Serial  bool
 	Timer   int // as in Evidence
 	// Wire is what an answer of so many registers takes on the wire; nil where
 	// that isn't known.
@@ -31,7 +30,7 @@ const (
 // Examine asks, and gives the evidence. Its error is that of ctx; a meter that
 // doesn't answer is evidence.
 func Examine(ctx context.Context, o Options) (Evidence, error) {
-	e := Evidence{Timeout: o.Timeout, Serial: o.Serial, Timer: o.Timer}
+	e := Evidence{Timeout: o.Timeout, Timer: o.Timer}
 	short := o.Blocks[0]
 	short.Count = 1
 	e.Close = o.ask(ctx, short, rounds, 0)

@@ -38,7 +38,6 @@ type Finding struct {
 type Evidence struct {
 	Counts  link.Counts
 	Timeout time.Duration
-	Serial  bool // a serial line, as against Modbus TCP
 
 	Close, Apart Tries // questions without a pause, and with one
 	Longest      int   // registers of the longest block that was answered

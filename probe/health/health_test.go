@@ -50,7 +50,6 @@ func (b bench) examine(t *testing.T) Evidence {
 	o := Options{Blocks: []link.Read{{Unit: max(b.ask, 1), Function: link.ReadHolding, Count: 60}}, Timeout: timeout, Wait: waitFor}
 	lo := link.Options{Timeout: timeout, Dial: b.dial(t, s)}
 	if b.serial {
-		o.Serial = true
 		o.Conn, err = link.DialRTU(t.Context(), "kiln-house:4001", lo)
 		require.NoError(t, err)
 		o.Wire = func(int) time.Duration { return 0 }

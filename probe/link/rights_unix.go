@@ -8,7 +8,11 @@ import (
 	"os/user"
 	"strconv"
 	"syscall"
+	"time"
 )
+
+// leastWait is the shortest wait that this system keeps.
+const leastWait = 50 * time.Microsecond
 
 // rights says how a user comes to a port: by the group that owns it.
 func rights(port string) string {

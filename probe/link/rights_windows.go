@@ -1,5 +1,10 @@
 package link
 
+import "time"
+
+// leastWait is the shortest wait that this system keeps.
+const leastWait = time.Millisecond
+
 // rights says how a user comes to a port.
 func rights(string) string {
 	return "does another program have it open? close that, or plug the adapter anew"

@@ -34,6 +34,11 @@ type Serial struct {
 
 const defaultBaud = 19200
 
+// String is as errors show it: "rtu /dev/ttyUSB0 9600 8E1".
+func (s Serial) String() string {
+	return fmt.Sprintf("%s %d 8%c%d", s.Port, s.Baud, "?NEO"[s.Parity], s.StopBits)
+}
+
 func (s Serial) withDefaults() Serial {
 	if s.Baud == 0 {
 		s.Baud = defaultBaud
@@ -118,9 +123,6 @@ func openPort(s Serial) (wire, error) {
 	}
 	return &port{Port: p}, nil
 }
-
-// leastWait is the shortest wait that every system keeps.
-var leastWait = map[bool]time.Duration{true: time.Millisecond, false: 50 * time.Microsecond}[runtime.GOOS == "windows"]
 
 // slice bounds one wait in the port, after which the context is looked at.
 const slice = 50 * time.Millisecond

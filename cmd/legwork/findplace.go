@@ -1,0 +1,98 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"net"
+	"strconv"
+	"strings"
+
+	"legwork/cmd/legwork/internal/source"
+	"legwork/probe/link"
+	"legwork/probe/seek"
+)
+
+// whereToFind takes the argument, or the only likely port.
+func (a *app) whereToFind(args []string) (string, error) {
+	if len(args) == 1 {
+		where := bare(args[0])
+		if where == "" || strings.Contains(where, "://") || strings.HasPrefix(where, "sim:") {
+			return "", fmt.Errorf("%q is no place to look: name a port (`legwork ports` lists them) or a HOST, with its port where that isn't 502", args[0])
+		}
+		return where, nil
+	}
+	ports, err := link.Ports()
+	if err != nil {
+		return "", fmt.Errorf("serial ports: %w", err)
+	}
+	var likely []string
+	for _, p := range ports {
+		if p.USB {
+			likely = append(likely, p.Name)
+		}
+	}
+	switch len(likely) {
+	case 1:
+		return likely[0], nil
+	case 0:
+		return "", errors.New("there is no USB adapter; name a port (`legwork ports` lists them) or a HOST")
+	}
+	return "", fmt.Errorf("there are %d USB adapters; say which: %s", len(likely), strings.Join(likely, ", "))
+}
+
+// bare takes what stands round a port or a host in a METER away: find asks for
+// no more than that.
+func bare(where string) string {
+	for _, scheme := range []string{"rtu+tcp://", "rtu://", "tcp://"} {
+		if rest, is := strings.CutPrefix(where, scheme); is {
+			rest, _, _ = strings.Cut(rest, "?")
+			if scheme != "rtu://" {
+				rest, _, _ = strings.Cut(rest, "/")
+			}
+			return rest
+		}
+	}
+	return where
+}
+
+// isPort reports the name of a serial port, as against that of a host.
+func isPort(where string) bool {
+	if strings.HasPrefix(where, "/") {
+		return true
+	}
+	number, is := strings.CutPrefix(strings.ToUpper(where), "COM")
+	_, err := strconv.ParseUint(number, 10, 16)
+	return is && err == nil
+}
+
+func waysOf(where string) []seek.Way {
+	if isPort(where) {
+		return seek.SerialWays(where)
+	}
+	_, _, err := net.SplitHostPort(where)
+	return seek.NetworkWays(where, err == nil)
+}
+
+// parseUnits reads "1-10" and "1,5,17".
+func parseUnits(text string) ([]byte, error) {
+	var units []byte
+	seen := map[int]bool{}
+	for part := range strings.SplitSeq(text, ",") {
+		low, high, isRange := strings.Cut(strings.TrimSpace(part), "-")
+		from, err := source.ParseUnit(low)
+		to := from
+		if err == nil && isRange {
+			to, err = source.ParseUnit(high)
+		}
+		if err != nil || to < from {
+			return nil, fmt.Errorf("--units %q: write units from 1 to 247, such as 1-10 or 1,5,17", text)
+		}
+		for u := from; u <= to; u++ {
+			if !seen[u] {
+				seen[u] = true
+				units = append(units, byte(u))
+			}
+		}
+	}
+	return units, nil
+}

@@ -1,0 +1,140 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strconv"
+	"strings"
+	"time"
+
+	"golang.org/x/term"
+
+	"legwork/probe/link"
+	"legwork/probe/seek"
+)
+
+func roundly(d time.Duration) string {
+	if d < time.Minute {
+		return d.Round(time.Second).String()
+	}
+	text := d.Round(10 * time.Second).String()
+	if strings.HasSuffix(text, "m0s") {
+		return strings.TrimSuffix(text, "0s")
+	}
+	return text
+}
+
+// progress shows how far the search is: on a terminal in place, else not at all.
+type progress struct {
+	w    io.Writer
+	live bool
+}
+
+func (a *app) progress() progress {
+	f, ok := a.stderr.(*os.File)
+	return progress{a.stderr, ok && term.IsTerminal(int(f.Fd()))}
+}
+
+func (p progress) step(s seek.Step) {
+	if p.live {
+		fmt.Fprintf(p.w, "\r\x1b[K  %d of %d  %s, unit %d  (%s left at most)", s.Done, s.Total, s.Way, s.Unit, roundly(s.Left))
+	}
+}
+
+func (p progress) end() {
+	if p.live {
+		fmt.Fprint(p.w, "\r\x1b[K")
+	}
+}
+
+func foundText(r seek.Result) string {
+	var b strings.Builder
+	for _, f := range r.Found {
+		fmt.Fprintf(&b, "%s\n", f.Way.Meter(f.Unit))
+		fmt.Fprintf(&b, "  unit %d, %s: %d of %d further questions answered", f.Unit, f.Way.Name, f.Good, f.Of)
+		if f.Refuses {
+			b.WriteString(", by a refusal of the register asked for, which shows the meter as well")
+		}
+		fmt.Fprintf(&b, "; slowest answer %s\n", f.Slowest.Round(time.Millisecond))
+		if f.Known {
+			fmt.Fprintf(&b, "  it says of itself: %s\n", strings.Join(identity(f.Identity), ", "))
+		}
+		if strings.HasPrefix(f.Way.Meter(f.Unit), "rtu:") {
+			b.WriteString("  one stop bit or two can't be told apart from here; either works\n")
+		}
+	}
+	if b.Len() > 0 {
+		b.WriteString("Next: legwork read '" + r.Found[0].Way.Meter(r.Found[0].Unit) + "' --map FILE, or --map sunspec\n")
+	}
+	return b.String()
+}
+
+func identity(id link.Identity) []string {
+	var parts []string
+	for _, s := range []string{id.Vendor, id.Product, id.Revision} {
+		if s != "" {
+			parts = append(parts, strconv.Quote(s))
+		}
+	}
+	return parts
+}
+
+// notFound says what was heard instead, and what to check.
+func notFound(w io.Writer, where string, r seek.Result) {
+	if r.Error != nil {
+		fmt.Fprintln(w, r.Error)
+		return
+	}
+	fmt.Fprintf(w, "%s: no meter answered %d questions.\n", where, r.Asked)
+	switch {
+	case len(r.Heard) == 0:
+		fmt.Fprintln(w, "  Not one byte came. Check in this order: the meter's power; A and B exchanged; the common\n"+
+			"  conductor; that these terminals are the meter's Modbus port; a unit not asked (--units 1-247).")
+	default:
+		for _, h := range r.Heard {
+			fmt.Fprintf(w, "  %s: %s\n", h.Way, heard(h))
+		}
+		fmt.Fprintln(w, "  Something is alive on the line. "+hint(r.Heard))
+	}
+}
+
+func heard(h seek.Heard) string {
+	c := h.Counts
+	var other link.OtherUnit
+	switch {
+	case errors.As(h.Err, &other):
+		return fmt.Sprintf("unit %d answered though another was asked", other.Got)
+	case c.Echoes > 0 && c.NoiseBytes == 0:
+		return "only the adapter's own echo"
+	case c.LateAnswers > 0:
+		return "answers that came too late"
+	}
+	return fmt.Sprintf("%d bytes that are no answer", c.BytesReceived)
+}
+
+func hint(all []seek.Heard) string {
+	var echo, late, garbled int
+	for _, h := range all {
+		var other link.OtherUnit
+		switch c := h.Counts; {
+		case errors.As(h.Err, &other):
+			return fmt.Sprintf("At the setting where another unit answered, speed and parity are\n"+
+				"  right: ask for that unit (--units %d), and see that no other master is on the line.", other.Got)
+		case c.LateAnswers > 0:
+			late++
+		case c.Echoes > 0 && c.NoiseBytes == 0:
+			echo++
+		default:
+			garbled++
+		}
+	}
+	switch {
+	case late > 0:
+		return "The meter is slow: try --timeout 1s."
+	case garbled == 0 && echo > 0:
+		return "The adapter hears itself but no meter: check the\n  meter's power, A and B, and the unit (--units 1-247)."
+	}
+	return "Garbled at every setting: A and B exchanged, two meters with\n  the same unit, another master talking, or no bias and termination on the line."
+}

@@ -1,0 +1,6 @@
+package link
+
+import "golang.org/x/sys/unix"
+
+// fionread asks how many bytes can be read at once.
+const fionread = unix.TIOCINQ
