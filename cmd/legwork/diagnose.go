@@ -1,9 +1,12 @@
 package main
 
 import (
+	"context"
+
 	"github.com/spf13/cobra"
 
 	"legwork/cmd/legwork/internal/screen"
+	"legwork/cmd/legwork/internal/source"
 	"legwork/diagnose"
 )
 
@@ -16,6 +19,16 @@ func (f *diagnoseFlags) add(c *cobra.Command) {
 	f.addSamples(c, 1)
 	f.addJudging(c)
 	f.addSeen(c)
+}
+
+// judge takes the readings of a source, and judges them.
+func (f *diagnoseFlags) judge(ctx context.Context, s source.Source, o diagnose.Options) (diagnose.Result, error) {
+	o.Service = s.Service()
+	on := diagnose.New(o)
+	if err := f.each(ctx, s, on.Add); err != nil {
+		return diagnose.Result{}, err
+	}
+	return on.Result(), nil
 }
 
 func (a *app) diagnose() *cobra.Command {
@@ -51,12 +64,10 @@ func (a *app) runDiagnose(c *cobra.Command, meter string, f diagnoseFlags) error
 		return err
 	}
 	defer s.Close()
-	options.Service = s.Service()
-	on := diagnose.New(options)
-	if err := f.each(c.Context(), s, on.Add); err != nil {
+	r, err := f.judge(c.Context(), s, options)
+	if err != nil {
 		return err
 	}
-	r := on.Result()
 	if err := tell(a, f.format, r, screen.Verdict); err != nil {
 		return err
 	}

@@ -69,6 +69,16 @@ func (j *judgeFlags) optionsAt(c *cobra.Command, meter string, k *keeping) (diag
 	return j.options(c, sheet)
 }
 
+// optionsKept opens what --keep names, and gives the diagnosis's options of a METER.
+func (a *app) optionsKept(c *cobra.Command, meter string, into keepFlags, j *judgeFlags) (*keeping, diagnose.Options, error) {
+	k, err := a.keep(c, into)
+	if err != nil {
+		return nil, diagnose.Options{}, err
+	}
+	o, err := j.optionsAt(c, meter, k)
+	return k, o, err
+}
+
 // fill takes from a job sheet what no flag gives.
 func (j *judgeFlags) fill(c *cobra.Command, sheet *job.Job) error {
 	given := c.Flags().Changed

@@ -69,11 +69,7 @@ func (f *loadstepFlags) check() error {
 }
 
 func (a *app) runLoadstep(c *cobra.Command, meter string, f loadstepFlags) error {
-	k, err := a.keep(c, f.keepFlags)
-	if err != nil {
-		return err
-	}
-	o, err := f.optionsAt(c, meter, k)
+	k, o, err := a.optionsKept(c, meter, f.keepFlags, &f.judgeFlags)
 	if err == nil {
 		err = f.check()
 	}

@@ -69,12 +69,10 @@ func (a *app) runRecordReading(c *cobra.Command, kind record.Kind, file string, 
 		return err
 	}
 	defer s.Close()
-	options.Service = s.Service()
-	on := diagnose.New(options)
-	if err := f.each(c.Context(), s, on.Add); err != nil {
+	r, err := f.judge(c.Context(), s, options)
+	if err != nil {
 		return err
 	}
-	r := on.Result()
 	e := record.Entry{Kind: kind, Verdict: &r, Seen: f.seen}
 	if last := k.before.Last(record.AsFound, record.AsLeft); last != nil && kind == record.AsLeft {
 		e.Compared = record.Compare(last.Verdict, e.Verdict)

@@ -57,29 +57,12 @@ func readRecord(file, format string) (*record.Log, error) {
 
 // shown is a record for scripts.
 type shown struct {
-	Legwork  int      `json:"legwork"`
-	Unbroken bool     `json:"unbroken"`
-	LastSeal string   `json:"last_seal"`
-	Findings []string `json:"findings"`
-	Remarks  []string `json:"remarks"`
-	Entries  []sealed `json:"entries,omitzero"`
-}
-
-type sealed struct {
-	Seal  string       `json:"seal"`
-	Entry record.Entry `json:"entry"`
-}
-
-func shownOf(log *record.Log) shown {
-	return shown{diagnose.ResultVersion, len(log.Findings) == 0, log.LastSeal(), emptied(log.Findings), emptied(log.Remarks), nil}
+	Legwork int `json:"legwork"`
+	record.Shown
 }
 
 func (a *app) showJSON(log *record.Log) error {
-	all := shownOf(log)
-	all.Entries = []sealed{}
-	for _, e := range log.Entries {
-		all.Entries = append(all.Entries, sealed{e.Seal, e.Entry})
-	}
+	all := shown{diagnose.ResultVersion, log.ShownWhole()}
 	if err := json.NewEncoder(a.stdout).Encode(all); err != nil {
 		return err
 	}
@@ -113,7 +96,7 @@ func (a *app) recordVerify() *cobra.Command {
 				return err
 			}
 			if format == "json" {
-				if err := json.NewEncoder(a.stdout).Encode(shownOf(log)); err != nil {
+				if err := json.NewEncoder(a.stdout).Encode(shown{diagnose.ResultVersion, log.Shown()}); err != nil {
 					return err
 				}
 				return a.changed(log)

@@ -65,11 +65,7 @@ func (f *watchFlags) check() error {
 }
 
 func (a *app) runWatch(c *cobra.Command, meter string, f watchFlags) error {
-	k, err := a.keep(c, f.keepFlags)
-	if err != nil {
-		return err
-	}
-	o, err := f.optionsAt(c, meter, k)
+	k, o, err := a.optionsKept(c, meter, f.keepFlags, &f.judgeFlags)
 	if err == nil {
 		err = f.check()
 	}

@@ -21,20 +21,11 @@ type Report struct {
 
 // jsonReport is the shape of the JSON; it may grow, its fields keep their meaning.
 type jsonReport struct {
-	Legwork  int         `json:"legwork"`
-	Made     time.Time   `json:"made"`
-	Job      jsonJob     `json:"job"`
-	Record   string      `json:"record"`
-	Unbroken bool        `json:"unbroken"`
-	LastSeal string      `json:"last_seal"`
-	Findings []string    `json:"findings"`
-	Remarks  []string    `json:"remarks"`
-	Entries  []jsonEntry `json:"entries"`
-}
-
-type jsonEntry struct {
-	Seal  string       `json:"seal"`
-	Entry record.Entry `json:"entry"`
+	Legwork int       `json:"legwork"`
+	Made    time.Time `json:"made"`
+	Job     jsonJob   `json:"job"`
+	Record  string    `json:"record"`
+	record.Shown
 }
 
 // jsonJob is the sheet; what it leaves blank is null.
@@ -60,12 +51,7 @@ type jsonJob struct {
 
 // JSON writes the report for programs.
 func (r *Report) JSON(w io.Writer) error {
-	out := jsonReport{Legwork: diagnose.ResultVersion, Made: r.Made, Job: jobOf(r.Job), Record: r.Record, Unbroken: len(r.Log.Findings) == 0,
-		LastSeal: r.Log.LastSeal(), Findings: append([]string{}, r.Log.Findings...), Remarks: append([]string{}, r.Log.Remarks...), Entries: []jsonEntry{}}
-	for _, e := range r.Log.Entries {
-		out.Entries = append(out.Entries, jsonEntry{e.Seal, e.Entry})
-	}
-	return json.NewEncoder(w).Encode(out)
+	return json.NewEncoder(w).Encode(jsonReport{diagnose.ResultVersion, r.Made, jobOf(r.Job), r.Record, r.Log.ShownWhole()})
 }
 
 func jobOf(j *job.Job) jsonJob {

@@ -1,0 +1,110 @@
+package sheet
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/goccy/go-yaml/ast"
+)
+
+// Text gives a text or a number as it stands; ok is false where it isn't there
+// or is something else, which is a fault.
+func (n Node) Text() (s string, ok bool) {
+	switch v := n.node.(type) {
+	case nil:
+		return "", false
+	case *ast.StringNode:
+		return v.Value, true
+	case *ast.LiteralNode:
+		return v.Value.Value, true
+	case *ast.IntegerNode, *ast.FloatNode, *ast.BoolNode:
+		return v.GetToken().Value, true
+	}
+	n.Fault("here stands "+n.kind(), "write a text")
+	return "", false
+}
+
+// OneOf gives a text that must be one of a few.
+func (n Node) OneOf(allowed ...string) (s string, ok bool) {
+	s, ok = n.Text()
+	if !ok || slices.Contains(allowed, s) {
+		return s, ok
+	}
+	n.Fault(fmt.Sprintf("%q is not one of %s", s, strings.Join(allowed, ", ")), didYouMean(s, allowed))
+	return "", false
+}
+
+func didYouMean(s string, allowed []string) string {
+	if near := Near(s, allowed); near != "" {
+		return "did you mean " + near + "?"
+	}
+	return ""
+}
+
+// Int gives a whole number within bounds. It must be written plainly: 010 would
+// be 8 to YAML, and 40_001 is refused too.
+func (n Node) Int(low, high int) (x int, ok bool) {
+	raw, ok := n.plain("a whole number")
+	if !ok {
+		return 0, false
+	}
+	v, err := strconv.ParseInt(raw, 0, 64)
+	if strings.ContainsRune(raw, '_') || octal(raw) || err != nil {
+		n.Fault(fmt.Sprintf("%q is not a plain whole number", raw), "write it in decimal, or in hexadecimal after 0x")
+		return 0, false
+	}
+	if v < int64(low) || v > int64(high) {
+		n.Fault(fmt.Sprintf("%s is out of range", raw), fmt.Sprintf("from %d to %d", low, high))
+		return 0, false
+	}
+	return int(v), true
+}
+
+func octal(raw string) bool {
+	digits := strings.TrimLeft(raw, "+-")
+	return len(digits) > 1 && digits[0] == '0' && digits[1] != 'x' && digits[1] != 'X'
+}
+
+// Float gives a finite number.
+func (n Node) Float() (x float64, ok bool) {
+	raw, ok := n.plain("a number")
+	if !ok {
+		return 0, false
+	}
+	x, err := strconv.ParseFloat(raw, 64)
+	if err != nil || math.IsInf(x, 0) || math.IsNaN(x) || strings.ContainsRune(raw, '_') {
+		n.Fault(fmt.Sprintf("%q is not a number", raw), "write one such as 0.001 or 1e-3")
+		return 0, false
+	}
+	return x, true
+}
+
+// Bool gives true or false.
+func (n Node) Bool() (x, ok bool) {
+	if n.node == nil {
+		return false, false
+	}
+	if b, isBool := n.node.(*ast.BoolNode); isBool {
+		return b.Value, true
+	}
+	n.Fault("here stands "+n.kind(), "write true or false")
+	return false, false
+}
+
+// plain is the token of a number as it was written.
+func (n Node) plain(want string) (string, bool) {
+	switch v := n.node.(type) {
+	case nil:
+		return "", false
+	case *ast.IntegerNode, *ast.FloatNode:
+		return v.GetToken().Value, true
+	case *ast.StringNode:
+		n.Fault(fmt.Sprintf("%q is not %s", v.Value, want), "write it without quotes or unit")
+		return "", false
+	}
+	n.Fault("here stands "+n.kind(), "write "+want)
+	return "", false
+}
