@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/screen"
 	"legwork/cmd/legwork/internal/source"
 	"legwork/probe/seek"
 )
@@ -67,11 +68,11 @@ func (a *app) runFind(c *cobra.Command, args []string, f findFlags) error {
 		where, len(o.Ways), len(units), roundly(o.Longest()))
 	result, err := seek.Run(c.Context(), o)
 	progress.end()
-	if text := foundText(result); text != "" {
+	if text := screen.Found(result); text != "" {
 		_, werr := io.WriteString(a.stdout, text)
 		return werr
 	}
-	notFound(a.stderr, where, result)
+	screen.NotFound(a.stderr, where, result)
 	if errors.Is(err, context.Canceled) {
 		return source.Unread{Err: fmt.Errorf("stopped after %d questions; nothing was found until then", result.Asked)}
 	}

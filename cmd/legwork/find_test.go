@@ -8,6 +8,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"legwork/cmd/legwork/internal/screen"
 	"legwork/probe/link"
 	"legwork/probe/seek"
 )
@@ -50,7 +51,7 @@ func TestWhatIsToldWhenNothingIsFound(t *testing.T) {
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {
 			var out bytes.Buffer
-			notFound(&out, "COM5", test.result)
+			screen.NotFound(&out, "COM5", test.result)
 			require.Equal(t, test.want, out.String())
 		})
 	}

@@ -5,11 +5,11 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/screen"
 	"legwork/cmd/legwork/internal/source"
 	"legwork/probe/health"
 	"legwork/probe/link"
@@ -17,7 +17,7 @@ import (
 
 func (a *app) line() *cobra.Command {
 	var f meterFlags
-	format := "text"
+	var format string
 	c := &cobra.Command{
 		Use:     "line METER",
 		GroupID: "wires",
@@ -29,14 +29,14 @@ func (a *app) line() *cobra.Command {
 		Example: "legwork line 'rtu:///dev/ttyUSB0?baud=9600&unit=1'",
 		Args:    oneArgument("a METER"),
 		RunE: func(c *cobra.Command, args []string) error {
-			if format != "text" && format != "json" {
-				return fmt.Errorf("--format %q is not text or json", format)
+			if err := checkFormat(format); err != nil {
+				return err
 			}
 			return a.runLine(c, args[0], f, format)
 		},
 	}
 	f.add(c)
-	c.Flags().StringVar(&format, "format", format, "`text` or json")
+	addFormat(c, &format)
 	return c
 }
 
@@ -58,7 +58,7 @@ func (a *app) runLine(c *cobra.Command, meter string, f meterFlags, format strin
 	if format == "json" {
 		err = lineJSON(a.stdout, findings, evidence)
 	} else {
-		err = lineText(a.stdout, meter, findings, evidence)
+		err = screen.Line(a.stdout, meter, findings, evidence)
 	}
 	switch {
 	case err != nil:
@@ -114,21 +114,6 @@ func examined(ctx context.Context, address source.Address, f meterFlags) (health
 		o.Again = func(ctx context.Context) (link.Conn, error) { return source.Dial(ctx, address, f.Options) }
 	}
 	return o, func() { _ = l.Close() }, nil
-}
-
-func lineText(w io.Writer, meter string, findings []health.Finding, e health.Evidence) error {
-	var b strings.Builder
-	if len(findings) == 0 {
-		fmt.Fprintf(&b, "The wire to %s is in order.\n", meter)
-	}
-	for _, f := range findings {
-		fmt.Fprintf(&b, "%s%s\n  seen:  %s\n  check: %s\n", strings.ToUpper(string(f.Trouble[:1])), f.Trouble[1:], f.Seen, f.Check)
-	}
-	c := e.Counts
-	fmt.Fprintf(&b, "\n%d requests, %d answers, %d silent, %d late, %d refused, %d spoilt, slowest %s\n", c.Requests, c.Answers, c.Silences,
-		c.LateAnswers, c.Exceptions, c.BadChecks+c.BadAnswers, c.Slowest.Round(100*time.Microsecond))
-	_, err := io.WriteString(w, b.String())
-	return err
 }
 
 func lineJSON(w io.Writer, findings []health.Finding, e health.Evidence) error {

@@ -4,15 +4,15 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"strings"
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/screen"
 	"legwork/probe/link"
 )
 
 func (a *app) ports() *cobra.Command {
-	format := "text"
+	var format string
 	c := &cobra.Command{
 		Use:     "ports",
 		GroupID: "wires",
@@ -20,8 +20,8 @@ func (a *app) ports() *cobra.Command {
 		Long:    "Lists the serial ports and what the system knows of them. None is opened.",
 		Args:    noArguments,
 		RunE: func(*cobra.Command, []string) error {
-			if format != "text" && format != "json" {
-				return fmt.Errorf("--format %q is not text or json", format)
+			if err := checkFormat(format); err != nil {
+				return err
 			}
 			ports, err := link.Ports()
 			if err != nil {
@@ -30,44 +30,11 @@ func (a *app) ports() *cobra.Command {
 			if format == "json" {
 				return portsJSON(a.stdout, ports)
 			}
-			return portsText(a.stdout, ports)
+			return screen.Ports(a.stdout, ports)
 		},
 	}
-	c.Flags().StringVar(&format, "format", format, "`text` or json")
+	addFormat(c, &format)
 	return c
-}
-
-func portsText(w io.Writer, ports []link.PortInfo) error {
-	if len(ports) == 0 {
-		_, err := fmt.Fprintln(w, "No serial port. Is the adapter plugged in, and its driver there? A converter on the network needs none: rtu+tcp://HOST:PORT/UNIT")
-		return err
-	}
-	var b strings.Builder
-	for i, p := range ports {
-		mark := "  "
-		if i == 0 && p.USB {
-			mark = "> " // the best guess
-		}
-		facts := []string{}
-		for _, f := range []string{p.Product, p.IDs} {
-			if f != "" {
-				facts = append(facts, f)
-			}
-		}
-		if p.Serial != "" {
-			facts = append(facts, "no. "+p.Serial)
-		}
-		line := fmt.Sprintf("%s%-16s %s", mark, p.Name, strings.Join(facts, ", "))
-		b.WriteString(strings.TrimRight(line, " ") + "\n")
-		if p.Stable != "" {
-			fmt.Fprintf(&b, "    stays the same when plugged anew: %s\n", p.Stable)
-		}
-	}
-	if ports[0].USB {
-		fmt.Fprintf(&b, "\nBest guess: %s. Next: legwork find %[1]s\n", ports[0].Name)
-	}
-	_, err := io.WriteString(w, b.String())
-	return err
 }
 
 type portJSON struct {

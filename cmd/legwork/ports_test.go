@@ -6,6 +6,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"legwork/cmd/legwork/internal/screen"
 	"legwork/probe/link"
 )
 
@@ -33,7 +34,7 @@ Best guess: /dev/ttyUSB0. Next: legwork find /dev/ttyUSB0
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			var out bytes.Buffer
-			require.NoError(t, portsText(&out, test.ports))
+			require.NoError(t, screen.Ports(&out, test.ports))
 			require.Equal(t, test.want, out.String())
 		})
 	}

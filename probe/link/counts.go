@@ -17,12 +17,12 @@ type Counts struct {
 
 	BytesSent, BytesReceived uint64
 
-	Answers uint64               // good ones
-	Refused [lastCode + 1]uint64 // exceptions, by their code
+	Answers  uint64               // good ones
+	Silences uint64               // tries after which not one byte came
+	Refused  [lastCode + 1]uint64 // exceptions, by their code
 
 	// On a serial line, what came beside good answers.
 	NoisyAnswers  uint64 // of them those with bytes of no frame round them
-	Silences      uint64 // tries after which not one byte came
 	NoiseBytes    uint64 // bytes of no frame
 	ZeroBytes     uint64 // of them those that are 0
 	UnaskedBytes  uint64 // bytes that came while nothing was asked

@@ -124,7 +124,8 @@ func (t *TCP) talk(conn net.Conn, adu []byte) ([]byte, error) {
 	received, stray := t.line.received, 0
 	frame, err := t.await(conn, adu, &stray)
 	took := time.Since(begun.sent)
-	if err != nil && errors.Is(err, os.ErrDeadlineExceeded) {
+	late := errors.Is(err, os.ErrDeadlineExceeded)
+	if late {
 		t.given, err = begun, NoAnswer{After: t.options.Timeout, Stray: stray, Partial: t.line.unused()}
 	}
 	t.tally.update(func(c *Counts) {
@@ -132,8 +133,11 @@ func (t *TCP) talk(conn net.Conn, adu []byte) ([]byte, error) {
 		c.BytesSent += uint64(len(adu))
 		c.BytesReceived += t.line.received - received
 		c.LateAnswers += uint64(stray)
-		if err == nil {
+		switch {
+		case err == nil:
 			c.Slowest = max(c.Slowest, took)
+		case late && t.line.received == received:
+			c.Silences++
 		}
 	})
 	return frame, err

@@ -49,7 +49,7 @@ func TestRetryNeverTakesTheEarlierAnswer(t *testing.T) {
 
 		got := c.Counts()
 		require.Equal(t, patience+50*time.Millisecond, got.Slowest, "what the late answer took is told")
-		require.Equal(t, Counts{Requests: 2, Retries: 1, Timeouts: 1, LateAnswers: 1, Answers: 1,
+		require.Equal(t, Counts{Requests: 2, Retries: 1, Timeouts: 1, LateAnswers: 1, Silences: 1, Answers: 1,
 			BytesSent: 24, BytesReceived: 42, Slowest: got.Slowest}, got)
 		require.NoError(t, c.Close())
 	})

@@ -75,7 +75,7 @@ func againstVA(c *reading.Channel, va float64) float64 {
 	pf, okF := c.PowerFactor.Get()
 	q, okQ := c.Reactive.Get()
 	if okF {
-		sum += within(pf, -1.01, 1.01)
+		sum += within(pf, -1.01, 1.01) + small(pf)
 	}
 	switch {
 	case okP && okA:
@@ -96,6 +96,15 @@ func againstVA(c *reading.Channel, va float64) float64 {
 		sum += part(pf, math.Cos(angle.Radians()), 1) / 2
 	}
 	return sum
+}
+
+// small is what a power factor near zero costs: a crossed CT may have one, but
+// it is no better an explanation than a scale.
+func small(pf float64) float64 {
+	if pf = math.Abs(pf); pf == 0 || pf >= 0.1 {
+		return 0
+	}
+	return perTen / 2 * math.Log10(0.1/pf)
 }
 
 // part is what a magnitude costs beside another, of a whole: small where both

@@ -144,3 +144,40 @@ func TestMendedMapIsWritten(t *testing.T) {
 		require.Equal(t, m.YAML(""), again.YAML(""))
 	}
 }
+
+// A power factor of a thousandth would explain powers that are too small as well
+// as their scale does, and isn't offered beside it.
+func TestAStrangePowerFactorIsNoMend(t *testing.T) {
+	m, err := regmap.Parse("kilo.yaml", []byte(`legwork-map: 1
+points:
+  voltage.1: {at: 0, type: f32}
+  voltage.2: {at: 2, type: f32}
+  voltage.3: {at: 4, type: f32}
+  current.1: {at: 6, type: f32}
+  current.2: {at: 8, type: f32}
+  current.3: {at: 10, type: f32}
+  power.1: {at: 12, type: f32, scale: 0.001}
+  power.2: {at: 14, type: f32, scale: 0.001}
+  power.3: {at: 16, type: f32, scale: 0.001}
+  pf.1: {at: 30, type: f32, sign: power}
+  pf.2: {at: 32, type: f32, sign: power}
+  pf.3: {at: 34, type: f32, sign: power}
+`))
+	require.NoError(t, err)
+	for seed := range uint64(20) {
+		p, err := sim.Open("kiln-house", sim.Options{Seed: seed})
+		require.NoError(t, err)
+		var read []Registers
+		for i := range 3 {
+			r := Registers{}
+			p.Fill(time.Date(2026, 5, 4, 9, 30, 0, 0, time.UTC).Add(time.Duration(i)*300*time.Millisecond), r)
+			read = append(read, r)
+		}
+		proposal := Propose(m, read)
+		require.Len(t, proposal.Mends, 1)
+		require.Contains(t, proposal.Mends[0].Change, "scale: its own x 1000")
+		for _, or := range proposal.Mends[0].Or {
+			require.NotContains(t, or, "pf.", seed)
+		}
+	}
+}
