@@ -131,7 +131,7 @@ stands the record: entries that are added and never changed, each with the seal 
 the one before. --keep JOB.yaml adds a result to it, and the sheet then says all
 that isn't given. First: legwork help safety
 
-  legwork job new kiln.yaml --service 120/208Y        a sheet to fill in
+  legwork job new kiln.yaml --service 120/208Y        a sheet to fill in, METER too
   legwork phasetest --keep kiln.yaml --reading ...    which tap is on which leg
   legwork record as-found kiln.yaml                   before anything is moved
   legwork record note kiln.yaml --read "import: 12345.6 kWh"
