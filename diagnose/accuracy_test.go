@@ -134,7 +134,7 @@ func (g regime) run(t testing.TB, panels int, seed uint64) tally {
 		site, err := sim.RandomSite(rng, g.service, mixOf(g.mix))
 		require.NoError(t, err)
 		require.NoError(t, site.Mistake(0.4))
-		c := diagnose.New(diagnose.Options{Service: g.service})
+		c := diagnose.New(diagnose.Options{Tables: tables, Service: g.service})
 		var r reading.Reading
 		for step := range g.steps + 1 {
 			if step > 0 {

@@ -1,6 +1,11 @@
 package diagnose
 
 import (
+	"legwork/diagnose/internal/advice"
+	"legwork/diagnose/internal/evidence"
+	"legwork/diagnose/internal/flow"
+	"legwork/diagnose/internal/infer"
+	"legwork/diagnose/internal/prior"
 	"legwork/diagnose/wiring"
 	"legwork/probe/reading"
 )
@@ -30,7 +35,7 @@ func (j *judgement) result() Result {
 	}
 	for i := range j.groups[:min(len(j.groups), mostExplanations)] {
 		g := &j.groups[i]
-		if i > 0 && g.weight < 0.005 {
+		if i > 0 && g.Weight < 0.005 {
 			break
 		}
 		r.Explanations = append(r.Explanations, j.explanation(g))
@@ -43,65 +48,58 @@ func (j *judgement) result() Result {
 
 // unsettled reports whether a test would tell something that matters.
 func (j *judgement) unsettled() bool {
-	return j.verdict == Undecided || j.verdict == Fault && (len(j.top().members) > 1 || j.top().weight < j.options.decide())
+	return j.verdict == Undecided || j.verdict == Fault && (len(j.top().Members) > 1 || j.top().Weight < j.options.decide())
 }
 
 func (j *judgement) channel(k int) ChannelJudged {
 	c := j.channels[k]
 	out := ChannelJudged{Channel: k + 1, State: j.state(k), Voltage: c.Voltage, Current: c.Current,
 		Power: c.Power, Reactive: c.Reactive, VoltageAngle: c.VoltageAngle}
-	if s := &j.posterior.now[k]; s.n == 1 {
-		out.Angle = reading.Known(reading.Angle(s.candidates[0].theta))
-	} else if a, ok := measuredAngle(c); ok {
+	if s := &j.posterior.Now[k]; s.N == 1 {
+		out.Angle = reading.Known(reading.Angle(s.Candidates[0].Theta))
+	} else if a, ok := evidence.MeasuredAngle(c); ok {
 		out.Angle = reading.Known(a)
 	}
 	return out
 }
 
-func (j *judgement) explanation(g *group) Explanation {
-	flows := j.posterior.flows(g)
-	said := modelOf(g.service).phrases.get(g)
-	x := Explanation{Probability: min(g.weight, 1), Words: said.words, CT: placed(g.lead(), g.service), Twins: [][]CTPlaced{},
-		Sequence: g.sequence(), Moves: []Move{}, Expect: []ChannelAfter{}}
-	if len(g.members) > 1 {
-		x.Twins = make([][]CTPlaced, 0, len(g.members)-1)
+func (j *judgement) explanation(g *infer.Group) Explanation {
+	flows := flow.Flows(&j.posterior, g)
+	said := j.tables.phrases.Get(g)
+	x := Explanation{Probability: min(g.Weight, 1), Words: said.Words, CT: placed(g.Lead(), g.Service), Twins: [][]CTPlaced{},
+		Sequence: sequenceName(g), Moves: []Move{}, Expect: []ChannelAfter{}}
+	if len(g.Members) > 1 {
+		x.Twins = make([][]CTPlaced, 0, len(g.Members)-1)
 	}
-	for _, m := range g.members[1:] {
-		x.Twins = append(x.Twins, placed(arrangementOf(m.number, g.judged), g.service))
+	for _, m := range g.Members[1:] {
+		x.Twins = append(x.Twins, placed(prior.ArrangementOf(m.Number, g.Judged), g.Service))
 	}
-	x.Voltage = make([]InputJudged, 0, g.service.Channels())
-	for k := range g.service.Channels() {
-		x.Voltage = append(x.Voltage, InputJudged{k + 1, g.state[k]})
+	x.Voltage = make([]InputJudged, 0, g.Service.Channels())
+	for k := range g.Service.Channels() {
+		x.Voltage = append(x.Voltage, InputJudged{k + 1, g.State[k]})
 	}
-	x.Registration, x.RegistrationLow, x.RegistrationHigh = j.posterior.registration(g, flows)
+	x.Registration, x.RegistrationLow, x.RegistrationHigh = flow.Registration(&j.posterior, g, flows)
 	if j.stops() {
-		x.Moves = keepAway()
+		x.Moves = advice.KeepAway()
 		return x
 	}
-	if said.moves != nil {
-		x.Moves = said.moves
-		x.Expect = j.posterior.expected(g, flows)
+	if said.Moves != nil {
+		x.Moves = said.Moves
+		for k, after := range flow.Expected(&j.posterior, g, flows) {
+			x.Expect = append(x.Expect, ChannelAfter{k + 1, after.Power, after.Angle})
+		}
 	}
 	return x
 }
 
-// sequenceShare is the share of one sequence at which it counts as known.
-const sequenceShare = 0.98
-
-// sequence names the order of the inputs, where the readings tell it and the
-// service has one.
-func (g *group) sequence() *string {
-	if len(g.service.Sequences()) < 2 {
+// sequenceName is ABC or ACB, nil where the readings don't tell.
+func sequenceName(g *infer.Group) *string {
+	q, ok := g.Sequence()
+	if !ok {
 		return nil
 	}
-	sum := g.by[0] + g.by[1]
-	for i, q := range []wiring.Sequence{wiring.Forward, wiring.Backward} {
-		if sum > 0 && g.by[i] >= sequenceShare*sum {
-			name := q.String()
-			return &name
-		}
-	}
-	return nil
+	name := q.String()
+	return &name
 }
 
 func placed(a wiring.Arrangement, s wiring.Service) []CTPlaced {
@@ -123,10 +121,10 @@ func (j *judgement) limits() []string {
 	if len(j.services) > 1 {
 		all = append(all, "The service was taken to be "+j.service.Name+"; the readings fit "+j.services[1].Name+" too: declare it")
 	}
-	if g := j.top(); g != nil && g.anyJudged() && len(j.service.Sequences()) == 2 && g.sequence() == nil {
+	if g := j.top(); g != nil && g.AnyJudged() && len(j.service.Sequences()) == 2 && sequenceName(g) == nil {
 		all = append(all, "The sequence of the voltages isn't known: the meter gives no angles of the voltages")
 	}
-	if g := j.top(); !j.options.Generation && g != nil && len(reversedChannels(g.lead())) > 0 {
+	if g := j.top(); !j.options.Generation && g != nil && len(advice.ReversedChannels(g.Lead())) > 0 {
 		all = append(all, "Power that flows back from generation reads as reversed CTs: with any here, say --generation possible")
 	}
 	if j.service.Channels() > 1 {

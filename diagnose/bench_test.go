@@ -16,7 +16,7 @@ func BenchmarkDiagnose(b *testing.B) {
 			readings := []reading.Reading{sub.wye(2401.78, a)}
 			b.ReportAllocs()
 			for b.Loop() {
-				diagnose.Diagnose(readings, diagnose.Options{})
+				diagnose.Diagnose(readings, diagnose.Options{Tables: tables})
 			}
 		})
 	}
@@ -31,6 +31,6 @@ func BenchmarkDiagnosePowerOnly(b *testing.B) {
 	}
 	b.ReportAllocs()
 	for b.Loop() {
-		diagnose.Diagnose([]reading.Reading{r}, diagnose.Options{})
+		diagnose.Diagnose([]reading.Reading{r}, diagnose.Options{Tables: tables})
 	}
 }

@@ -1,9 +1,15 @@
 package diagnose
 
 import (
+	"legwork/diagnose/internal/evidence"
+	"legwork/diagnose/internal/frames"
+	"legwork/diagnose/internal/infer"
 	"legwork/diagnose/wiring"
 	"legwork/probe/reading"
 )
+
+// Finding is the result of a test that a person made.
+type Finding = wiring.Finding
 
 // Options set how a case is judged. The zero value is useful.
 type Options struct {
@@ -18,8 +24,10 @@ type Options struct {
 	VoltageOutputCTs bool
 	// Generation says that power may flow from the panel to the supply.
 	Generation bool
-	// Seen are the results of tests that a person made.
-	Seen []Seen
+	// Findings are the results of tests that a person made.
+	Findings []Finding
+	// Tables are shared with other cases. Nil makes new ones for this case.
+	Tables *Tables
 }
 
 // Defaults of Options.
@@ -47,29 +55,32 @@ func (o Options) decide() float64 {
 type Case struct {
 	options Options
 	last    reading.Reading
-	history history
-	view    view
+	history evidence.History
+	view    evidence.Limits
 	signed  bool // a reactive register was below zero once: it has a sign
-	screen  screener
+	screen  evidence.Screen
 }
 
 // New opens a case.
 func New(o Options) *Case {
-	return &Case{options: o, view: view{minCurrent: o.minCurrent()}}
+	if o.Tables == nil {
+		o.Tables = NewTables()
+	}
+	return &Case{options: o, view: evidence.Limits{MinCurrent: o.minCurrent()}}
 }
 
 // Add takes one more reading of the same meter, in order of time. It may be
 // called any number of times; odd data is reported in the Result, never refused.
 func (c *Case) Add(r reading.Reading) {
 	after := secondsBetween(&c.last, &r)
-	c.last = c.screen.screen(r)
+	c.last = c.screen.Screen(r)
 	r = c.last
-	c.signed = c.signed || anyNegativeReactive(&r)
-	var now [3]sight
+	c.signed = c.signed || evidence.AnyNegativeReactive(&r)
+	var now [3]evidence.Observation
 	for k := range min(len(r.Channels), len(now)) {
-		now[k] = c.view.see(r.Channels[k])
+		now[k] = c.view.Observe(r.Channels[k])
 	}
-	c.history.add(now, after)
+	c.history.Add(now, after)
 }
 
 // secondsBetween is the time from one reading to the next; a second where they
@@ -83,8 +94,8 @@ func secondsBetween(from, to *reading.Reading) float64 {
 
 // Result judges what has been added so far.
 func (c *Case) Result() Result {
-	if len(c.history.states) == 0 {
-		c.history.add([3]sight{}, 1)
+	if len(c.history.States) == 0 {
+		c.history.Add([3]evidence.Observation{}, 1)
 	}
 	j := c.judge()
 	return j.result()
@@ -92,37 +103,30 @@ func (c *Case) Result() Result {
 
 func (c *Case) judge() *judgement {
 	r := &c.last
-	j := &judgement{options: c.options, reading: r, channels: r.Channels, faults: c.screen.faults}
-	j.services, j.inferred = servicesOf(r, c.options.Service)
-	var frames []frame
-	for _, s := range j.services {
-		frames = append(frames, framesOf(r, s)...)
+	j := &judgement{tables: c.options.Tables, options: c.options, reading: r, channels: r.Channels}
+	for _, f := range c.screen.Faults {
+		j.faults = append(j.faults, dataFault(f))
 	}
-	evenShares(frames)
-	j.posterior, j.steps = c.weigh(frames)
-	j.posterior.weighSeen(c.options.Seen)
-	j.groups = j.posterior.groups()
+	j.services, j.inferred = servicesOf(r, c.options.Service)
+	var ways []frames.Frame
+	for _, s := range j.services {
+		ways = append(ways, frames.Of(r, s, c.options.Tables.known)...)
+	}
+	frames.EvenShares(ways)
+	j.posterior, j.steps = infer.Weigh(ways, &c.history, c.signed, c.options.Generation)
+	j.posterior.WeighFindings(c.options.Findings)
+	j.groups = j.posterior.Groups()
 	j.service = j.services[0]
 	if g := j.top(); g != nil {
-		j.service = g.service
+		j.service = g.Service
 	}
 	if !j.inferred {
-		j.fitting = misdeclared(r, j.service)
+		j.fitting = frames.Misdeclared(r, j.service)
 	}
 	j.neutral = j.neutralLost(&c.history)
 	j.decide()
 	j.faults = append(j.faults, j.currentFaults()...)
 	return j
-}
-
-// anyNegativeReactive reports that a reactive register carries a sign.
-func anyNegativeReactive(r *reading.Reading) bool {
-	for _, c := range r.Channels {
-		if q, ok := c.Reactive.Get(); ok && q < 0 {
-			return true
-		}
-	}
-	return false
 }
 
 // Diagnose judges readings of one meter, in order of time.
@@ -142,8 +146,15 @@ func servicesOf(r *reading.Reading, declared string) ([]wiring.Service, bool) {
 			continue
 		}
 		if s, err := wiring.ParseService(name); err == nil {
-			return []wiring.Service{placeHighLeg(r, s)}, false
+			return []wiring.Service{frames.PlaceHighLeg(r, s)}, false
 		}
 	}
-	return inferServices(r), true
+	return frames.FittingServices(r), true
 }
+
+// ParseFinding reads the result of a test as a person writes it; the error shows
+// what can be said.
+func ParseFinding(text string) (Finding, error) { return wiring.ParseFinding(text) }
+
+// FindingExamples shows every form that ParseFinding reads.
+func FindingExamples() []string { return wiring.FindingExamples() }

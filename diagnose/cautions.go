@@ -35,9 +35,9 @@ func (j *judgement) cautions() []string {
 	}
 	all = append(all, cautionPeople, cautionDead, cautionSecondary, cautionReference)
 	if g := j.top(); g != nil {
-		for k := range g.service.Channels() {
-			if g.state[k] == InputNeutralCrossed {
-				all = append(all, fmt.Sprintf("Inputs meant for %.0f V carry the line voltage: open the reference breaker first", g.service.Nominal))
+		for k := range g.Service.Channels() {
+			if g.State[k] == InputNeutralCrossed {
+				all = append(all, fmt.Sprintf("Inputs meant for %.0f V carry the line voltage: open the reference breaker first", g.Service.Nominal))
 			}
 		}
 	}
@@ -63,7 +63,7 @@ func (j *judgement) silent(k int) bool {
 	if j.options.VoltageOutputCTs {
 		return false
 	}
-	if s := &j.posterior.now[k]; s.ampsKnown && s.amps < openBelow {
+	if s := &j.posterior.Now[k]; s.AmpsKnown && s.Amps < openBelow {
 		return true
 	}
 	amps, ok := j.channels[k].Current.Get()

@@ -44,7 +44,7 @@ func TestDataFaultsNameTheRegisterAndTheMend(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			r := sound()
 			c.spoil(&r.Channels[0])
-			got := diagnose.Diagnose([]reading.Reading{r}, diagnose.Options{})
+			got := diagnose.Diagnose([]reading.Reading{r}, diagnose.Options{Tables: tables})
 			require.NotEmpty(t, got.DataFaults)
 			require.Equal(t, c.point, got.DataFaults[0].Point)
 			require.Contains(t, got.DataFaults[0].Fault, c.fault)
@@ -55,11 +55,11 @@ func TestDataFaultsNameTheRegisterAndTheMend(t *testing.T) {
 }
 
 func TestSoundReadingHasNoDataFault(t *testing.T) {
-	require.Empty(t, diagnose.Diagnose([]reading.Reading{sound()}, diagnose.Options{}).DataFaults)
+	require.Empty(t, diagnose.Diagnose([]reading.Reading{sound()}, diagnose.Options{Tables: tables}).DataFaults)
 }
 
 func TestFrozenPowerIsTold(t *testing.T) {
-	c := diagnose.New(diagnose.Options{})
+	c := diagnose.New(diagnose.Options{Tables: tables})
 	for i := range 20 {
 		r := sound()
 		r.Channels[0].Current = reading.Known(10 + float64(i%2)*3)

@@ -50,7 +50,7 @@ func TestTwoElementsAddUpToThePublishedPower(t *testing.T) {
 func TestRightlyWiredDeltaFeederIsNeverAFault(t *testing.T) {
 	agrees, all := 0, feeder(t, "ieee37_metering_points.csv")
 	for _, b := range all {
-		r := diagnose.Diagnose([]reading.Reading{b.twoElements(4800, rightDelta)}, diagnose.Options{})
+		r := diagnose.Diagnose([]reading.Reading{b.twoElements(4800, rightDelta)}, diagnose.Options{Tables: tables})
 		require.NotEqual(t, diagnose.Fault, r.Verdict, "%s: %s", b.id, r.Summary)
 		if r.Verdict == diagnose.Agrees {
 			agrees++
@@ -74,7 +74,7 @@ func TestRegistrationOfTheDeltaSubstation(t *testing.T) {
 		"crossed":          {wiring.Arrangement{{Leg: 3}, {Leg: 1}}, -0.18642},
 		"crossed reversed": {wiring.Arrangement{{Leg: 3, Reversed: true}, {Leg: 1, Reversed: true}}, 0.18642},
 	} {
-		r := diagnose.Diagnose([]reading.Reading{sub.twoElements(4800, c.a)}, diagnose.Options{})
+		r := diagnose.Diagnose([]reading.Reading{sub.twoElements(4800, c.a)}, diagnose.Options{Tables: tables})
 		i := explained(r, c.a)
 		require.GreaterOrEqual(t, i, 0, "%s: %s", name, r.Summary)
 		require.InDelta(t, c.want, r.Explanations[i].Registration.Or(9), 1e-4, name)
@@ -153,7 +153,7 @@ func TestOpenPhasePatterns(t *testing.T) {
 		if share == [2]float64{.5, .5} { // an open common lead; without the angles it could be a 240 V service
 			r.Channels[0].VoltageAngle, r.Channels[1].VoltageAngle = reading.Known(reading.Angle(0)), reading.Known(reading.Angle(180))
 		}
-		got := diagnose.Diagnose([]reading.Reading{r}, diagnose.Options{Service: "480D"})
+		got := diagnose.Diagnose([]reading.Reading{r}, diagnose.Options{Tables: tables, Service: "480D"})
 		require.Equal(t, diagnose.Fault, got.Verdict, "%v: %s", share, got.Summary)
 		for k, x := range share {
 			state := got.Explanations[0].Voltage[k].State

@@ -94,7 +94,7 @@ func wyeArrangements() []wiring.Arrangement {
 // Published kW of the substation, by phase (13-node feeder, 650 to RG60).
 func TestPublishedPowerOfTheSubstation(t *testing.T) {
 	sub := feeder(t, "ieee13_metering_points.csv")[0]
-	r := diagnose.Diagnose([]reading.Reading{sub.wye(2401.78, right)}, diagnose.Options{})
+	r := diagnose.Diagnose([]reading.Reading{sub.wye(2401.78, right)}, diagnose.Options{Tables: tables})
 	for k, kw := range []float64{1251.398, 977.332, 1348.461} {
 		watts := r.Channels[k].Power.Or(0) * 2401.78 / 277
 		require.InEpsilon(t, kw*1000, watts, 0.0002, "phase %d", k+1)
@@ -107,7 +107,7 @@ func TestRightlyWiredFeederIsNeverAFault(t *testing.T) {
 		if cmplx.Abs(b.e[0]) < 400 {
 			nominal = 277
 		}
-		r := diagnose.Diagnose([]reading.Reading{b.wye(nominal, right)}, diagnose.Options{})
+		r := diagnose.Diagnose([]reading.Reading{b.wye(nominal, right)}, diagnose.Options{Tables: tables})
 		require.NotEqual(t, diagnose.Fault, r.Verdict, "%s: %s", b.id, r.Summary)
 		t.Log(b.id, r.Verdict, r.Summary)
 	}
@@ -119,7 +119,7 @@ func TestEveryArrangementOfTheSubstation(t *testing.T) {
 	sub := feeder(t, "ieee13_metering_points.csv")[0]
 	named := 0
 	for _, a := range wyeArrangements() {
-		r := diagnose.Diagnose([]reading.Reading{sub.wye(2401.78, a)}, diagnose.Options{})
+		r := diagnose.Diagnose([]reading.Reading{sub.wye(2401.78, a)}, diagnose.Options{Tables: tables})
 		at := explained(r, a)
 		require.GreaterOrEqual(t, at, 0, "%v is not among %s", a, r.Summary)
 		if r.Verdict != diagnose.Undecided {
@@ -154,7 +154,7 @@ func TestRegistrationOfTheSubstation(t *testing.T) {
 	for k, want := range []float64{0.30039, 0.45358, 0.24603} {
 		a := right
 		a[k].Reversed = true
-		r := diagnose.Diagnose([]reading.Reading{sub.wye(2401.78, a)}, diagnose.Options{})
+		r := diagnose.Diagnose([]reading.Reading{sub.wye(2401.78, a)}, diagnose.Options{Tables: tables})
 		require.Equal(t, diagnose.Fault, r.Verdict)
 		x := r.Explanations[0]
 		require.InDelta(t, want, x.Registration.Or(0), 5e-5, x.Words)
@@ -190,7 +190,7 @@ func TestBalancedRegistration(t *testing.T) {
 			b.e[m] = cmplx.Rect(277, -float64(m)*2*math.Pi/3)
 			b.j[m] = b.e[m] / 277 * cmplx.Rect(10, -c.phi*math.Pi/180)
 		}
-		r := diagnose.Diagnose([]reading.Reading{b.wye(277, c.a)}, diagnose.Options{})
+		r := diagnose.Diagnose([]reading.Reading{b.wye(277, c.a)}, diagnose.Options{Tables: tables})
 		i := explained(r, c.a)
 		require.GreaterOrEqual(t, i, 0, "%s: %s", c.name, r.Summary)
 		require.InDelta(t, c.want, r.Explanations[i].Registration.Or(99), 5e-5, fmt.Sprint(c.name, ": ", r.Summary))

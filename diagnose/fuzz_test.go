@@ -47,7 +47,7 @@ func FuzzVerdict(f *testing.F) {
 	f.Fuzz(func(t *testing.T, in []byte, service int) {
 		all := append([]wiring.Service{{}}, wiring.Services()...)
 		name := all[uint(service)%uint(len(all))].Name
-		r := diagnose.Diagnose([]reading.Reading{strange(in)}, diagnose.Options{Service: name})
+		r := diagnose.Diagnose([]reading.Reading{strange(in)}, diagnose.Options{Tables: tables, Service: name})
 		requireSound(t, r)
 	})
 }

@@ -4,20 +4,24 @@ import (
 	"fmt"
 	"strings"
 
+	"legwork/diagnose/internal/advice"
+	"legwork/diagnose/internal/infer"
+	"legwork/diagnose/internal/prior"
 	"legwork/diagnose/wiring"
 	"legwork/probe/reading"
 )
 
 // judgement is the work on one reading between inference and result.
 type judgement struct {
+	tables    *Tables
 	options   Options
 	reading   *reading.Reading
 	services  []wiring.Service // what the voltages leave possible
 	service   wiring.Service   // the likeliest
 	inferred  bool
 	channels  []reading.Channel
-	posterior posterior
-	groups    []group
+	posterior infer.Posterior
+	groups    []infer.Group
 	verdict   Verdict
 	faults    []DataFault
 	fitting   string  // the service that the voltages fit, where that isn't the declared one
@@ -25,27 +29,11 @@ type judgement struct {
 	neutral   float64 // probability that the service's neutral is lost
 }
 
-func (j *judgement) top() *group {
+func (j *judgement) top() *infer.Group {
 	if len(j.groups) == 0 {
 		return nil
 	}
 	return &j.groups[0]
-}
-
-// right reports whether a group holds the right arrangement with sound inputs.
-func (g *group) right() bool {
-	want := g.service.Right()
-	for k, judged := range g.judged {
-		if !judged {
-			want[k] = wiring.CT{}
-		}
-	}
-	for _, m := range g.members {
-		if arrangementOf(m.number, g.judged) == want {
-			return len(inputWords(g.state, g.service.Channels())) == 0
-		}
-	}
-	return false
 }
 
 // decide sets the verdict: what the likeliest group says, if it is likely
@@ -65,13 +53,13 @@ func (j *judgement) decide() {
 		return
 	}
 	g := j.top()
-	if g == nil || g.weight < least || !g.anyJudged() {
+	if g == nil || g.Weight < least || !g.AnyJudged() {
 		return
 	}
 	switch {
-	case !g.right():
+	case !g.Right():
 		j.verdict = Fault
-	case g.allJudged() && !j.stops():
+	case g.AllJudged() && !j.stops():
 		j.verdict = Agrees
 	}
 }
@@ -80,9 +68,9 @@ func (j *judgement) decide() {
 func (j *judgement) inputFault() float64 {
 	var p, sum float64
 	for _, g := range j.groups {
-		sum += g.weight
-		if len(inputWords(g.state, g.service.Channels())) > 0 || g.anySevere() {
-			p += g.weight
+		sum += g.Weight
+		if g.InputsMislanded() || g.AnySevere() {
+			p += g.Weight
 		}
 	}
 	if sum == 0 {
@@ -91,34 +79,22 @@ func (j *judgement) inputFault() float64 {
 	return p / sum
 }
 
-func (g *group) anySevere() bool { return g.severe[0] || g.severe[1] || g.severe[2] }
-func (g *group) anyJudged() bool { return g.judged[0] || g.judged[1] || g.judged[2] }
-
-func (g *group) allJudged() bool {
-	for k := range g.service.Channels() {
-		if !g.judged[k] {
-			return false
-		}
-	}
-	return true
-}
-
 // state is what channel k shows under the likeliest explanation; unclear where
 // neither it nor the channel's own place is likely enough.
 func (j *judgement) state(k int) State {
-	s := &j.posterior.sights[k]
+	s := &j.posterior.Observed[k]
 	g := j.top()
-	if g != nil && (g.state[k] == InputDead || (g.state[k] == InputLow && g.severe[k] && !g.judged[k])) {
+	if g != nil && (g.State[k] == InputDead || (g.State[k] == InputLow && g.Severe[k] && !g.Judged[k])) {
 		return StateNoVoltage
 	}
-	if s.ampsKnown && !s.loaded && s.amps < j.options.minCurrent() {
+	if s.AmpsKnown && !s.Loaded && s.Amps < j.options.minCurrent() {
 		return StateUnloaded
 	}
-	if g == nil || !g.judged[k] || j.placeShare(k) < j.options.decide() {
+	if g == nil || !g.Judged[k] || j.placeShare(k) < j.options.decide() {
 		return StateUnclear
 	}
-	c := g.lead()[k]
-	crossed := c.Leg != g.service.HomeLeg(wiring.Channel(k+1))
+	c := g.Lead()[k]
+	crossed := c.Leg != g.Service.HomeLeg(wiring.Channel(k+1))
 	switch {
 	case crossed && c.Reversed:
 		return StateReversedCrossed
@@ -133,14 +109,14 @@ func (j *judgement) state(k int) State {
 // placeShare is the probability that channel k is where the likeliest group
 // puts it; the members of one group, which read alike, count together.
 func (j *judgement) placeShare(k int) float64 {
-	want := j.top().lead()[k]
+	want := j.top().Lead()[k]
 	var p, sum float64
 	for i := range j.groups {
 		g := &j.groups[i]
-		sum += g.weight
-		for _, m := range g.members {
-			if i == 0 || (g.judged[k] && arrangementOf(m.number, g.judged)[k] == want) {
-				p += m.weight
+		sum += g.Weight
+		for _, m := range g.Members {
+			if i == 0 || (g.Judged[k] && prior.ArrangementOf(m.Number, g.Judged)[k] == want) {
+				p += m.Weight
 			}
 		}
 	}
@@ -165,40 +141,40 @@ func (j *judgement) wiringSummary() string {
 		return fmt.Sprintf("Undecided: the voltages fit the service %s, not %s, which is declared.", j.fitting, j.service.Name)
 	}
 	g := j.top()
-	if g == nil || !g.anyJudged() && j.verdict != Fault {
+	if g == nil || !g.AnyJudged() && j.verdict != Fault {
 		return "No channel carries enough current, on a live input, to be judged."
 	}
-	words := modelOf(g.service).phrases.get(g).words
+	words := j.tables.phrases.Get(g).Words
 	switch j.verdict {
 	case Agrees:
-		return fmt.Sprintf("The wiring agrees with the readings: %s (%s).", words, percent(g.weight))
+		return fmt.Sprintf("The wiring agrees with the readings: %s (%s).", words, percent(g.Weight))
 	case Fault:
-		if j.neutralSaid() && g.right() {
-			return fmt.Sprintf("Beyond that, %s (%s).", words, percent(g.weight))
+		if j.neutralSaid() && g.Right() {
+			return fmt.Sprintf("Beyond that, %s (%s).", words, percent(g.Weight))
 		}
-		if g.weight < j.options.decide() {
-			return fmt.Sprintf("A voltage input is at fault; beyond that the likeliest is: %s (%s).", words, percent(g.weight))
+		if g.Weight < j.options.decide() {
+			return fmt.Sprintf("A voltage input is at fault; beyond that the likeliest is: %s (%s).", words, percent(g.Weight))
 		}
-		return fmt.Sprintf("%s (%s)%s.", sentence(words), percent(g.weight), j.twinWords())
+		return fmt.Sprintf("%s (%s)%s.", sentence(words), percent(g.Weight), j.twinWords())
 	}
-	if g.weight >= j.options.decide() && j.neutralSaid() {
-		return fmt.Sprintf("Beyond that, %s (%s).", words, percent(g.weight))
+	if g.Weight >= j.options.decide() && j.neutralSaid() {
+		return fmt.Sprintf("Beyond that, %s (%s).", words, percent(g.Weight))
 	}
-	if g.weight >= j.options.decide() {
-		return fmt.Sprintf("Undecided: %s (%s), but %s.", words, percent(g.weight), j.openWords())
+	if g.Weight >= j.options.decide() {
+		return fmt.Sprintf("Undecided: %s (%s), but %s.", words, percent(g.Weight), j.openWords())
 	}
-	return fmt.Sprintf("Undecided: the likeliest is that %s (%s).", words, percent(g.weight))
+	return fmt.Sprintf("Undecided: the likeliest is that %s (%s).", words, percent(g.Weight))
 }
 
 // twinWords names what reads alike, in the summary of a fault.
 func (j *judgement) twinWords() string {
 	g := j.top()
-	if len(g.members) < 2 {
+	if len(g.Members) < 2 {
 		return ""
 	}
 	var alike []string
-	for _, m := range g.members[1:] {
-		alike = append(alike, strings.Join(ctWords(arrangementOf(m.number, g.judged), g.service), "; "))
+	for _, m := range g.Members[1:] {
+		alike = append(alike, strings.Join(advice.CTWords(prior.ArrangementOf(m.Number, g.Judged), g.Service), "; "))
 	}
 	return "; from any readings this can't be told from: " + strings.Join(alike, ", or ")
 }
@@ -206,14 +182,14 @@ func (j *judgement) twinWords() string {
 func (j *judgement) openWords() string {
 	var unloaded []string
 	for k := range j.service.Channels() {
-		if !j.posterior.judged[k] {
+		if !j.posterior.Judged[k] {
 			unloaded = append(unloaded, fmt.Sprint(k+1))
 		}
 	}
 	if len(unloaded) == 0 {
 		return "not all of it was judged"
 	}
-	return plural("channel", unloaded) + " can't be judged"
+	return advice.Plural("channel", unloaded) + " can't be judged"
 }
 
 // percent rounds a probability so that it never reads as certain.

@@ -23,7 +23,7 @@ func stopped(r diagnose.Result) bool {
 // voltage is beyond its limits.
 func TestLostNeutralAtLightLoad(t *testing.T) {
 	_, in := throughRegisters(t, "cottage-bakery", "neutral-lost", 0)
-	r := diagnose.Diagnose([]reading.Reading{in}, diagnose.Options{Service: "120/240"})
+	r := diagnose.Diagnose([]reading.Reading{in}, diagnose.Options{Tables: tables, Service: "120/240"})
 	require.NotEqual(t, diagnose.Agrees, r.Verdict, r.Summary)
 	require.Contains(t, strings.ToLower(r.Summary), "the neutral of the service may be lost")
 	require.True(t, stopped(r), r.Cautions)
@@ -42,11 +42,11 @@ func TestLegsThatPart(t *testing.T) {
 		for k := range r.Channels {
 			r.Channels[k].Power = reading.Value{}
 		}
-		require.Equal(t, stop, stopped(diagnose.Diagnose([]reading.Reading{r}, diagnose.Options{})), "%g %% apart", apart)
+		require.Equal(t, stop, stopped(diagnose.Diagnose([]reading.Reading{r}, diagnose.Options{Tables: tables})), "%g %% apart", apart)
 	}
 	low := splitPhase() // one input that is low by itself is no lost neutral
 	low.Channels[1].Voltage = reading.Known(98.0)
-	require.False(t, stopped(diagnose.Diagnose([]reading.Reading{low}, diagnose.Options{})))
+	require.False(t, stopped(diagnose.Diagnose([]reading.Reading{low}, diagnose.Options{Tables: tables})))
 }
 
 // A load on one leg moves the two voltages apart where the neutral is lost; where
@@ -66,9 +66,9 @@ func TestStepsThatMoveTheNeutral(t *testing.T) {
 		}
 		return all
 	}
-	require.True(t, stopped(diagnose.Diagnose(capture(-3, 3, -4, 2), diagnose.Options{})))
-	require.False(t, stopped(diagnose.Diagnose(capture(3, 3.2, 2.8, 3.1), diagnose.Options{})), "apart, but unmoved")
-	require.False(t, stopped(diagnose.Diagnose(capture(0, 0.6, -0.4, 0.5), diagnose.Options{})))
+	require.True(t, stopped(diagnose.Diagnose(capture(-3, 3, -4, 2), diagnose.Options{Tables: tables})))
+	require.False(t, stopped(diagnose.Diagnose(capture(3, 3.2, 2.8, 3.1), diagnose.Options{Tables: tables})), "apart, but unmoved")
+	require.False(t, stopped(diagnose.Diagnose(capture(0, 0.6, -0.4, 0.5), diagnose.Options{Tables: tables})))
 }
 
 // Ten minutes at every place: with its neutral lost it is seen, and with its
@@ -82,7 +82,7 @@ func TestNeutralOfEveryPlace(t *testing.T) {
 				if err != nil {
 					continue
 				}
-				c := diagnose.New(diagnose.Options{Service: p.Service()})
+				c := diagnose.New(diagnose.Options{Tables: tables, Service: p.Service()})
 				saw := false
 				for i := range 120 {
 					c.Add(p.At(start.Add(time.Duration(5*i) * time.Second)))
@@ -108,7 +108,7 @@ func TestSoundNeutralsRaiseNoAlarm(t *testing.T) {
 			site, err := sim.RandomSite(rng, service, sim.MixedLoads())
 			require.NoError(t, err)
 			require.NoError(t, site.Mistake(0.4))
-			c := diagnose.New(diagnose.Options{Service: service})
+			c := diagnose.New(diagnose.Options{Tables: tables, Service: service})
 			for range 4 {
 				c.Add(site.Read())
 				site.Step()

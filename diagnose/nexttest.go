@@ -1,79 +1,21 @@
 package diagnose
 
-import (
-	"cmp"
-	"math"
-	"slices"
-)
+import "legwork/diagnose/internal/trial"
 
-// Gains in bits under which a test isn't named: while it is open what is wrong,
-// and once it is decided. Our choice, no source.
-const (
-	leastGain    = 0.02
-	decidedGain  = 0.2
-	decidedTwins = 0.001 // of what reads alike under the verdict
-)
-
-// nextTests ranks the trials by gain for the time they take; nearness to live
-// parts counts as time. A load step is left out while a CT may be open.
+// nextTests lists the tests that would settle most for the time they take.
 func (j *judgement) nextTests() []NextTest {
+	tests := []NextTest{}
 	if j.stops() {
-		return []NextTest{} // nothing but keeping away
+		return tests // nothing but keeping away
 	}
-	all, least := j.open()
-	type ranked struct {
-		NextTest
-		worth float64
+	site := trial.Site{Service: j.service, Posterior: &j.posterior}
+	for k := range min(len(j.channels), len(site.MaybeOpen)) {
+		site.MaybeOpen[k] = j.silent(k)
 	}
-	var list []ranked
-	for _, t := range j.trials() {
-		bits := t.gain(all)
-		if bits < least || j.made(&t) {
-			continue
-		}
-		cost := t.minutes
-		if t.live {
-			cost += 10
-		}
-		list = append(list, ranked{NextTest{t.test, optional(t.channel), optional(t.leg), math.Round(bits*1000) / 1000, t.ask}, bits / cost})
-	}
-	slices.SortStableFunc(list, func(a, b ranked) int { return cmp.Compare(b.worth, a.worth) })
-	tests := make([]NextTest, 0, len(list))
-	for _, r := range list[:min(len(list), 4)] {
-		tests = append(tests, r.NextTest)
+	for _, t := range trial.Rank(site, j.top(), j.options.decide(), j.options.Findings) {
+		tests = append(tests, NextTest{string(t.Test), optional(t.Channel), optional(t.Leg), t.Bits, t.Ask})
 	}
 	return tests
-}
-
-// open lists the hypotheses that a test should tell apart, and the least gain
-// for which one is worth its while. Once it is decided what is wrong only the
-// arrangements that read alike are left, if there are any.
-func (j *judgement) open() (all []hypothesis, least float64) {
-	all = j.posterior.hypotheses()
-	g := j.top()
-	if g == nil || g.weight < j.options.decide() {
-		return all, leastGain
-	}
-	if len(g.members) == 1 {
-		return all, decidedGain
-	}
-	return j.posterior.alike(g), decidedTwins
-}
-
-// alike lists the members of a group under every frame that puts the inputs as it does.
-func (p *posterior) alike(g *group) []hypothesis {
-	var all []hypothesis
-	for f := range p.frames {
-		if !p.frames[f].hosts(g) {
-			continue
-		}
-		for _, m := range g.members {
-			if w := p.weights[f][m.number]; w > 0 {
-				all = append(all, hypothesisOf(&p.frames[f], m.number, g.judged, w))
-			}
-		}
-	}
-	return all
 }
 
 func optional(n int) *int {

@@ -80,7 +80,7 @@ func TestEveryPlaceWithEveryFault(t *testing.T) {
 
 func judgePlace(t *testing.T, p *sim.Place, name, fault string, seed uint64) diagnose.Result {
 	place, in := throughRegisters(t, name, fault, seed)
-	r := diagnose.Diagnose([]reading.Reading{in}, diagnose.Options{Service: p.Service()})
+	r := diagnose.Diagnose([]reading.Reading{in}, diagnose.Options{Tables: tables, Service: p.Service()})
 	want := placesOf(place.Truth(), len(in.Channels))
 	at := -1
 	for i := len(r.Explanations) - 1; i >= 0; i-- {
@@ -101,7 +101,7 @@ func TestVoltageFaultsAreNamed(t *testing.T) {
 	for _, name := range sim.Names() {
 		for fault, state := range map[string]diagnose.InputState{"v2-dead": diagnose.InputDead, "vn-v1-crossed": diagnose.InputNeutralCrossed} {
 			_, in := throughRegisters(t, name, fault, 0)
-			r := diagnose.Diagnose([]reading.Reading{in}, diagnose.Options{Service: servicesOf(t, name)})
+			r := diagnose.Diagnose([]reading.Reading{in}, diagnose.Options{Tables: tables, Service: servicesOf(t, name)})
 			require.Equal(t, diagnose.Fault, r.Verdict, "%s %s: %s", name, fault, r.Summary)
 			channel := map[string]int{"v2-dead": 1, "vn-v1-crossed": 0}[fault]
 			require.Equal(t, state, r.Explanations[0].Voltage[channel].State, "%s %s", name, fault)
@@ -119,7 +119,7 @@ func servicesOf(t *testing.T, name string) string {
 func TestOpenCTIsUndecidedWithoutALoadStep(t *testing.T) {
 	for _, name := range sim.Names() {
 		_, in := throughRegisters(t, name, "ct2-open", 0)
-		r := diagnose.Diagnose([]reading.Reading{in}, diagnose.Options{Service: servicesOf(t, name)})
+		r := diagnose.Diagnose([]reading.Reading{in}, diagnose.Options{Tables: tables, Service: servicesOf(t, name)})
 		require.Equal(t, diagnose.Undecided, r.Verdict, "%s: %s", name, r.Summary)
 		require.Equal(t, diagnose.StateUnloaded, r.Channels[1].State)
 		require.Nil(t, r.Explanations[0].CT[1].Leg)

@@ -5,6 +5,8 @@ import (
 	"math"
 	"math/cmplx"
 
+	"legwork/diagnose/internal/flow"
+	"legwork/diagnose/internal/infer"
 	"legwork/diagnose/wiring"
 )
 
@@ -32,26 +34,26 @@ func nearestStep(factor float64) (step float64, ok bool) {
 // currentFaults compares the channels' currents with what else is known of them.
 func (j *judgement) currentFaults() []DataFault {
 	g := j.top()
-	if g == nil || g.weight < j.options.decide() {
+	if g == nil || g.Weight < j.options.decide() {
 		return nil
 	}
 	return append(j.clampFaults(g), j.neutralFault(g)...)
 }
 
 // clampFaults finds channels that read another current than a clamp on their conductor.
-func (j *judgement) clampFaults(g *group) []DataFault {
+func (j *judgement) clampFaults(g *infer.Group) []DataFault {
 	var all []DataFault
-	for _, s := range j.options.Seen {
-		for k, c := range g.lead() {
-			amps := j.posterior.now[k].amps
-			if s.clampAmps == 0 || int(c.Leg) != s.leg || amps == 0 || math.Abs(amps/s.clampAmps-1) <= clampSlack {
+	for _, s := range j.options.Findings {
+		for k, c := range g.Lead() {
+			amps := j.posterior.Now[k].Amps
+			if s.Test != wiring.ClampTest || int(c.Leg) != s.Leg || amps == 0 || math.Abs(amps/s.Amps-1) <= infer.ClampSlack {
 				continue
 			}
 			mend := "check that the core is closed, and that it is round all of the conductor and round nothing else"
-			if step, ok := nearestStep(s.clampAmps / amps); ok {
+			if step, ok := nearestStep(s.Amps / amps); ok {
 				mend = fmt.Sprintf("a CT rated %.3g times what the meter is set for would do it, or one round a part of parallel conductors; else %s", step, mend)
 			}
-			all = append(all, DataFault{fmt.Sprintf("current.%d", k+1), fmt.Sprintf("reads %.4g A where a clamp shows %.4g A", amps, s.clampAmps), mend})
+			all = append(all, DataFault{fmt.Sprintf("current.%d", k+1), fmt.Sprintf("reads %.4g A where a clamp shows %.4g A", amps, s.Amps), mend})
 		}
 	}
 	return all
@@ -60,24 +62,24 @@ func (j *judgement) clampFaults(g *group) []DataFault {
 // neutralFault finds the one channel whose ratio, changed by a standard step,
 // makes the legs' currents add up to the neutral's. Harmonics of the third
 // order add up in the neutral, so only a neutral current below the sum speaks.
-func (j *judgement) neutralFault(g *group) []DataFault {
+func (j *judgement) neutralFault(g *infer.Group) []DataFault {
 	neutral, ok := j.reading.NeutralCurrent.Get()
-	flows := j.posterior.flows(g)
-	if !ok || !complete(g) || len(flows) == 0 || g.service.Kind != wiring.Wye && g.service.Kind != wiring.SplitPhase {
+	flows := flow.Flows(&j.posterior, g)
+	if !ok || !flow.Complete(g) || len(flows) == 0 || g.Service.Kind != wiring.Wye && g.Service.Kind != wiring.SplitPhase {
 		return nil
 	}
 	var legs [3]complex128
 	var sum complex128
-	e := g.service.LegPhasors(j.posterior.frames[g.frame].sequence)
-	for m, l := range flows[0].leg {
-		legs[m] = cmplx.Rect(l.amps, cmplx.Phase(e[m])-l.phi*math.Pi/180)
+	e := g.Service.LegPhasors(j.posterior.Frames[g.Frame].Sequence)
+	for m, l := range flows[0].Leg {
+		legs[m] = cmplx.Rect(l.Amps, cmplx.Phase(e[m])-l.Phi*math.Pi/180)
 		sum += legs[m]
 	}
 	if cmplx.Abs(sum)-neutral < 0.1*cmplx.Abs(sum)+2 {
 		return nil
 	}
 	var found []DataFault
-	for k, c := range g.lead() {
+	for k, c := range g.Lead() {
 		if c.Leg == wiring.NoLeg {
 			continue
 		}

@@ -23,20 +23,20 @@ func TestWrongRatioIsToldByOtherEvidence(t *testing.T) {
 	half := b
 	half.j[1] /= 2
 	r := half.wye(277, right)
-	require.Empty(t, diagnose.Diagnose([]reading.Reading{r}, diagnose.Options{}).DataFaults)
+	require.Empty(t, diagnose.Diagnose([]reading.Reading{r}, diagnose.Options{Tables: tables}).DataFaults)
 
-	clamp := diagnose.Diagnose([]reading.Reading{r}, diagnose.Options{Seen: seen(t, "clamp leg 2: 44 A")})
+	clamp := diagnose.Diagnose([]reading.Reading{r}, diagnose.Options{Tables: tables, Findings: seen(t, "clamp leg 2: 44 A")})
 	require.Len(t, clamp.DataFaults, 1)
 	require.Equal(t, "current.2", clamp.DataFaults[0].Point)
 	require.Contains(t, clamp.DataFaults[0].Mend, "rated 2 times")
 
 	r.NeutralCurrent = reading.Known(cmplx.Abs(neutral))
-	byNeutral := diagnose.Diagnose([]reading.Reading{r}, diagnose.Options{})
+	byNeutral := diagnose.Diagnose([]reading.Reading{r}, diagnose.Options{Tables: tables})
 	require.Len(t, byNeutral.DataFaults, 1)
 	require.Equal(t, "current.2", byNeutral.DataFaults[0].Point)
 	require.Contains(t, byNeutral.DataFaults[0].Mend, "rated 2 times")
 
 	sound := b.wye(277, right)
 	sound.NeutralCurrent = reading.Known(cmplx.Abs(neutral))
-	require.Empty(t, diagnose.Diagnose([]reading.Reading{sound}, diagnose.Options{Seen: seen(t, "clamp leg 2: 44 A")}).DataFaults)
+	require.Empty(t, diagnose.Diagnose([]reading.Reading{sound}, diagnose.Options{Tables: tables, Findings: seen(t, "clamp leg 2: 44 A")}).DataFaults)
 }

@@ -24,7 +24,7 @@ func TestReactiveWithoutASign(t *testing.T) {
 			require.NoError(t, err)
 			require.NoError(t, site.Mistake(0.4))
 			site.Meter.RootReactive = root
-			c := diagnose.New(diagnose.Options{Service: "120/208Y"})
+			c := diagnose.New(diagnose.Options{Tables: tables, Service: "120/208Y"})
 			for range 11 {
 				r := site.Read()
 				sim.PowerReactive.Strip(&r)
@@ -65,10 +65,10 @@ func TestReactiveBelowZeroHasASign(t *testing.T) {
 		c := &r.Channels[k]
 		*c = reading.Channel{Voltage: c.Voltage, Current: c.Current, Power: c.Power, Reactive: reading.Known(300.0)}
 	}
-	open := diagnose.Diagnose([]reading.Reading{r}, diagnose.Options{Service: "120/208Y"})
+	open := diagnose.Diagnose([]reading.Reading{r}, diagnose.Options{Tables: tables, Service: "120/208Y"})
 	require.False(t, open.Channels[0].Angle.Known(), "either sign is possible")
 	before := r.Clone()
 	before.Channels[0].Reactive = reading.Known(-300.0)
-	signed := diagnose.Diagnose([]reading.Reading{before, r}, diagnose.Options{Service: "120/208Y"})
+	signed := diagnose.Diagnose([]reading.Reading{before, r}, diagnose.Options{Tables: tables, Service: "120/208Y"})
 	require.True(t, signed.Channels[0].Angle.Known())
 }

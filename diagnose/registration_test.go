@@ -31,7 +31,7 @@ func namedFaults(t *testing.T, service string) {
 		require.NoError(t, err)
 		require.NoError(t, site.Mistake(1))
 		truth := site.Truth()
-		r := diagnose.Diagnose([]reading.Reading{site.Read()}, diagnose.Options{Service: service})
+		r := diagnose.Diagnose([]reading.Reading{site.Read()}, diagnose.Options{Tables: tables, Service: service})
 		if r.Verdict != diagnose.Fault || !matches(r.Explanations[0], [][3]ctPlace{placesOf(truth, len(r.Channels))}) {
 			continue
 		}
@@ -62,6 +62,6 @@ func TestBothReversedOnAnUnbalancedDelta(t *testing.T) {
 		b.j[m] = b.e[m] / 277 * phasor(20+4*float64(m), -25)
 	}
 	b.j[1] = -b.j[0] - b.j[2]
-	r := diagnose.Diagnose([]reading.Reading{b.twoElements(480, wiring.Arrangement{{Leg: 1, Reversed: true}, {Leg: 3, Reversed: true}})}, diagnose.Options{})
+	r := diagnose.Diagnose([]reading.Reading{b.twoElements(480, wiring.Arrangement{{Leg: 1, Reversed: true}, {Leg: 3, Reversed: true}})}, diagnose.Options{Tables: tables})
 	require.InDelta(t, -1, r.Explanations[0].Registration.Or(9), 1e-9, r.Summary)
 }

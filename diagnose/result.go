@@ -3,6 +3,7 @@ package diagnose
 import (
 	"time"
 
+	"legwork/diagnose/wiring"
 	"legwork/probe/reading"
 )
 
@@ -35,16 +36,16 @@ const (
 )
 
 // InputState is what a voltage input shows.
-type InputState string
+type InputState = wiring.InputState
 
 // The states of a voltage input.
 const (
-	InputLive           InputState = "live"
-	InputLow            InputState = "low"
-	InputHigh           InputState = "high"
-	InputDead           InputState = "dead"
-	InputShared         InputState = "shared"
-	InputNeutralCrossed InputState = "neutral-crossed"
+	InputLive           = wiring.InputLive
+	InputLow            = wiring.InputLow
+	InputHigh           = wiring.InputHigh
+	InputDead           = wiring.InputDead
+	InputShared         = wiring.InputShared
+	InputNeutralCrossed = wiring.InputNeutralCrossed
 )
 
 // Result is the outcome of a diagnosis: what every rendering shows. Its JSON is
@@ -112,12 +113,8 @@ type InputJudged struct {
 	State   InputState `json:"state"`
 }
 
-// Move is one way to make the wiring right. LiveWork is false only when every
-// conductor within reach can be dead for the step.
-type Move struct {
-	Steps    []string `json:"steps"`
-	LiveWork bool     `json:"live_work"`
-}
+// Move is one way to make the wiring right.
+type Move = wiring.Move
 
 // ChannelAfter is what a channel should read after the first move at the same load.
 type ChannelAfter struct {

@@ -25,7 +25,7 @@ func TestAdviceIsSafe(t *testing.T) {
 				if site.Make(fault) != nil {
 					continue
 				}
-				requireSafe(t, diagnose.Diagnose([]reading.Reading{site.Read()}, diagnose.Options{Service: service}))
+				requireSafe(t, diagnose.Diagnose([]reading.Reading{site.Read()}, diagnose.Options{Tables: tables, Service: service}))
 			}
 		}
 	}
@@ -38,11 +38,11 @@ func TestCTThatGoesSilentMayBeOpen(t *testing.T) {
 	c := &after.Channels[1]
 	*c = reading.Channel{Voltage: c.Voltage, VoltageAngle: c.VoltageAngle, Current: reading.Known(0.0), Power: reading.Known(0.0)}
 	capture := []reading.Reading{before, before, after}
-	r := diagnose.Diagnose(capture, diagnose.Options{Service: "120/208Y"})
+	r := diagnose.Diagnose(capture, diagnose.Options{Tables: tables, Service: "120/208Y"})
 	require.Contains(t, r.Cautions[0], "CT 2 may be open")
 	requireSafe(t, r)
-	require.NotContains(t, strings.Join(diagnose.Diagnose(capture[:2], diagnose.Options{Service: "120/208Y"}).Cautions, " "), "may be open")
-	require.NotContains(t, strings.Join(diagnose.Diagnose(capture, diagnose.Options{Service: "120/208Y", VoltageOutputCTs: true}).Cautions, " "), "may be open")
+	require.NotContains(t, strings.Join(diagnose.Diagnose(capture[:2], diagnose.Options{Tables: tables, Service: "120/208Y"}).Cautions, " "), "may be open")
+	require.NotContains(t, strings.Join(diagnose.Diagnose(capture, diagnose.Options{Tables: tables, Service: "120/208Y", VoltageOutputCTs: true}).Cautions, " "), "may be open")
 
 	// the same with a fault that is open: no load step, no hands near the CT
 	for i := range capture {
@@ -53,7 +53,7 @@ func TestCTThatGoesSilentMayBeOpen(t *testing.T) {
 			x.Power = x.Power.Map(func(w float64) float64 { return -w / 4 })
 		}
 	}
-	r = diagnose.Diagnose(capture, diagnose.Options{Service: "120/208Y"})
+	r = diagnose.Diagnose(capture, diagnose.Options{Tables: tables, Service: "120/208Y"})
 	require.NotEqual(t, diagnose.Agrees, r.Verdict)
 	requireSafe(t, r)
 	for _, n := range r.NextTests {
@@ -99,7 +99,7 @@ func TestLostNeutralEndsInStop(t *testing.T) {
 	for k := range r.Channels {
 		r.Channels[k].Power = reading.Value{}
 	}
-	got := diagnose.Diagnose([]reading.Reading{r}, diagnose.Options{})
+	got := diagnose.Diagnose([]reading.Reading{r}, diagnose.Options{Tables: tables})
 	require.Equal(t, diagnose.Fault, got.Verdict, got.Summary)
 	require.Contains(t, got.Summary, "neutral may be lost")
 	require.Contains(t, got.Cautions[0], "Stop")
@@ -109,7 +109,7 @@ func TestLostNeutralEndsInStop(t *testing.T) {
 }
 
 func TestDeclaredServiceThatDoesNotFit(t *testing.T) {
-	got := diagnose.Diagnose([]reading.Reading{sound()}, diagnose.Options{Service: "277/480Y"})
+	got := diagnose.Diagnose([]reading.Reading{sound()}, diagnose.Options{Tables: tables, Service: "277/480Y"})
 	require.Equal(t, diagnose.Undecided, got.Verdict)
 	require.Contains(t, got.Summary, "the voltages fit the service 120/208Y, not 277/480Y")
 }
@@ -120,7 +120,7 @@ func TestVerdictKeepsStep(t *testing.T) {
 	sub := feeder(t, "ieee13_metering_points.csv")[0]
 	for _, a := range wyeArrangements() {
 		r := sub.wye(2401.78, a)
-		got := diagnose.Diagnose([]reading.Reading{r}, diagnose.Options{})
+		got := diagnose.Diagnose([]reading.Reading{r}, diagnose.Options{Tables: tables})
 
 		scaled := r.Clone()
 		for k := range scaled.Channels {
@@ -128,7 +128,7 @@ func TestVerdictKeepsStep(t *testing.T) {
 			half := func(x float64) float64 { return x / 2 }
 			c.Current, c.Power, c.Reactive = c.Current.Map(half), c.Power.Map(half), c.Reactive.Map(half)
 		}
-		other := diagnose.Diagnose([]reading.Reading{scaled}, diagnose.Options{})
+		other := diagnose.Diagnose([]reading.Reading{scaled}, diagnose.Options{Tables: tables})
 		require.Equal(t, got.Verdict, other.Verdict)
 		require.InDelta(t, got.Explanations[0].Probability, other.Explanations[0].Probability, 1e-6)
 		require.InDelta(t, got.Explanations[0].Registration.Or(0), other.Explanations[0].Registration.Or(0), 1e-6)
@@ -139,7 +139,7 @@ func TestVerdictKeepsStep(t *testing.T) {
 		for k := range rolled.Channels {
 			rolled.Channels[k].VoltageAngle = rolled.Channels[k].VoltageAngle.Map(func(x reading.Angle) reading.Angle { return x.Minus(turn) })
 		}
-		other = diagnose.Diagnose([]reading.Reading{rolled}, diagnose.Options{})
+		other = diagnose.Diagnose([]reading.Reading{rolled}, diagnose.Options{Tables: tables})
 		require.InDelta(t, got.Explanations[0].Probability, other.Explanations[0].Probability, 0.02, "%v", a)
 		require.Equal(t, len(got.Explanations[0].Moves), len(other.Explanations[0].Moves))
 	}
@@ -170,7 +170,7 @@ func TestOddDataIsNeverJudged(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			r := sound()
 			spoil(&r)
-			got := diagnose.Diagnose([]reading.Reading{r}, diagnose.Options{Service: "120/208Y"})
+			got := diagnose.Diagnose([]reading.Reading{r}, diagnose.Options{Tables: tables, Service: "120/208Y"})
 			requireSound(t, got)
 			require.NotEqual(t, diagnose.Agrees, got.Verdict, got.Summary)
 		})

@@ -47,7 +47,7 @@ func TestCyclingLoadCountsOnce(t *testing.T) {
 		site, err := sim.RandomSite(rng, "120/208Y", sim.OneOddLoad())
 		require.NoError(t, err)
 		require.NoError(t, site.Mistake(0.4))
-		c := diagnose.New(diagnose.Options{Service: "120/208Y"})
+		c := diagnose.New(diagnose.Options{Tables: tables, Service: "120/208Y"})
 		c.Add(site.Read())
 		for range 10 {
 			site.Switch(len(site.Panel.Loads) - 1)
@@ -72,7 +72,7 @@ func TestDriftIsNoStep(t *testing.T) {
 	rng := rand.New(rand.NewPCG(4, 4))
 	site, err := sim.RandomSite(rng, "120/208Y", sim.MixedLoads())
 	require.NoError(t, err)
-	c := diagnose.New(diagnose.Options{})
+	c := diagnose.New(diagnose.Options{Tables: tables})
 	for range 200 {
 		site.Drift()
 		c.Add(site.Read())
@@ -84,7 +84,7 @@ func TestDriftIsNoStep(t *testing.T) {
 // every 50 ms or every second, it is one step, and it tells as much.
 func TestStepsAreStepsHoweverFastTheyAreRead(t *testing.T) {
 	for _, every := range []time.Duration{5 * time.Millisecond, 20 * time.Millisecond, 50 * time.Millisecond, 300 * time.Millisecond, time.Second} {
-		c := diagnose.New(diagnose.Options{})
+		c := diagnose.New(diagnose.Options{Tables: tables})
 		at := time.Date(2026, 5, 4, 9, 30, 0, 0, time.UTC)
 		for d := time.Duration(0); d < 40*time.Second; d += every {
 			var on [3]float64 // of the loads that come on after 10, 20 and 30 s
@@ -108,7 +108,7 @@ func TestStepsAreStepsHoweverFastTheyAreRead(t *testing.T) {
 
 // What passes in a moment is no state of the load.
 func TestABlipIsNoStep(t *testing.T) {
-	c := diagnose.New(diagnose.Options{})
+	c := diagnose.New(diagnose.Options{Tables: tables})
 	at := time.Date(2026, 5, 4, 9, 30, 0, 0, time.UTC)
 	for i := range 600 {
 		b := branch{}
@@ -132,7 +132,7 @@ func BenchmarkDay(b *testing.B) {
 	require.NoError(b, err)
 	b.ReportAllocs()
 	for b.Loop() {
-		c := diagnose.New(diagnose.Options{})
+		c := diagnose.New(diagnose.Options{Tables: tables})
 		for i := range 86_400 {
 			if i%60 == 0 {
 				site.Step()

@@ -29,7 +29,7 @@ func (j *judgeFlags) addJudging(c *cobra.Command) {
 
 func (j *judgeFlags) addSeen(c *cobra.Command) {
 	c.Flags().StringArrayVar(&j.seen, "seen", nil, "what a test showed, such as `\"leg 2 on: channel 3 up\"`; may be repeated")
-	_ = c.RegisterFlagCompletionFunc("seen", cobra.FixedCompletions(diagnose.SeenExamples(), cobra.ShellCompDirectiveNoFileComp))
+	_ = c.RegisterFlagCompletionFunc("seen", cobra.FixedCompletions(diagnose.FindingExamples(), cobra.ShellCompDirectiveNoFileComp))
 }
 
 // options are the diagnosis's, checked. What no flag gives is taken from the job
@@ -48,11 +48,11 @@ func (j *judgeFlags) options(c *cobra.Command, sheet *job.Job) (diagnose.Options
 		return o, fmt.Errorf("--min-current %g is not a current above 0, in A", j.minCurrent)
 	}
 	for _, text := range j.seen {
-		one, err := diagnose.ParseSeen(text)
+		one, err := diagnose.ParseFinding(text)
 		if err != nil {
 			return o, fmt.Errorf("--seen %w", err)
 		}
-		o.Seen = append(o.Seen, one)
+		o.Findings = append(o.Findings, one)
 	}
 	return o, nil
 }

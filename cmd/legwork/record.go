@@ -143,14 +143,14 @@ func (a *app) recordNote() *cobra.Command {
 	c.Flags().StringArrayVar(&f.tests, "test", nil, "what a test showed, such as `\"leg 2 on: channel 3 up\"`; may be repeated")
 	c.Flags().StringArrayVar(&f.reads, "read", nil, "what was read by hand, such as `\"import: 12345.6 kWh\"`; may be repeated")
 	c.Flags().StringArrayVar(&f.remarks, "remark", nil, "anything else, in `WORDS`; may be repeated")
-	_ = c.RegisterFlagCompletionFunc("test", cobra.FixedCompletions(diagnose.SeenExamples(), cobra.ShellCompDirectiveNoFileComp))
+	_ = c.RegisterFlagCompletionFunc("test", cobra.FixedCompletions(diagnose.FindingExamples(), cobra.ShellCompDirectiveNoFileComp))
 	return c
 }
 
 func (a *app) runRecordNote(file string, f noteFlags) error {
 	e := record.Entry{Kind: record.Note, Moves: f.moves, Tests: f.tests, Remarks: f.remarks}
 	for _, text := range f.tests {
-		if _, err := diagnose.ParseSeen(text); err != nil {
+		if _, err := diagnose.ParseFinding(text); err != nil {
 			return fmt.Errorf("--test %w; other words go into --remark", err)
 		}
 	}

@@ -129,7 +129,7 @@ func TestEvidenceIsUnderstood(t *testing.T) {
 		r, err := ParseRead(text)
 		require.NoError(t, err, text)
 		require.Equal(t, want, r.Evidence())
-		_, err = diagnose.ParseSeen(r.Evidence())
+		_, err = diagnose.ParseFinding(r.Evidence())
 		require.NoError(t, err)
 	}
 	r, err := ParseRead("leg 2: 120.4 V")
@@ -229,7 +229,7 @@ func FuzzParseRead(f *testing.F) {
 		require.Greater(t, r.Digit, 0.0)                              // law 2
 		require.True(t, r.Leg >= 1 && r.Leg <= 3)                     // law 3
 		if e := r.Evidence(); e != "" && !strings.Contains(e, "e-") { // law 4
-			_, err := diagnose.ParseSeen(e)
+			_, err := diagnose.ParseFinding(e)
 			require.NoError(t, err, text)
 		}
 	})

@@ -42,7 +42,7 @@ func TestPairings(t *testing.T) {
 			got := Pairings(Compare(samples, reads, Options{Accuracy: defaultCurrent(), VoltAccuracy: defaultVoltage()}), samples)
 			require.Equal(t, c.want, got)
 			for _, text := range got {
-				_, err := diagnose.ParseSeen(text)
+				_, err := diagnose.ParseFinding(text)
 				require.NoError(t, err)
 			}
 		})

@@ -92,7 +92,7 @@ func TestMovesAndSentences(t *testing.T) {
 			}
 			require.Equal(t, c.seen, r.Sentences)
 			for _, sentence := range r.Sentences {
-				_, err := diagnose.ParseSeen(sentence)
+				_, err := diagnose.ParseFinding(sentence)
 				require.NoError(t, err)
 			}
 			require.Equal(t, c.ctsTells, len(r.CTs) > 0)

@@ -49,7 +49,7 @@ type Job struct {
 	MinCurrent   float64     // A; 0 where it isn't given
 	People       People
 	Remarks      string
-	Seen         []diagnose.Seen // what tests showed before anything was moved
+	Seen         []diagnose.Finding // what tests showed before anything was moved
 	SeenTexts    []string        // the same as they were written
 	meterWritten string
 }

@@ -239,7 +239,7 @@ func (r *reader) seen(n sheet.Node) {
 		if !ok {
 			continue
 		}
-		one, err := diagnose.ParseSeen(s)
+		one, err := diagnose.ParseFinding(s)
 		if err != nil {
 			item.Fault(err.Error(), "")
 			continue

@@ -112,7 +112,7 @@ func TestLedLoadStep(t *testing.T) {
 			require.Contains(t, g.Says, c.says)
 			require.Equal(t, c.seen, g.Seen)
 			for _, text := range g.Seen {
-				_, err := diagnose.ParseSeen(text)
+				_, err := diagnose.ParseFinding(text)
 				require.NoError(t, err)
 			}
 			if c.outcome == AsExpected || c.outcome == Elsewhere {

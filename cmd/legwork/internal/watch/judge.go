@@ -46,7 +46,7 @@ func (s *Session) due(now time.Time) bool {
 // the load, and a CT that has just gone silent may be open.
 func (s *Session) look() {
 	o := s.o.Diagnose
-	o.Seen = nil
+	o.Findings = nil
 	var urgent []string
 	for _, c := range diagnose.Diagnose([]reading.Reading{s.last}, o).Cautions {
 		if diagnose.Standing(c) {

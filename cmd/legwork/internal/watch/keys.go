@@ -134,7 +134,7 @@ func (m *Model) typingKey(k tea.KeyPressMsg) tea.Cmd {
 
 // nextExample is the form after the one that is typed, so that Tab goes round them.
 func nextExample(typed string) string {
-	all := diagnose.SeenExamples()
+	all := diagnose.FindingExamples()
 	for i, e := range all {
 		if e == typed {
 			return all[(i+1)%len(all)]

@@ -69,7 +69,7 @@ func (m *Model) helpLines() []string {
 		add("  "+k[0]+"  "+k[1], 5)
 	}
 	b = append(b, "", m.style.Bold("What a test may have shown"))
-	for _, e := range diagnose.SeenExamples() {
+	for _, e := range diagnose.FindingExamples() {
 		add("  "+e, 4)
 	}
 	b = append(b, "", m.style.Bold("The picture"))

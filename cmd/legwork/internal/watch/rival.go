@@ -34,7 +34,7 @@ type rival struct {
 // suspect opens a rival where the wiring may have been changed.
 func (s *Session) suspect(at time.Time) {
 	o := s.o.Diagnose
-	o.Seen = nil // what was seen is of the wiring before
+	o.Findings = nil // what was seen is of the wiring before
 	s.rival = &rival{on: diagnose.New(o), before: s.steady, since: at}
 }
 

@@ -67,8 +67,11 @@ func NewSession(o Options) *Session {
 	if o.Now == nil {
 		o.Now = time.Now
 	}
+	if o.Diagnose.Tables == nil {
+		o.Diagnose.Tables = diagnose.NewTables() // for the case, its rivals and whatever is judged beside
+	}
 	s := &Session{o: o, on: diagnose.New(o.Diagnose), begun: o.Now()}
-	for _, one := range o.Diagnose.Seen {
+	for _, one := range o.Diagnose.Findings {
 		s.seen = append(s.seen, one.String())
 	}
 	return s

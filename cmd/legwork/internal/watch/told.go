@@ -28,7 +28,7 @@ func (s *Session) Anew(at time.Time) {
 		s.event(at, err.Error(), true)
 	}
 	o := s.o.Diagnose
-	o.Seen = nil
+	o.Findings = nil
 	s.on, s.rival, s.seen, s.grown, s.steps = diagnose.New(o), nil, nil, nil, 0
 	s.since, s.stale = at, true
 	s.event(at, "Judged anew from here"+where, false)
@@ -40,7 +40,7 @@ func (s *Session) Anew(at time.Time) {
 // Tell folds in what a test showed, in the grammar of --seen, and keeps it. With
 // an error nothing was told.
 func (s *Session) Tell(at time.Time, text string) error {
-	one, err := diagnose.ParseSeen(text)
+	one, err := diagnose.ParseFinding(text)
 	if err != nil {
 		return err
 	}
@@ -53,8 +53,8 @@ func (s *Session) Tell(at time.Time, text string) error {
 }
 
 // fold weighs what a test showed from now on.
-func (s *Session) fold(at time.Time, one diagnose.Seen, where string) {
-	s.on.Saw(one)
+func (s *Session) fold(at time.Time, one diagnose.Finding, where string) {
+	s.on.Learn(one)
 	s.seen = append(s.seen, one.String())
 	s.stale, s.soon = true, time.Time{}
 	s.event(at, "Told: "+one.String()+where, false)
@@ -101,7 +101,7 @@ func (s *Session) lead(r reading.Reading) {
 		return // the load may not have come on
 	}
 	for _, text := range g.Seen {
-		if one, err := diagnose.ParseSeen(text); err == nil { // the guide's own sentences are understood
+		if one, err := diagnose.ParseFinding(text); err == nil { // the guide's own sentences are understood
 			s.fold(at, one, "")
 		}
 	}

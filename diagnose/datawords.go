@@ -1,0 +1,56 @@
+package diagnose
+
+import (
+	"fmt"
+	"math"
+
+	"legwork/diagnose/internal/evidence"
+)
+
+// dataFault says what is wrong with a reading, and the likely mend of the map.
+func dataFault(f evidence.Fault) DataFault {
+	fault, mend := faultWords(f)
+	return DataFault{f.Point.String(), fault, mend}
+}
+
+func faultWords(f evidence.Fault) (fault, mend string) {
+	x := f.Value
+	switch f.Kind {
+	case evidence.NoSize:
+		return fmt.Sprintf("%.3g is no size of anything here", x), "its words are probably exchanged: try another order (CDAB for ABCD)"
+	case evidence.TooLarge:
+		return fmt.Sprintf("%.3g %s is beyond any meter of this kind", x, f.Point.Quantity.Unit()), "check the type, the order of its words, and its scale"
+	case evidence.BelowZero:
+		return fmt.Sprintf("%.4g %s is below zero", x, f.Point.Quantity.Unit()), "check its type and whether it is this quantity at all"
+	case evidence.BeyondOne:
+		mend = "check its scale: it runs from -1 to 1"
+		if math.Abs(x) <= 102 {
+			mend = "it looks like percent: add `unit: \"%\"`"
+		}
+		return fmt.Sprintf("%.4g is beyond 1", x), mend
+	case evidence.Unsigned:
+		return fmt.Sprintf("%.6g W, with %.4g VA there, is a negative power read as an unsigned one", x, f.VA), "write type s16 or s32 for u16 or u32"
+	case evidence.OffByDecades:
+		size := "large"
+		if f.Decade < 0 {
+			size = "small"
+		}
+		return fmt.Sprintf("%.4g W is %g times too %s for %.4g VA", x, math.Pow(10, math.Abs(f.Decade)), size, f.VA),
+			fmt.Sprintf("multiply its scale by %g, or check its unit", math.Pow(10, -f.Decade))
+	case evidence.BeyondVA:
+		return fmt.Sprintf("%.4g W is more than the %.4g VA of its voltage and current", x, f.VA),
+			"check the scales of power, voltage and current, and the ratio of the CT"
+	case evidence.AngleMisfit:
+		return fmt.Sprintf("%.4g deg doesn't fit %.4g W of %.4g VA", x, f.Watts, f.VA), misfitMends[f.Misfit]
+	case evidence.Frozen:
+		return fmt.Sprintf("stays at %.6g W while the current changes", x), "check the address: this register doesn't follow the load"
+	}
+	return fmt.Sprintf("%.4g Hz is no mains frequency", x), "check its scale: 50 or 60 Hz should come out"
+}
+
+var misfitMends = [...]string{
+	evidence.OddAngle:      "check its unit, its scale, and which of lag and lead is positive",
+	evidence.Radians:       "it looks like radians: add `unit: rad`",
+	evidence.Tenths:        "it looks like tenths of a degree: add `scale: 0.1`",
+	evidence.TenTimesSmall: "it looks ten times too small: multiply its scale by 10",
+}

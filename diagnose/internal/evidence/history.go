@@ -1,0 +1,127 @@
+package evidence
+
+import (
+	"math"
+	"math/cmplx"
+	"slices"
+)
+
+// History is the states of a case, in order of time.
+type History struct {
+	States []State
+	full   bool // there were more than are kept
+}
+
+// Add takes one more reading's observed, so many seconds after the last one. A
+// state that hasn't lasted was a part of a change: what comes next takes its place.
+func (h *History) Add(now [3]Observation, after float64) {
+	if n := len(h.States); n > 0 {
+		latest := &h.States[n-1]
+		if latest.follows(&now) {
+			latest.absorb(&now, after)
+			return
+		}
+		latest.lasted += after
+		if latest.lasted < settleTime {
+			h.States = h.States[:n-1]
+		}
+	}
+	switch n := len(h.States); {
+	case n > 0 && h.States[n-1].follows(&now): // back after a blip
+		h.States[n-1].absorb(&now, after)
+	case n == mostStates:
+		h.full = true
+		h.States[n-1] = newState(now)
+	default:
+		h.States = append(h.States, newState(now))
+	}
+}
+
+// BaseAt is the first state with the most loaded channels: the base.
+func (h *History) BaseAt() int {
+	best := 0
+	for i := range h.States {
+		if h.States[i].loaded() > h.States[best].loaded() {
+			best = i
+		}
+	}
+	return best
+}
+
+// mostOrdinary is how many states may be the ordinary one of a case.
+const mostOrdinary = 12
+
+// Ordinary lists the states that may be the one which shows the panel as panels
+// are, the base first. A change of load leads from any state to any other, so one
+// alone counts, and which it is isn't known: an odd load may have been on at
+// first. Where an angle has two signs the base is taken for it, since the signs
+// are followed from there.
+func (h *History) Ordinary() [][3]Observation {
+	base := h.BaseAt()
+	all := [][3]Observation{h.States[base].Observed}
+	for i := range h.States {
+		if s := &h.States[i]; i != base && !s.Repeats && s.loaded() == h.States[base].loaded() && len(all) < mostOrdinary {
+			all = append(all, s.Observed)
+		}
+	}
+	for i := range all {
+		for k := range all[i] {
+			if all[i][k].N > 1 {
+				return all[:1]
+			}
+		}
+	}
+	return all
+}
+
+// MarkRepeats finds the changes that match an earlier one up to sign, and sets
+// every state's phasors.
+func (h *History) MarkRepeats() (fresh int) {
+	for i := range h.States {
+		for e := range h.States[i].Edges {
+			h.States[i].Edges[e].setPhasors()
+		}
+	}
+	for i := 1; i < len(h.States); i++ {
+		h.States[i].Repeats = h.full && i == len(h.States)-1
+		for j := 1; j < i && !h.States[i].Repeats; j++ {
+			h.States[i].Repeats = h.sameChange(i, j)
+		}
+		if !h.States[i].Repeats {
+			fresh++
+		}
+	}
+	return fresh
+}
+
+// sameChange compares the changes into states i and j, as sizes and, where
+// angles are known, as phasors up to a common sign.
+func (h *History) sameChange(i, j int) bool {
+	before, after := &h.States[i-1].Edges[Closing], &h.States[i].Edges[Opening]
+	was, is := &h.States[j-1].Edges[Closing], &h.States[j].Edges[Opening]
+	for _, sign := range [...]complex128{1, -1} {
+		same := true
+		for k := range after.Observed {
+			a, b := after.Z[k][0]-before.Z[k][0], is.Z[k][0]-was.Z[k][0]
+			noise := math.Hypot(after.Observed[k].Noise(), is.Observed[k].Noise()) * math.Sqrt2
+			allow := changeSigmas*noise + 0.03*cmplx.Abs(b)
+			same = same && cmplx.Abs(a-sign*b) < allow
+		}
+		if same {
+			return true
+		}
+	}
+	return false
+}
+
+// AnySignOpen reports a channel whose angle has two signs in some state.
+func (h *History) AnySignOpen() bool {
+	for i := range h.States {
+		for e := range h.States[i].Edges {
+			if slices.Contains(h.States[i].Edges[e].Zs[:], 2) {
+				return true
+			}
+		}
+	}
+	return false
+}

@@ -1,0 +1,187 @@
+package evidence
+
+import (
+	"math"
+
+	"legwork/probe/reading"
+)
+
+// Candidate is one angle that a channel's current may have behind its
+// voltage, in degrees, with its share among the candidates.
+type Candidate struct {
+	Theta float64
+	Share float64
+}
+
+// Observation is what one channel shows: which angles remain possible.
+type Observation struct {
+	Candidates [8]Candidate
+	N          int
+	Volts      float64 // V; 0 where not known
+	VoltsAt    reading.Maybe[reading.Angle]
+	Amps       float64 // A in the primary
+	Working    float64 // A of the fundamental, which carries the power; amps where it isn't known
+	Watts      reading.Value
+	AmpsKnown  bool
+	Loaded     bool // enough current to be judged
+	positive   bool // its angle rests on a reactive power above zero, the sign of which may be none
+}
+
+func (s *Observation) add(theta, share float64) {
+	if share <= 0 || s.N == len(s.Candidates) {
+		return
+	}
+	s.Candidates[s.N] = Candidate{float64(reading.Degrees(theta)), share}
+	s.N++
+}
+
+// List is the candidates, their shares summing to one.
+func (s *Observation) List() []Candidate { return s.Candidates[:s.N] }
+
+// Limits says how a reading's quantities may be taken.
+type Limits struct {
+	MinCurrent float64 // A
+}
+
+// Observe derives the candidates from whatever the channel gives: its angle; P
+// and Q; angles of V and I; a signed power factor; or V, I and P alone.
+func (v Limits) Observe(c reading.Channel) Observation {
+	s := Observation{Watts: c.Power, VoltsAt: c.VoltageAngle}
+	s.Volts, s.Amps = math.Abs(c.Voltage.Or(0)), math.Abs(c.Current.Or(0))
+	s.AmpsKnown = c.Current.Known()
+	s.Loaded = s.Amps >= v.MinCurrent
+	s.Working = workingCurrent(c, s.Amps)
+	if !s.Loaded {
+		return s
+	}
+	if theta, ok := MeasuredAngle(c); ok {
+		s.add(float64(theta), 1)
+		return s
+	}
+	p, haveP := c.Power.Get()
+	if q, ok := c.Reactive.Get(); ok && haveP && (p != 0 || q != 0) {
+		s.fromReactive(p, q, c.ReactiveUnsigned)
+		return s
+	}
+	if size, ok := powerFactorSize(c); ok {
+		fromPowerFactor(&s, c, size)
+	}
+	if s.N == 0 {
+		s.Loaded = false
+	}
+	return s
+}
+
+// workingCurrent is the fundamental of a current. A meter's current is the rms
+// of all of it, and harmonics carry hardly any power where the voltage is sound.
+func workingCurrent(c reading.Channel, amps float64) float64 {
+	v, okV := c.Voltage.Get()
+	p, okP := c.Power.Get()
+	if !okV || !okP || v <= 0 {
+		return amps
+	}
+	working := amps
+	if q, ok := c.Reactive.Get(); ok && !c.ReactiveUnsigned {
+		working = math.Hypot(p, q) / v
+	} else if theta, ok := MeasuredAngle(c); ok && math.Abs(theta.Cos()) > 0.3 {
+		working = math.Abs(p / (v * theta.Cos()))
+	}
+	if working < amps/2 || working > amps*1.02 {
+		return amps // they disagree by more than distortion would
+	}
+	return working
+}
+
+// MeasuredAngle is the angle as the meter gives it, directly or as the
+// difference of two.
+func MeasuredAngle(c reading.Channel) (reading.Angle, bool) {
+	if a, ok := c.Angle.Get(); ok {
+		return a, true
+	}
+	v, okV := c.VoltageAngle.Get()
+	i, okI := c.CurrentAngle.Get()
+	return v.Minus(i), okV && okI
+}
+
+// fromReactive takes the angle from P and Q. A Q above zero may be one without a
+// sign (see register.go).
+func (s *Observation) fromReactive(p, q float64, unsigned bool) {
+	theta := math.Atan2(q, p) * 180 / math.Pi
+	if unsigned {
+		s.add(theta, 0.5)
+		s.add(-theta, 0.5)
+		return
+	}
+	s.add(theta, 1)
+	s.positive = q > 0
+}
+
+// powerFactorSize is the size of P / VI, at most 1, from whichever pair of
+// quantities gives it.
+func powerFactorSize(c reading.Channel) (float64, bool) {
+	if pf, ok := c.PowerFactor.Get(); ok {
+		return math.Min(1, math.Abs(pf)), true
+	}
+	p, ok := c.Power.Get()
+	if !ok {
+		return 0, false
+	}
+	if s, ok := c.Apparent.Get(); ok && s > 0 {
+		return math.Min(1, math.Abs(p)/s), true
+	}
+	v, okV := c.Voltage.Get()
+	i, okI := c.Current.Get()
+	if s := math.Abs(v * i); okV && okI && s > 0 {
+		return math.Min(1, math.Abs(p)/s), true
+	}
+	return 0, false
+}
+
+// fromPowerFactor adds what P / VI leaves open. Distortion pulls it towards
+// zero, so the angle of the fundamental lies between acos and the real axis,
+// on the side that the sign of P tells: acos is an upper bound of the angle's
+// size for P > 0 and a lower bound for P < 0.
+func fromPowerFactor(s *Observation, c reading.Channel, size float64) {
+	forward, backward := halfPlanes(c)
+	lag, lead := lagShares(c)
+	for _, d := range [...]struct{ gain, share float64 }{{1, 0.7}, {1.07, 0.3}} {
+		size := size * d.gain
+		if size > 1 {
+			size = math.Sqrt(size) / d.gain // already near the axis
+			size = math.Min(size, 1)
+		}
+		a := math.Acos(size) * 180 / math.Pi
+		s.add(a, forward*d.share*lag)
+		s.add(-a, forward*d.share*lead)
+		s.add(180-a, backward*d.share*lead) // P < 0 and leading: Q > 0
+		s.add(a-180, backward*d.share*lag)
+	}
+}
+
+// halfPlanes are the shares of P > 0 and P < 0.
+func halfPlanes(c reading.Channel) (forward, backward float64) {
+	sign := c.Power
+	if c.PowerFactorSign == reading.SignTellsPower && c.PowerFactor.Known() {
+		sign = c.PowerFactor
+	}
+	p, ok := sign.Get()
+	switch {
+	case !ok || p == 0:
+		return 0.5, 0.5
+	case p > 0:
+		return 1, 0
+	}
+	return 0, 1
+}
+
+// lagShares are the shares of lagging (Q P > 0) and leading.
+func lagShares(c reading.Channel) (lag, lead float64) {
+	pf, ok := c.PowerFactor.Get()
+	if !ok || c.PowerFactorSign != reading.SignTellsLagging || pf == 0 {
+		return 0.5, 0.5
+	}
+	if pf > 0 {
+		return 1, 0
+	}
+	return 0, 1
+}

@@ -1,0 +1,165 @@
+package evidence
+
+import (
+	"math"
+	"math/cmplx"
+
+	"legwork/probe/reading"
+)
+
+// A state is a stretch of time in which the load did not change: its readings
+// are one piece of evidence. A change from one state to the next is another.
+
+// State is the mean of a stretch's readings.
+type State struct {
+	n        int
+	lasted   float64 // s, up to the reading that came last
+	Observed [3]Observation
+	Edges    [2]edge // what it read when it began, and when it was last read
+	// repeats marks a state that was entered by a change seen before, up to
+	// its sign: a load that cycles is one piece of evidence, not one each time.
+	Repeats bool
+}
+
+// edge is what a state read at one end: a change of load is taken from the end of
+// one state to the beginning of the next, so that drift and changes too small to
+// be one don't count with it.
+type edge struct {
+	Observed [3]Observation
+	Z        [3][2]complex128 // the phasors that each current may be (see currents)
+	Zs       [3]int           // how many
+}
+
+// The edges of a state.
+const (
+	Opening = iota
+	Closing
+)
+
+// setPhasors works out the phasors of the edge.
+func (e *edge) setPhasors() {
+	for k := range e.Observed {
+		e.Z[k], e.Zs[k] = e.Observed[k].currents()
+	}
+}
+
+// newState begins a state with a reading's observed.
+func newState(now [3]Observation) State {
+	return State{n: 1, Observed: now, Edges: [2]edge{{Observed: now}, {Observed: now}}}
+}
+
+// What of a current may be noise from one reading to the next. Assumptions of
+// ours: a meter of class 1 repeats to a few thousandths.
+const (
+	currentNoise = 0.006 // share
+	leastNoise   = 0.03  // A
+	changeSigmas = 5.0
+	mostStates   = 200 // that are weighed; by then everything is settled
+)
+
+// noiseOf is one standard deviation of a channel's current phasor, A.
+func (s *Observation) Noise() float64 { return math.Max(leastNoise, currentNoise*s.Amps) }
+
+// currents lists the phasors that a channel's current may be, as seen from its
+// own voltage: I at -theta, scaled to the same voltage.
+func (s *Observation) currents() (z [2]complex128, n int) {
+	if s.N == 0 {
+		return z, 1
+	}
+	for _, c := range s.List() {
+		if n < len(z) && (n == 0 || (c.Theta < 0) != (s.Candidates[0].Theta < 0)) {
+			z[n] = cmplx.Rect(s.Amps, -c.Theta*math.Pi/180)
+			n++
+		}
+	}
+	return z, n
+}
+
+// follows reports whether a reading goes on with the state.
+func (s *State) follows(next *[3]Observation) bool {
+	for k := range next {
+		before, after := &s.Observed[k], &next[k]
+		if distance(before, after) > changeSigmas*math.Hypot(before.Noise(), after.Noise()) {
+			return false
+		}
+	}
+	return true
+}
+
+// distance is how far apart two currents are, in A, by the candidates nearest
+// to each other; a change of the voltage by itself is scaled out.
+func distance(a, b *Observation) float64 {
+	za, na := a.currents()
+	zb, nb := b.currents()
+	scale := complex(1, 0)
+	if a.Volts > 0 && b.Volts > 0 {
+		scale = complex(a.Volts/b.Volts, 0)
+	}
+	least := math.Inf(1)
+	for i := range na {
+		for j := range nb {
+			least = math.Min(least, math.Min(cmplx.Abs(za[i]-zb[j]), cmplx.Abs(za[i]-zb[j]*scale)))
+		}
+	}
+	return least
+}
+
+// Times by which a state that stays is told from what only passes, in s.
+// Assumptions of ours: submeters average over a second or less, so that one that
+// is asked more often shows a step in parts.
+const (
+	settleTime = 0.9 // that a state lasts to count
+	followTime = 4.0 // in which a state follows slow drift
+)
+
+// absorb folds one more reading into the mean, some seconds after the last. It
+// follows slow drift, however often the meter is read.
+func (s *State) absorb(next *[3]Observation, after float64) {
+	s.n++
+	s.lasted += after
+	even := 1 / float64(s.n)
+	s.Observed = toward(&s.Observed, next, math.Max(even, math.Min(0.25, after/followTime)))
+	s.Edges[Closing].Observed = toward(&s.Edges[Closing].Observed, next, math.Max(even, math.Min(1, after/settleTime)))
+	if s.lasted < settleTime {
+		s.Edges[Opening].Observed = toward(&s.Edges[Opening].Observed, next, math.Min(1, 3*after/settleTime))
+	}
+}
+
+// toward moves means by a share of the way to one more reading.
+func toward(mean, next *[3]Observation, share float64) (to [3]Observation) {
+	for k := range next {
+		old, now := &mean[k], next[k]
+		if old.N != now.N || old.N == 0 {
+			to[k] = now
+			continue
+		}
+		for i := range now.N {
+			off := reading.Degrees(now.Candidates[i].Theta).Minus(reading.Degrees(old.Candidates[i].Theta))
+			now.Candidates[i].Theta = float64(reading.Degrees(old.Candidates[i].Theta + share*float64(off)))
+		}
+		now.Amps = old.Amps + share*(now.Amps-old.Amps)
+		now.Working = old.Working + share*(now.Working-old.Working)
+		now.Volts = old.Volts + share*(now.Volts-old.Volts)
+		to[k] = now
+	}
+	return to
+}
+
+// loaded is how many channels can be judged in the state.
+func (s *State) loaded() int {
+	n := 0
+	for k := range s.Observed {
+		if s.Observed[k].Loaded {
+			n++
+		}
+	}
+	return n
+}
+
+// Volts are those of the inputs, V.
+func (s *State) Volts() (volts [3]float64) {
+	for k := range volts {
+		volts[k] = s.Observed[k].Volts
+	}
+	return volts
+}

@@ -1,0 +1,199 @@
+package frames
+
+import (
+	"math"
+	"math/cmplx"
+
+	"legwork/diagnose/internal/evidence"
+	"legwork/diagnose/internal/gaussian"
+	"legwork/diagnose/wiring"
+)
+
+// Whether the service's neutral holds. Where it is lost the loads between legs
+// and neutral pull its potential to where their currents cancel (Millman's
+// theorem): the voltages of the legs part, those between the legs stay, and every
+// change of load moves the neutral again. At light or even load they part by
+// little, long before any voltage is beyond its limits.
+//
+// Two things are weighed, each against a neutral that holds: how far the neutral
+// lies from the middle of the legs, and how far a change of load moves it.
+// Against a voltage input that is weak by itself: that pulls down one alone.
+
+// Spreads per unit of nominal, and shares. Assumptions of ours about ordinary
+// supplies, no source; an unbalance of 3 % is what a service may have without
+// load (ANSI C84.1, annex, from memory).
+const (
+	priorNeutralLost = 0.002 // a site where it is
+	neutralHazard    = 1e-4  // that it goes between two changes of load
+	priorWeakInput   = 0.004 // one input low by itself
+
+	levelSpread = 0.04 // of all voltages together
+
+	evenSpread  = 0.008 // of the neutral's place where it holds
+	unevenShare = 0.03
+	unevenBy    = 0.014
+
+	stillSpread = 0.004 // of a move of the neutral where it holds
+	droopShare  = 0.1   // of the changes of load move it through the wires' resistance
+	droopBy     = 0.012
+
+	lostBy     = 0.15 // mean distance of a lost one
+	lostMove   = 0.04 // mean move of a lost one by a change of load
+	evenChange = 0.5  // of those changes, the share that leaves it where it is
+)
+
+// legVolts is what the inputs say of the neutral's place, per unit of nominal.
+type legVolts struct {
+	level float64    // the mean of the voltages
+	place complex128 // of the neutral, from the middle of the legs
+	least float64    // the lowest voltage
+	legs  int        // 2, of which the place is real, or 3
+}
+
+// placeOf finds the neutral among the legs' voltages; ok is false where one isn't
+// known or the service has no neutral between legs.
+func placeOf(s wiring.Service, volts [3]float64) (v legVolts, ok bool) {
+	e := s.LegPhasors(wiring.Forward)
+	v.least = math.Inf(1)
+	for m := range s.Legs() {
+		if !BearsNeutral(s, m) {
+			continue
+		}
+		if volts[m] <= 0 {
+			return v, false
+		}
+		size := volts[m] / s.Nominal
+		v.legs++
+		v.level += size
+		v.least = math.Min(v.least, size)
+		v.place -= complex(size, 0) * axis(s, e, m)
+	}
+	if v.legs < 2 || s.Kind == wiring.Delta {
+		return v, false
+	}
+	v.level /= float64(v.legs)
+	v.place *= complex(2/float64(v.legs), 0) / complex(1+float64(btoi(v.legs == 2)), 0)
+	return v, true
+}
+
+// BearsNeutral reports the legs between which the neutral lies: on a four-wire
+// delta those at its ends.
+func BearsNeutral(s wiring.Service, m int) bool {
+	return s.Kind != wiring.HighLegDelta || cmplx.Abs(s.LegPhasors(wiring.Forward)[m]) < 1.3
+}
+
+// axis is the direction of a leg; of two legs, the one or the other way.
+func axis(s wiring.Service, e [3]complex128, m int) complex128 {
+	if s.Kind == wiring.Wye {
+		return e[m]
+	}
+	for o := range m {
+		if BearsNeutral(s, o) {
+			return -1
+		}
+	}
+	return 1
+}
+
+func btoi(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+// gaussian is the density about nothing of a place in the plane, or on the line
+// between two legs.
+func (v *legVolts) gaussian(at complex128, spread float64) float64 {
+	if v.legs == 2 {
+		return gaussian.Line(cmplx.Abs(at), spread)
+	}
+	return gaussian.Plane(at, spread)
+}
+
+// peaked is an exponential density about nothing in one dimension or two.
+func (v *legVolts) peaked(at complex128, mean float64) float64 {
+	p := math.Exp(-cmplx.Abs(at)/mean) / (2 * mean)
+	if v.legs == 3 {
+		p /= math.Pi * mean
+	}
+	return p
+}
+
+// oddsOfPlace is how much likelier a lost neutral makes the voltages of one
+// state than one that holds.
+func (v *legVolts) oddsOfPlace(s wiring.Service) float64 {
+	level := func(want float64) float64 { return gaussian.Line(v.level-want, levelSpread) }
+	holds := level(1) * ((1-unevenShare)*v.gaussian(v.place, evenSpread) + unevenShare*v.gaussian(v.place, unevenBy))
+	// two legs at 120 degrees with the neutral on the line between them
+	lost := level(math.Sqrt(1-math.Pow(float64(btoi(s.Kind == wiring.WyeLegs))/2, 2))) * v.peaked(v.place, lostBy)
+	return lost / (holds + priorWeakInput*v.weak() + math.SmallestNonzeroFloat64)
+}
+
+// weak is the density of one input that is low by itself, by any share, while
+// the others stand alike: then the level and the place go with its loss.
+func (v *legVolts) weak() float64 {
+	loss := cmplx.Abs(v.place) * float64(v.legs) / 2 // of a wye the place is two thirds of it
+	if v.legs == 2 {
+		loss = 2 * cmplx.Abs(v.place)
+	}
+	others := v.level + loss/float64(v.legs)
+	return gaussian.Line(others-1, levelSpread) * v.aside() / 0.9
+}
+
+// aside is how well the place lies in the direction of one leg, with the measure
+// of voltages turned into that of level and place.
+func (v *legVolts) aside() float64 {
+	if v.legs == 2 {
+		return 1
+	}
+	best := math.Inf(1)
+	for _, e := range [3]complex128{1, polar(120), polar(-120)} {
+		best = math.Min(best, math.Abs(imag(v.place*e))+math.Max(0, -real(v.place*e)))
+	}
+	return gaussian.Line(best, evenSpread) / 2
+}
+
+func polar(degrees float64) complex128 { return cmplx.Rect(1, degrees*math.Pi/180) }
+
+// oddsOfMove is the same of a change of load.
+func (v *legVolts) oddsOfMove(next *legVolts) float64 {
+	move, level := next.place-v.place, next.level-v.level
+	size := cmplx.Abs(move)
+	// what droops by the wires' resistance takes the level along
+	holds := (1-droopShare)*v.gaussian(move, stillSpread) + droopShare*v.gaussian(move, droopBy)*droopOf(level, size)
+	lost := evenChange*v.gaussian(move, stillSpread) + (1-evenChange)*v.peaked(move, lostMove)
+	return lost / (holds + math.SmallestNonzeroFloat64)
+}
+
+// droopOf is how well the level goes with the place where wires droop, against
+// its staying: a leg's own wire adds as much to the level as to the place, the
+// neutral's adds nothing.
+func droopOf(level, size float64) float64 {
+	part := math.Abs(level) / math.Max(size, stillSpread)
+	return 0.2 + 0.8*math.Min(1, 5*part)
+}
+
+// NeutralLost is the probability that the service's neutral is lost: from what
+// it did over the changes of load, or from where it lies by the last voltages,
+// whichever says more.
+func NeutralLost(s wiring.Service, h *evidence.History, last [3]float64) float64 {
+	odds := 0.0
+	var before *legVolts
+	for i := range h.States {
+		now, ok := placeOf(s, h.States[i].Volts())
+		switch {
+		case !ok:
+			continue
+		case before == nil:
+			odds = priorNeutralLost * now.oddsOfPlace(s)
+		case !h.States[i].Repeats:
+			odds = (odds + neutralHazard) * before.oddsOfMove(&now)
+		}
+		before = &now
+	}
+	if last, ok := placeOf(s, last); ok {
+		odds = math.Max(odds, priorNeutralLost*last.oddsOfPlace(s))
+	}
+	return odds / (1 + odds)
+}

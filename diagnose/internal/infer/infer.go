@@ -1,0 +1,86 @@
+package infer
+
+import (
+	"legwork/diagnose/internal/evidence"
+	"legwork/diagnose/internal/frames"
+	"legwork/diagnose/internal/prior"
+)
+
+// Posterior holds the weight of every arrangement under every frame. The
+// weights of all frames together sum to one, unless nothing was judged.
+type Posterior struct {
+	Frames   []frames.Frame
+	Weights  [][prior.Arrangements]float64 // by frame
+	Judged   [3]bool                       // under the likeliest frame
+	Observed [3]evidence.Observation       // of the base: the state whose load angles were weighed
+	Now      [3]evidence.Observation       // of the present state
+
+	Generation bool // power may flow back
+
+	// findings is, by frame, the probability of what a person's tests showed under
+	// each arrangement; nil where there were none.
+	findings [][prior.Arrangements]float64
+}
+
+// infer weighs every arrangement under every frame by the states that may be the
+// ordinary one of the panel, each as likely as the others; the first is the base.
+func infer(frames []frames.Frame, states [][3]evidence.Observation, generation bool) Posterior {
+	p := Posterior{Frames: frames, Weights: make([][prior.Arrangements]float64, len(frames)), Observed: states[0], Generation: generation}
+	var sum, most float64
+	for f := range frames {
+		sc := NewScene(&frames[f], &states[0])
+		sc.Generation = generation
+		sc.weigh(&p.Weights[f])
+		sc.weighOthers(states[1:], &p.Weights[f])
+		mass := 0.0
+		for _, w := range p.Weights[f] {
+			mass += w
+		}
+		if mass > most {
+			most = mass
+			p.setJudged(sc.judged)
+		}
+		sum += mass
+	}
+	p.scale(sum)
+	return p
+}
+
+// weighOthers takes the mean with the weights by other states, as far as they
+// show the same channels.
+func (sc *Scene) weighOthers(states [][3]evidence.Observation, out *[prior.Arrangements]float64) {
+	n := 1.0
+	for i := range states {
+		other := NewScene(sc.Frame, &states[i])
+		if other.judged != sc.judged {
+			continue
+		}
+		n++
+		other.Generation = sc.Generation
+		var weights [prior.Arrangements]float64
+		other.weigh(&weights)
+		for a, w := range weights {
+			out[a] += w
+		}
+	}
+	for a := range out {
+		out[a] /= n
+	}
+}
+
+func (p *Posterior) setJudged(bits int) {
+	for k := range p.Judged {
+		p.Judged[k] = bits>>k&1 == 1
+	}
+}
+
+func (p *Posterior) scale(sum float64) {
+	if sum == 0 {
+		return
+	}
+	for f := range p.Weights {
+		for a := range p.Weights[f] {
+			p.Weights[f][a] /= sum
+		}
+	}
+}

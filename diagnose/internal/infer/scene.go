@@ -1,0 +1,149 @@
+package infer
+
+import (
+	"math"
+	"math/cmplx"
+
+	"legwork/diagnose/internal/evidence"
+	"legwork/diagnose/internal/frames"
+	"legwork/diagnose/internal/loadmodel"
+	"legwork/diagnose/internal/prior"
+	"legwork/probe/reading"
+)
+
+// Scene is what one frame makes of the observed: for every judged channel, leg
+// and polarity, the load angles that the candidates imply.
+type Scene struct {
+	Frame      *frames.Frame
+	model      *prior.Model
+	density    *loadmodel.Density
+	Axis       [3]int // canonical axis of leg number m+1
+	judged     int    // bits
+	Observed   *[3]evidence.Observation
+	Implied    [3][prior.Digits]implied
+	Generation bool          // power may flow back
+	alike      [3][3]float64 // how well two currents agree in size with one conductor
+}
+
+// implied is the load angles of one channel at one place. Candidates that fall
+// into one cell count as one.
+type implied struct {
+	N     int
+	cell  [8]int
+	Share [8]float64
+	Phi   [8]float64 // degrees, of the first candidate in the cell
+}
+
+func (m *implied) add(phi, share float64) {
+	c := loadmodel.Cell(phi)
+	for i := range m.N {
+		if m.cell[i] == c {
+			m.Share[i] += share
+			return
+		}
+	}
+	m.cell[m.N], m.Share[m.N], m.Phi[m.N] = c, share, phi
+	m.N++
+}
+
+func NewScene(f *frames.Frame, observed *[3]evidence.Observation) *Scene {
+	sc := &Scene{Frame: f, model: f.Model, Observed: observed}
+	for axis, leg := range f.Service.Canonical(f.Sequence) {
+		sc.Axis[leg-1] = axis
+	}
+	n := f.Service.Channels()
+	least, most := math.Inf(1), 0.0
+	for k := range n {
+		if !observed[k].Loaded || !f.Usable[k] {
+			continue
+		}
+		sc.judged |= 1 << k
+		least, most = math.Min(least, observed[k].Amps), math.Max(most, observed[k].Amps)
+		for digit := range 2 * f.Service.Legs() {
+			sc.imply(k, digit)
+		}
+	}
+	sc.density = sc.model.Density(loadmodel.ClassOf(most / least))
+	for i := range n {
+		for j := range i {
+			sc.alike[j][i] = sameConductor(observed[j].Amps, observed[i].Amps)
+		}
+	}
+	return sc
+}
+
+// imply fills the load angles that channel k would show on a leg, turned or not:
+// phi = theta - (arg V - arg E) + 180 r.
+func (sc *Scene) imply(k, digit int) {
+	off := sc.Offset(k, digit)
+	for _, c := range sc.Observed[k].List() {
+		sc.Implied[k][digit].add(float64(reading.Degrees(c.Theta-off)), c.Share)
+	}
+}
+
+// Offset is theta - phi of channel k for a place, in degrees.
+func (sc *Scene) Offset(k, digit int) float64 {
+	off := cmplx.Phase(sc.Frame.Input[k]/sc.Frame.Leg[digit/2]) * 180 / math.Pi
+	if digit%2 == 1 {
+		off += 180
+	}
+	return off
+}
+
+// leastPrior is the prior, with all that is known before the load angles, under
+// which an arrangement isn't weighed: the density of no reading makes up for it.
+const leastPrior = 1e-6
+
+// weigh fills the weight of every arrangement under the scene's frame.
+func (sc *Scene) weigh(out *[prior.Arrangements]float64) {
+	q := prior.SequenceIndex(sc.Frame.Sequence)
+	list := sc.model.Lists[sc.judged]
+	for i := range list {
+		a := &list[i]
+		prior := a.Share[q] * sc.Frame.Share
+		if a.Same[1] != 0 {
+			prior *= sc.alike[a.Same[0]][a.Same[1]]
+		}
+		if prior < leastPrior {
+			continue
+		}
+		out[a.Number] = prior * (sc.likelihood(a) + sc.coincidences(a))
+	}
+}
+
+// likelihood sums the density over the candidates of the judged channels.
+func (sc *Scene) likelihood(a *prior.Arranged) float64 {
+	var sum float64
+	at := [3]int{-1, -1, -1}
+	sc.each(0, a, 1, at, &sum)
+	return sum
+}
+
+// each goes through the candidates of channel k and those after it.
+func (sc *Scene) each(k int, a *prior.Arranged, share float64, at [3]int, sum *float64) {
+	for k < 3 && a.Digit[k] < 0 {
+		k++
+	}
+	if k == 3 {
+		*sum += share * sc.At(at)
+		return
+	}
+	implied := &sc.Implied[k][a.Digit[k]]
+	axis := sc.Axis[a.Digit[k]/2]
+	for i := range implied.N {
+		share := share * implied.Share[i]
+		if a.Same[1] == k && k > 0 {
+			share *= sc.Coincide(a, i)
+		}
+		at[axis] = implied.cell[i]
+		sc.each(k+1, a, share, at, sum)
+	}
+}
+
+// At is the density of load angles, with loads that give power back where that is possible.
+func (sc *Scene) At(cell [3]int) float64 {
+	if sc.Generation {
+		return sc.density.AtExporting(cell)
+	}
+	return sc.density.At(cell)
+}

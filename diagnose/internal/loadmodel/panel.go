@@ -1,0 +1,157 @@
+package loadmodel
+
+import (
+	"math"
+	"math/cmplx"
+	"math/rand/v2"
+)
+
+// A panel model: what loads hang on a panel, how large they are, and between
+// which conductors. The density of load angles is derived from it (density.go).
+// All numbers here are assumptions of ours about ordinary panels, no source;
+// they are kept wide, since a strange load must not make a strange arrangement
+// certain.
+
+// loadKind is a kind of load by the angle of its own current.
+type loadKind struct {
+	share    float64 // of the loads to neutral or between two legs
+	three    float64 // of the three-phase loads
+	low, top float64 // degrees behind its own voltage
+}
+
+var loadKinds = [...]loadKind{
+	{0.30, 0.22, -2, 4},    // heat
+	{0.22, 0.14, -20, 25},  // electronics, drives, lighting
+	{0.30, 0.52, 22, 52},   // running motors
+	{0.06, 0.08, 50, 80},   // idling motors
+	{0.01, 0.01, -90, -60}, // capacitors
+	{0.05, 0.03, -60, 60},  // anything
+}
+
+// Shape is what the model knows of the service: its legs, in canonical
+// order, and which of them can feed a load to neutral.
+type Shape struct {
+	legs    int
+	e       [3]complex128 // per unit
+	neutral [3]bool
+}
+
+// panel draws the legs' load angles of one random panel, in degrees. The
+// result is reused by the caller's next draw.
+type drawer struct {
+	shape Shape
+	rng   *rand.Rand
+	kinds [len(loadKinds)]float64 // cumulative shares on the panel at hand
+	three [len(loadKinds)]float64 // the same of its three-phase loads
+	where [3]float64              // cumulative: to neutral, between legs, three-phase
+}
+
+// draw gives the angle of every leg and its current; a leg without any has 0 current.
+func (d *drawer) draw() (phi, size [3]float64) {
+	d.mix()
+	var j [3]complex128
+	for n := 2 + d.rng.IntN(3) + int(d.rng.ExpFloat64()*5); n > 0; n-- {
+		d.hang(&j)
+	}
+	for m := range d.shape.legs {
+		size[m] = cmplx.Abs(j[m])
+		if size[m] > 0 {
+			phi[m] = cmplx.Phase(d.shape.e[m]*cmplx.Conj(j[m])) * 180 / math.Pi
+		}
+	}
+	return phi, size
+}
+
+// mix draws what sort of panel it is: the shares of kinds and places vary from
+// panel to panel, and one panel in five has mostly one kind.
+func (d *drawer) mix() {
+	var sum, three float64
+	favourite := -1
+	if d.rng.Float64() < 0.2 {
+		favourite = d.rng.IntN(4)
+	}
+	for i, k := range loadKinds {
+		w := math.Exp(0.8 * d.rng.NormFloat64())
+		if i == favourite {
+			w *= 15
+		}
+		sum += w * k.share
+		three += w * k.three
+		d.kinds[i], d.three[i] = sum, three
+	}
+	sum = 0
+	for i, share := range [...]float64{0.5, 0.22, 0.28} {
+		sum += share * math.Exp(d.rng.NormFloat64())
+		d.where[i] = sum
+	}
+}
+
+// hang adds one load to the currents of the legs.
+func (d *drawer) hang(j *[3]complex128) {
+	place := pick(d.where[:], d.rng)
+	if place == 2 && d.shape.legs < 3 {
+		place = 0
+	}
+	kinds := &d.kinds
+	if place == 2 {
+		kinds = &d.three
+	}
+	kind := loadKinds[pick(kinds[:], d.rng)]
+	lag := kind.low + (kind.top-kind.low)*d.rng.Float64()
+	turn := cmplx.Rect(math.Exp(d.rng.NormFloat64()), -lag*math.Pi/180)
+	switch place {
+	case 2:
+		d.threePhase(j, turn)
+	case 1:
+		d.between(j, turn)
+	default:
+		d.toNeutral(j, turn)
+	}
+}
+
+// threePhase loads every leg alike, as seen from the star point of the legs.
+func (d *drawer) threePhase(j *[3]complex128, turn complex128) {
+	star := (d.shape.e[0] + d.shape.e[1] + d.shape.e[2]) / 3
+	for m := range j {
+		v := d.shape.e[m] - star
+		j[m] += v / complex(cmplx.Abs(v), 0) * turn * 1.5
+	}
+}
+
+// between puts a load across two legs, so that their currents are opposite.
+func (d *drawer) between(j *[3]complex128, turn complex128) {
+	if d.shape.legs < 2 {
+		d.toNeutral(j, turn)
+		return
+	}
+	a := d.rng.IntN(d.shape.legs)
+	b := (a + 1 + d.rng.IntN(d.shape.legs-1)) % d.shape.legs
+	v := d.shape.e[a] - d.shape.e[b]
+	i := v / complex(cmplx.Abs(v), 0) * turn
+	j[a] += i
+	j[b] -= i
+}
+
+func (d *drawer) toNeutral(j *[3]complex128, turn complex128) {
+	m := d.rng.IntN(d.shape.legs)
+	if !d.shape.neutral[m] {
+		if d.shape.legs > 1 && !d.shape.neutral[0] && !d.shape.neutral[1] {
+			d.between(j, turn)
+			return
+		}
+		m = (m + 1) % d.shape.legs
+	}
+	e := d.shape.e[m]
+	j[m] += e / complex(cmplx.Abs(e), 0) * turn
+}
+
+// pick draws an index from cumulative weights.
+func pick(cumulative []float64, rng *rand.Rand) int {
+	x := rng.Float64() * cumulative[len(cumulative)-1]
+	for i, c := range cumulative {
+		if x < c {
+			return i
+		}
+	}
+	return len(cumulative) - 1
+}

@@ -1,0 +1,126 @@
+package loadmodel
+
+import (
+	"math"
+
+	"legwork/diagnose/internal/gaussian"
+)
+
+// mixedKernel is a smoothing kernel over cells: mostly narrow, partly wide.
+func mixedKernel() []float64 {
+	reach := int(math.Ceil(3 * wideSmoothing / CellDegrees))
+	kernel := make([]float64, 2*reach+1)
+	narrow, wide := gaussian.Kernel(reach, CellDegrees, narrowSmoothing), gaussian.Kernel(reach, CellDegrees, wideSmoothing)
+	for i := range kernel {
+		kernel[i] = (1-wideShare)*narrow[i] + wideShare*wide[i]
+	}
+	return kernel
+}
+
+// smooth convolves a table of some axes, each of a full circle, with a kernel.
+func smooth(t []float32, axes int, kernel []float64) {
+	line, out := make([]float64, Cells), make([]float64, Cells)
+	for axis := range axes {
+		stride := 1
+		for range axis {
+			stride *= Cells
+		}
+		for start := range t {
+			if start/stride%Cells != 0 {
+				continue
+			}
+			smoothLine(t[start:], stride, kernel, line, out)
+		}
+	}
+}
+
+func smoothLine(t []float32, stride int, kernel, line, out []float64) {
+	empty := true
+	for i := range line {
+		line[i], out[i] = float64(t[i*stride]), 0
+		empty = empty && line[i] == 0
+	}
+	if empty {
+		return
+	}
+	reach := len(kernel) / 2
+	for i, x := range line {
+		if x == 0 {
+			continue
+		}
+		for k, w := range kernel {
+			out[(i+k-reach+Cells)%Cells] += w * x
+		}
+	}
+	for i, x := range out {
+		t[i*stride] = float32(x)
+	}
+}
+
+func normalise(t []float32) {
+	var sum float64
+	for _, x := range t {
+		sum += float64(x)
+	}
+	for i := range t {
+		t[i] = float32(float64(t[i]) / sum)
+	}
+}
+
+// alikeFloor gives, for 1 to legs axes, the table of legs that are alike
+// within about 10 degrees at any angle within 90.
+func alikeFloor(legs int) [4][]float32 {
+	var floor [4][]float32
+	scatter := gaussian.Kernel(4, CellDegrees, 7)
+	for axes := 1; axes <= legs; axes++ {
+		t := make([]float32, power(Cells, axes))
+		for centre := -90; centre <= 90; centre += CellDegrees {
+			spread(t, axes, Cell(float64(centre)), scatter)
+		}
+		normalise(t)
+		floor[axes] = t
+	}
+	return floor
+}
+
+// spread adds one product of scatter curves round a centre.
+func spread(t []float32, axes, centre int, scatter []float64) {
+	n := len(scatter)
+	for i := range power(n, axes) {
+		at, weight, rest := 0, 1.0, i
+		for range axes {
+			at = at*Cells + (centre+rest%n-n/2+Cells)%Cells
+			weight *= scatter[rest%n]
+			rest /= n
+		}
+		t[at] += float32(weight)
+	}
+}
+
+// addFloor mixes a normalised table with panels unlike the usual ones: legs
+// alike at an odd angle, legs each by itself, and anything.
+func addFloor(t []float32, axes int, alike []float32) {
+	inBox := func(c int) bool { return min(c, Cells-c)*CellDegrees <= 95 }
+	box := 1 / math.Pow(2*95/CellDegrees+1, float64(axes))
+	anything := (1 - floorAlike - floorApart) / float64(len(t))
+	for i := range t {
+		floor := floorAlike*float64(alike[i]) + anything
+		inside := true
+		for rest, axis := i, 0; axis < axes; axis++ {
+			inside = inside && inBox(rest%Cells)
+			rest /= Cells
+		}
+		if inside {
+			floor += floorApart * box
+		}
+		t[i] = float32((1-floorShare)*float64(t[i]) + floorShare*floor)
+	}
+}
+
+func power(base, exponent int) int {
+	p := 1
+	for range exponent {
+		p *= base
+	}
+	return p
+}

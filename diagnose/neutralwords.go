@@ -1,0 +1,54 @@
+package diagnose
+
+import (
+	"fmt"
+	"math"
+
+	"legwork/diagnose/internal/advice"
+	"legwork/diagnose/internal/evidence"
+	"legwork/diagnose/internal/frames"
+	"legwork/probe/reading"
+)
+
+// neutralDanger is the probability of a lost neutral from which on nothing is
+// advised but to keep away. Low, since the loss is dear. Our choice, no source.
+const neutralDanger = 0.1
+
+// neutralLost is the probability that the service's neutral is lost; zero where
+// the voltages are explained otherwise.
+func (j *judgement) neutralLost(h *evidence.History) float64 {
+	g := j.top()
+	if g == nil || j.fitting != "" || g.InputsMislanded() {
+		return 0
+	}
+	return frames.NeutralLost(g.Service, h, voltsOf(j.channels))
+}
+
+func voltsOf(channels []reading.Channel) (volts [3]float64) {
+	for k := range min(len(channels), len(volts)) {
+		volts[k] = math.Abs(channels[k].Voltage.Or(0))
+	}
+	return volts
+}
+
+// stops reports a danger before which nothing is advised but keeping away.
+func (j *judgement) stops() bool {
+	g := j.top()
+	return j.neutral >= neutralDanger || g != nil && advice.Stops(g)
+}
+
+// neutralSaid reports a neutral that is to be spoken of; where voltages are beyond
+// their limits the explanation itself does so.
+func (j *judgement) neutralSaid() bool { return j.neutral >= neutralDanger && !advice.Stops(j.top()) }
+
+// neutralWords says what shows it.
+func (j *judgement) neutralWords() string {
+	var sizes []string
+	for m := range j.service.Legs() {
+		if v, ok := j.channels[m].Voltage.Get(); ok && frames.BearsNeutral(j.service, m) {
+			sizes = append(sizes, fmt.Sprintf("%.1f V", v))
+		}
+	}
+	return fmt.Sprintf("the neutral of the service may be lost (%s): the legs stand apart, at %s",
+		percent(j.neutral), advice.Listed(sizes))
+}

@@ -1,0 +1,14 @@
+package wiring
+
+// InputState is what a voltage input shows.
+type InputState string
+
+// The states of a voltage input.
+const (
+	InputLive           InputState = "live"
+	InputLow            InputState = "low"             // between dead and live: back-fed, or a lost neutral
+	InputHigh           InputState = "high"            // beyond what the service has
+	InputDead           InputState = "dead"            // an open fuse, breaker or lead
+	InputShared         InputState = "shared"          // on the conductor of another input
+	InputNeutralCrossed InputState = "neutral-crossed" // exchanged with the meter's neutral
+)
