@@ -76,7 +76,7 @@ func (j *judgement) explanation(g *infer.Group) Explanation {
 	}
 	x.Voltage = make([]InputJudged, 0, g.Service.Channels())
 	for k := range g.Service.Channels() {
-		x.Voltage = append(x.Voltage, InputJudged{k + 1, g.State[k]})
+		x.Voltage = append(x.Voltage, InputJudged{k + 1, g.State[k], g.Severe[k]})
 	}
 	x.Registration, x.RegistrationLow, x.RegistrationHigh = flow.Registration(&j.posterior, g, flows)
 	if j.stops() {
@@ -85,7 +85,7 @@ func (j *judgement) explanation(g *infer.Group) Explanation {
 	}
 	if said.Moves != nil {
 		x.Moves = said.Moves
-		for k, after := range flow.Expected(&j.posterior, g, flows) {
+		for k, after := range flow.Expected(g, flows) {
 			x.Expect = append(x.Expect, ChannelAfter{k + 1, after.Power, after.Angle})
 		}
 	}

@@ -44,7 +44,7 @@ var allowed = map[string][]string{
 	"diagnose/clamp":           {"probe/reading", "diagnose/wiring", "diagnose/doubt"},
 	"diagnose/pulses":          {"probe/reading", "diagnose/doubt"},
 	"diagnose/ledger":          {"probe/reading", "probe/sheet"},
-	"diagnose/energy":          {"probe/reading", "diagnose", "diagnose/wiring", "diagnose/doubt"},
+	"diagnose/energy":          {"probe/reading", "diagnose", "diagnose/internal/flow", "diagnose/wiring", "diagnose/doubt"},
 	"diagnose/phasetest":       {"probe/reading", "probe/sheet", "diagnose/wiring"},
 	"sim":                      {"probe/reading", "probe/regmap", "probe/sheet"},
 	"sim/serve":                {"probe/reading", "probe/regmap"},

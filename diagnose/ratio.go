@@ -68,13 +68,8 @@ func (j *judgement) neutralFault(g *infer.Group) []DataFault {
 	if !ok || !flow.Complete(g) || len(flows) == 0 || g.Service.Kind != wiring.Wye && g.Service.Kind != wiring.SplitPhase {
 		return nil
 	}
-	var legs [3]complex128
-	var sum complex128
-	e := g.Service.LegPhasors(j.posterior.Frames[g.Frame].Sequence)
-	for m, l := range flows[0].Leg {
-		legs[m] = cmplx.Rect(l.Amps, cmplx.Phase(e[m])-l.Phi*math.Pi/180)
-		sum += legs[m]
-	}
+	legs := flows[0].Currents()
+	sum := legs[0] + legs[1] + legs[2]
 	if cmplx.Abs(sum)-neutral < 0.1*cmplx.Abs(sum)+2 {
 		return nil
 	}

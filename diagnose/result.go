@@ -111,6 +111,7 @@ type CTPlaced struct {
 type InputJudged struct {
 	Channel int        `json:"channel"`
 	State   InputState `json:"state"`
+	Severe  bool       `json:"severe"` // so far off that it is a fault by itself: its voltage isn't its leg's
 }
 
 // Move is one way to make the wiring right.

@@ -5,40 +5,45 @@ import (
 	"math/cmplx"
 
 	"legwork/diagnose"
+	"legwork/diagnose/internal/flow"
 	"legwork/diagnose/wiring"
 )
 
-// layout is where a verdict puts the CTs: what leads from readings to the power
-// of the legs.
+// layout is where a verdict puts the inputs and the CTs: what leads from readings to
+// the power of the legs.
 type layout struct {
-	service wiring.Service
-	in      [3]complex128 // the inputs' voltages, of which only the angles are used
-	leg     [3]int        // of each channel's CT, from 0
-	home    [3]int        // on which the CT of each channel belongs, from 0
-	turned  [3]bool
+	flow.Supply
+	in  [3]complex128 // what the inputs read under the verdict, per unit
+	ct  wiring.Arrangement
+	has [3]bool // legs with a CT
+	// measured says that the verdict leaves open what an input reads, so that rows
+	// without the angles of the voltages tell nothing.
+	measured bool
 }
 
-// flow is what was measured in W, and the complex power in VA that flows by way
+// drawnFlow is what was measured in W, and the complex power in VA that flows by way
 // of each channel's CT: their sum is what truly flowed.
-type flow struct {
+type drawnFlow struct {
 	measured float64
 	part     [3]complex128
 	amps     [3]float64
+	from     flow.Source // of the voltages, the worst of them
 }
 
-func (f flow) actual() float64 { return real(f.part[0] + f.part[1] + f.part[2]) }
-func (f flow) ratio() float64  { return f.measured / f.actual() }
+func (f drawnFlow) actual() float64 { return real(f.part[0] + f.part[1] + f.part[2]) }
+func (f drawnFlow) ratio() float64  { return f.measured / f.actual() }
 
-func (f *flow) add(g flow) {
+func (f *drawnFlow) add(g drawnFlow) {
 	f.measured += g.measured
+	f.from = max(f.from, g.from)
 	for k := range f.part {
 		f.part[k] += g.part[k]
 		f.amps[k] += g.amps[k]
 	}
 }
 
-// layoutsOf takes a verdict's first explanation and its twins; ok is false where
-// an input isn't live, or a leg isn't measured by one CT.
+// layoutsOf takes a verdict's first explanation and its twins; ok is false where a
+// leg isn't measured by one CT, or an input gives its channel no voltage.
 func layoutsOf(d diagnose.Result) (all []layout, ok bool) {
 	x := d.Explanations[0]
 	for _, ct := range append([][]diagnose.CTPlaced{x.CT}, x.Twins...) {
@@ -57,26 +62,27 @@ func layoutOf(d diagnose.Result, ct []diagnose.CTPlaced) (l layout, ok bool) {
 	if err != nil || len(ct) != s.Channels() {
 		return l, false
 	}
-	for _, v := range x.Voltage {
-		if v.State != diagnose.InputLive && v.State != diagnose.InputLow && v.State != diagnose.InputHigh {
-			return l, false
-		}
-	}
 	if s.Kind == wiring.HighLegDelta {
 		s.HighLeg = highest(d)
 	}
-	q := wiring.Forward
+	l.Service, l.Sequence = s, wiring.Forward
 	if x.Sequence != nil && *x.Sequence == wiring.Backward.String() {
-		q = wiring.Backward
+		l.Sequence = wiring.Backward
 	}
-	l = layout{service: s, in: s.InputPhasors(q)}
-	var taken [3]bool
-	for k, c := range ct {
-		if c.Leg == nil || c.Reversed == nil || taken[*c.Leg-1] {
+	for k, v := range x.Voltage {
+		l.State[k], l.Severe[k] = v.State, v.Severe
+		l.measured = l.measured || v.State == diagnose.InputShared
+		if v.State == diagnose.InputDead || v.State == diagnose.InputNeutralCrossed && x.Sequence == nil {
 			return l, false
 		}
-		l.leg[k], l.turned[k], l.home[k] = *c.Leg-1, *c.Reversed, int(s.HomeLeg(wiring.Channel(k+1)))-1
-		taken[l.leg[k]] = true
+	}
+	l.in = l.Inputs()
+	for k, c := range ct {
+		if c.Leg == nil || c.Reversed == nil || l.has[*c.Leg-1] {
+			return l, false
+		}
+		l.ct[k] = wiring.CT{Leg: wiring.Leg(*c.Leg), Reversed: *c.Reversed}
+		l.has[*c.Leg-1] = true
 	}
 	return l, true
 }
@@ -92,51 +98,41 @@ func highest(d diagnose.Result) wiring.Leg {
 	return best
 }
 
-// flowOf puts the currents that the channels read on their legs, and adds up
-// what those carry at the voltages of the inputs (Blondel: with one wire as the
-// common point, one element fewer than wires is enough).
-func (l *layout) flowOf(row [3]drawn) (f flow, ok bool) {
+// flowOf puts the currents that the channels read on their legs, and adds up what
+// those carry at the voltages that the inputs should read.
+func (l *layout) flowOf(row [3]drawn) (f drawnFlow, ok bool) {
 	volts, ok := l.voltsOf(row)
 	if !ok {
 		return f, false
 	}
-	for k := range l.service.Channels() {
+	home, from := l.Home(volts)
+	for k := range l.Service.Channels() {
 		f.measured += real(row[k].power)
 		current := cmplx.Conj(row[k].power / volts[k])
 		f.amps[k] = cmplx.Abs(current)
-		if l.turned[k] {
+		if l.ct[k].Reversed {
 			current = -current
 		}
-		for j := range l.service.Channels() {
-			f.part[k] += volts[j] * cmplx.Conj(current*complex(l.share(k, l.home[j]), 0))
-		}
+		f.part[k] = l.Through(home, current, int(l.ct[k].Leg)-1, l.has)
+		f.from = max(f.from, from[k])
 	}
 	return f, math.Abs(f.actual()) > 1
 }
 
-// share of a channel's current that flows in a leg: all of it in the leg its CT
-// is on; on a three-wire delta the leg without a CT carries the others' back.
-func (l *layout) share(k, leg int) float64 {
-	switch {
-	case l.leg[k] == leg:
-		return 1
-	case l.service.Kind == wiring.Delta && l.leg[0] != leg && l.leg[1] != leg:
-		return -1
-	}
-	return 0
-}
-
 // voltsOf gives the inputs' voltages as phasors: at their measured angles where
-// all are known, else at the service's own.
+// all are known, else at the verdict's own.
 func (l *layout) voltsOf(row [3]drawn) (volts [3]complex128, ok bool) {
 	measured := true
-	for k := range l.service.Channels() {
+	for k := range l.Service.Channels() {
 		if !row[k].known {
 			return volts, false
 		}
 		measured = measured && row[k].angle.Known()
 	}
-	for k := range l.service.Channels() {
+	if l.measured && !measured {
+		return volts, false
+	}
+	for k := range l.Service.Channels() {
 		at := cmplx.Phase(l.in[k])
 		if measured {
 			at = row[k].angle.Or(0).Radians()

@@ -79,7 +79,7 @@ func conditions(n int, when When) string {
 // flows gives what every row means under a verdict's first explanation, and
 // under each of its twins; ok is false where the rows can't tell it, or don't
 // agree with the verdict's own registration.
-func (s *Seen) flows(d diagnose.Result, best float64) (all [][]flow, ok bool) {
+func (s *Seen) flows(d diagnose.Result, best float64) (all [][]drawnFlow, ok bool) {
 	if s == nil || len(s.rows) == 0 {
 		return nil, false
 	}
@@ -93,8 +93,8 @@ func (s *Seen) flows(d diagnose.Result, best float64) (all [][]flow, ok bool) {
 }
 
 // under gives what every row means under a layout.
-func (s *Seen) under(l *layout, best float64) ([]flow, bool) {
-	all := make([]flow, 0, len(s.rows))
+func (s *Seen) under(l *layout, best float64) ([]drawnFlow, bool) {
+	all := make([]drawnFlow, 0, len(s.rows))
 	for _, row := range s.rows {
 		f, ok := l.flowOf(row)
 		if !ok {
@@ -103,7 +103,7 @@ func (s *Seen) under(l *layout, best float64) ([]flow, bool) {
 		all = append(all, f)
 	}
 	near := 0.02
-	if l.service.Kind == wiring.Delta {
+	if l.Service.Kind == wiring.Delta {
 		near = 0.1 // the verdict's own takes a balanced triangle
 	}
 	return all, math.Abs(all[len(all)-1].ratio()-best) <= near*math.Max(1, math.Abs(best))
@@ -111,7 +111,7 @@ func (s *Seen) under(l *layout, best float64) ([]flow, bool) {
 
 // overAll gives the registration and K of the first explanation, with bounds
 // that hold for its twins too: they read alike, and hardly differ here.
-func overAll(all [][]flow, last Registration, by Known) (g, k Registration) {
+func overAll(all [][]drawnFlow, last Registration, by Known) (g, k Registration) {
 	for i, flows := range all {
 		h, m := over(flows, last, by)
 		if i == 0 {
@@ -126,8 +126,8 @@ func overAll(all [][]flow, last Registration, by Known) (g, k Registration) {
 
 // over gives the registration and K of several flows, with what the CTs may be
 // off by; last is the verdict's registration of the last one.
-func over(all []flow, last Registration, by Known) (g, k Registration) {
-	var sum flow
+func over(all []drawnFlow, last Registration, by Known) (g, k Registration) {
+	var sum drawnFlow
 	ratios := make([]float64, 0, len(all))
 	for _, f := range all {
 		sum.add(f)
@@ -155,10 +155,15 @@ func over(all []flow, last Registration, by Known) (g, k Registration) {
 // half is half the width of the 95 % interval of the true energy, as a share of
 // it, for a sum of n flows. What is registered moves with the CTs' errors too,
 // so that only those of the true power remain in the quotient.
-func (f flow) half(cts CTs, n int) float64 {
+func (f drawnFlow) half(cts CTs, n int) float64 {
 	var sum doubt.Sum
 	actual := math.Abs(f.actual())
 	sum.Normal(meterNoise)
+	size, degrees := f.from.Slack()
+	sum.Normal(size)
+	for _, z := range f.part {
+		sum.Normal(imag(z) / actual * degrees * math.Pi / 180)
+	}
 	for k, z := range f.part {
 		cts.add(&sum, z/complex(actual, 0), f.amps[k]/float64(n))
 	}

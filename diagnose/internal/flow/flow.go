@@ -17,18 +17,25 @@ import (
 // what the legs carry, against what the channels say.
 type Flow struct {
 	share    float64
-	measured float64    // W, all judged channels
-	actual   float64    // W, all legs
-	Leg      [3]LegFlow // by leg number
-	part     [3]Part    // by channel
+	measured float64       // W, all judged channels
+	actual   float64       // W, all legs
+	Leg      [3]LegFlow    // by leg number
+	part     [3]part       // by channel
+	home     [3]complex128 // V, what the inputs should read
+	through  [3]complex128 // A, what the legs carry, by leg number
+	frame    *frames.Frame
 }
 
-// Part is what one channel measures and what flows through its CT, in W and
-// var, with the current in the leg's own direction, A, as implied from the service.
-type Part struct {
-	measuredP, measuredQ, trueP, trueQ float64
-	current                            complex128
+// part is what one channel measures and what flows through its CT, in VA, with the
+// current in the leg's own direction, A.
+type part struct {
+	measured, actual complex128
+	current          complex128
+	from             Source // of the voltage that the true power is at
 }
+
+// Currents are those of the legs, A, by leg number; 0 where no CT measures one.
+func (so *Flow) Currents() [3]complex128 { return so.through }
 
 // LegFlow is the load of one leg, if a CT measures it.
 type LegFlow struct {
@@ -51,9 +58,10 @@ const (
 func (so *Flow) ratioSlack() float64 {
 	var sum float64
 	for _, c := range so.part {
-		size := (c.measuredP*so.actual - so.measured*c.trueP) * flowSizeSlack
-		angle := (c.measuredQ*so.actual - so.measured*c.trueQ) * flowAngleSlack * math.Pi / 180
-		sum += size*size + angle*angle
+		size := (real(c.measured)*so.actual - so.measured*real(c.actual)) * flowSizeSlack
+		angle := (imag(c.measured)*so.actual - so.measured*imag(c.actual)) * flowAngleSlack * math.Pi / 180
+		volts := so.measured * c.from.spread(c.actual)
+		sum += size*size + angle*angle + volts*volts
 	}
 	return math.Hypot(math.Sqrt(sum)/(so.actual*so.actual), flowNoise)
 }
@@ -62,45 +70,64 @@ func (so *Flow) ratioSlack() float64 {
 func (so *Flow) certain() bool {
 	var sum float64
 	for _, c := range so.part {
-		size, angle := c.trueP*flowSizeSlack, c.trueQ*flowAngleSlack*math.Pi/180
+		size, angle := real(c.actual)*flowSizeSlack, imag(c.actual)*flowAngleSlack*math.Pi/180
 		sum += size*size + angle*angle
 	}
 	return math.Abs(so.actual) >= 3*math.Sqrt(sum)
 }
 
-// Flows lists what a group's likeliest member implies, the likeliest choice of
-// candidates first; nil where some leg isn't measured.
-func Flows(p *infer.Posterior, g *infer.Group) []Flow {
-	return flowsOf(p, g.Members[0].Number, &p.Frames[g.Frame])
-}
+// Flows lists what a group's likeliest member implies, under every frame that puts
+// the inputs as the group does, the likeliest first; nil where some leg isn't measured.
+func Flows(p *infer.Posterior, g *infer.Group) []Flow { return flowsOf(p, g, g.Members[0].Number) }
 
-// flowsOf lists what one arrangement under one frame implies.
-func flowsOf(p *infer.Posterior, number int, f *frames.Frame) []Flow {
-	sc := infer.NewScene(f, &p.Now)
-	sc.Generation = p.Generation
-	a := prior.NewArranged(number, p.JudgedUnder(f), [2]float64{})
-	var all []Flow
-	spread(sc, 0, &a, Flow{share: 1}, &all)
-	var sum float64
-	for i := range all {
-		sum += all[i].share
+// shareWorthFollowing is the share of a member's weight from which on a frame counts.
+const shareWorthFollowing = 0.01
+
+// flowsOf lists what one arrangement of a group implies.
+func flowsOf(p *infer.Posterior, g *infer.Group, number int) []Flow {
+	var whole float64
+	for f := range p.Frames {
+		if g.HostedBy(&p.Frames[f]) {
+			whole += p.Weights[f][number]
+		}
 	}
-	for i := range all {
-		all[i].share /= sum
+	var all []Flow
+	for f := range p.Frames {
+		if w := p.Weights[f][number]; g.HostedBy(&p.Frames[f]) && (w > shareWorthFollowing*whole || f == g.Frame && whole == 0) {
+			all = append(all, underFrame(p, number, &p.Frames[f], w/math.Max(whole, w))...)
+		}
 	}
 	slices.SortStableFunc(all, func(x, y Flow) int { return cmp.Compare(y.share, x.share) })
 	return all
 }
 
+// underFrame lists what an arrangement implies under one frame, which has a share.
+func underFrame(p *infer.Posterior, number int, f *frames.Frame, share float64) []Flow {
+	sc := infer.NewScene(f, &p.Now)
+	sc.Generation = p.Generation
+	a := prior.NewArranged(number, p.JudgedUnder(f), [2]float64{})
+	var all []Flow
+	read := inputVolts(sc)
+	spread(sc, 0, &a, Flow{share: 1, frame: f}, read, &all)
+	var sum float64
+	for i := range all {
+		sum += all[i].share
+	}
+	for i := range all {
+		all[i].share *= share / sum
+	}
+	return all
+}
+
 // spread goes through the candidates of channel k and those after it.
-func spread(sc *infer.Scene, k int, a *prior.Arranged, so Flow, all *[]Flow) {
+func spread(sc *infer.Scene, k int, a *prior.Arranged, so Flow, read [3]complex128, all *[]Flow) {
 	for k < 3 && a.Digit[k] < 0 {
 		k++
 	}
 	if k == 3 {
 		so.share *= sc.At(axesOf(sc, &so))
 		if so.share > 0 {
-			total(sc, &so, a)
+			total(sc, &so, a, read)
 			*all = append(*all, so)
 		}
 		return
@@ -114,15 +141,15 @@ func spread(sc *infer.Scene, k int, a *prior.Arranged, so Flow, all *[]Flow) {
 			next.share *= sc.Coincide(a, i)
 		}
 		theta := (implied.Phi[i] + sc.Offset(k, digit)) * math.Pi / 180
-		sin, cos := math.Sincos(theta)
-		current := cmplx.Rect(s.Working, cmplx.Phase(inputVolts(sc, k))-theta)
+		power := cmplx.Rect(s.Volts*s.Working, theta)
+		current := cmplx.Rect(s.Working, cmplx.Phase(read[k])-theta)
 		if digit%2 == 1 {
 			current = -current
 		}
-		next.part[k] = Part{measuredP: s.Watts.Or(s.Volts * s.Working * cos), measuredQ: s.Volts * s.Working * sin, current: current}
-		next.measured += next.part[k].measuredP
+		next.part[k] = part{measured: complex(s.Watts.Or(real(power)), imag(power)), current: current}
+		next.measured += real(next.part[k].measured)
 		next.Leg[digit/2] = LegFlow{true, s.Working, implied.Phi[i]}
-		spread(sc, k+1, a, next, all)
+		spread(sc, k+1, a, next, read, all)
 	}
 }
 
@@ -138,74 +165,56 @@ func axesOf(sc *infer.Scene, so *Flow) [3]int {
 
 // total adds up the true power: of every channel, its voltage when its input is
 // right times the current of the leg where its CT belongs (Blondel: with one
-// conductor as the common point one element fewer than conductors is enough). On
-// a three-wire delta the leg without a CT carries the others' currents back.
-func total(sc *infer.Scene, so *Flow, a *prior.Arranged) {
-	s := sc.Frame.Service
+// conductor as the common point one element fewer than conductors is enough).
+func total(sc *infer.Scene, so *Flow, a *prior.Arranged, read [3]complex128) {
+	supply := supplyOf(sc.Frame)
+	var from [3]Source
+	so.home, from = supply.Home(read)
+	var measured [3]bool
+	for m := range so.Leg {
+		measured[m] = so.Leg[m].known
+	}
 	for k, d := range a.Digit {
 		if d < 0 || a.Same[1] == k && k > 0 {
 			continue // of two CTs on one leg the first counts
 		}
-		var power complex128
-		for j := range s.Channels() {
-			home := int(s.HomeLeg(wiring.Channel(j+1))) - 1
-			power += homeVolts(sc, j) * cmplx.Conj(so.part[k].current*complex(returns(s, so, d/2, home), 0))
+		so.through[d/2] = so.part[k].current
+		so.part[k].actual = supply.Through(so.home, so.part[k].current, d/2, measured)
+		so.part[k].from = from[d/2]
+		if sc.Frame.Service.Kind == wiring.Delta {
+			so.part[k].from = max(from[0], from[1])
 		}
-		so.part[k].trueP, so.part[k].trueQ = real(power), imag(power)
-		so.actual += real(power)
+		so.actual += real(so.part[k].actual)
 	}
 }
 
-// returns is the share of the current of a leg, on which a CT sits, that flows
-// in the leg that is asked for.
-func returns(s wiring.Service, so *Flow, leg, in int) float64 {
-	switch {
-	case leg == in:
-		return 1
-	case s.Kind == wiring.Delta && !so.Leg[in].known:
-		return -1
-	}
-	return 0
+func supplyOf(f *frames.Frame) Supply {
+	return Supply{Service: f.Service, Sequence: f.Sequence, State: f.State, Severe: f.Severe}
 }
 
-// homeVolts is the voltage, V, that input j should read: what it does read where
-// it sits on its own conductors.
-func homeVolts(sc *infer.Scene, j int) complex128 {
-	if standsHome(sc, j) {
-		return inputVolts(sc, j)
-	}
-	in := sc.Frame.Service.InputPhasors(sc.Frame.Sequence)
-	return in[j] * complex(sc.Frame.Service.Nominal, 0)
-}
-
-// inputVolts is the voltage of input k, V: measured in size and, where every
+// inputVolts are the voltages of the inputs, V: measured in size and, where every
 // input's angle was, in angle; else the frame's.
-func inputVolts(sc *infer.Scene, k int) complex128 {
-	size, at := cmplx.Abs(sc.Frame.Input[k])*sc.Frame.Service.Nominal, cmplx.Phase(sc.Frame.Input[k])
-	if v := sc.Observed[k].Volts; v > 0 {
-		size = v
-	}
-	first := -1
-	for j := range sc.Frame.Service.Channels() {
-		if !sc.Frame.Usable[j] {
-			continue
-		}
-		if !sc.Observed[j].VoltsAt.Known() {
-			return cmplx.Rect(size, at)
-		}
-		if first < 0 {
-			first = j
+func inputVolts(sc *infer.Scene) (read [3]complex128) {
+	f := sc.Frame
+	first, angles := -1, true
+	for j := range f.Service.Channels() {
+		if f.Usable[j] {
+			angles = angles && sc.Observed[j].VoltsAt.Known()
+			if first < 0 {
+				first = j
+			}
 		}
 	}
-	if first >= 0 && sc.Frame.Usable[k] {
-		turn := sc.Observed[k].VoltsAt.Or(0).Minus(sc.Observed[first].VoltsAt.Or(0))
-		at = cmplx.Phase(sc.Frame.Input[first]) + turn.Radians()
+	for k := range f.Service.Channels() {
+		size, at := cmplx.Abs(f.Input[k])*f.Service.Nominal, cmplx.Phase(f.Input[k])
+		if v := sc.Observed[k].Volts; v > 0 {
+			size = v
+		}
+		if angles && first >= 0 && f.Usable[k] {
+			turn := sc.Observed[k].VoltsAt.Or(0).Minus(sc.Observed[first].VoltsAt.Or(0))
+			at = cmplx.Phase(f.Input[first]) + turn.Radians()
+		}
+		read[k] = cmplx.Rect(size, at)
 	}
-	return cmplx.Rect(size, at)
-}
-
-// standsHome reports whether input j reads what it should.
-func standsHome(sc *infer.Scene, j int) bool {
-	s := sc.Frame.State[j]
-	return s == wiring.InputLive || s == wiring.InputLow || s == wiring.InputHigh
+	return read
 }

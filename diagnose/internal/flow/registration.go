@@ -40,7 +40,7 @@ func Registration(p *infer.Posterior, g *infer.Group, flows []Flow) (best, low, 
 		if m.Weight < shareWorthBounding*g.Weight || !ok {
 			continue
 		}
-		l, h, certain := bounds(flowsOf(p, m.Number, likeliestFrame(p, g, m.Number)))
+		l, h, certain := bounds(flowsOf(p, g, m.Number))
 		lowest, highest, ok = math.Min(lowest, l), math.Max(highest, h), certain
 	}
 	if !ok {

@@ -50,7 +50,7 @@ type Job struct {
 	People       People
 	Remarks      string
 	Seen         []diagnose.Finding // what tests showed before anything was moved
-	SeenTexts    []string        // the same as they were written
+	SeenTexts    []string           // the same as they were written
 	meterWritten string
 }
 
