@@ -103,8 +103,8 @@ func (f *furnisher) load(name string) Load {
 	k := Kind(choose(f.rng, f.kinds))
 	h := habits[k]
 	l := Load{Name: name, Kind: k, Across: f.place(k)}
-	l.Lag = h.low + (h.high-h.low)*f.rng.Float64()
-	l.Distortion = h.least + (h.most-h.least)*f.rng.Float64()
+	l.Lag = f.mix.Lags.or(h.low, h.high).at(f.rng.Float64())
+	l.Distortion = f.mix.Distortion.or(h.least, h.most).at(f.rng.Float64())
 	l.VA = usualVA * h.size * math.Exp(f.mix.Spread*f.rng.NormFloat64())
 	switch {
 	case l.Across.IsThreePhase():

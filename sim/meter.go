@@ -17,6 +17,8 @@ type MeterOptions struct {
 	Noise float64
 	// Steps rounds: V and A to 0.01, W, var and VA to 0.1, degrees to 0.1, pf to 0.001.
 	Steps bool
+	// CoarseSteps rounds to whole volts and amperes, and to 100 W, var and VA.
+	CoarseSteps bool
 	// Omits lists quantities that the meter doesn't give.
 	Omits []reading.Quantity
 	// PowerFactorLags gives the power factor the sign of lagging in place of

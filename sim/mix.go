@@ -15,9 +15,30 @@ type Mix struct {
 	Amps      float64 // scales so that the largest leg carries about this; 0 leaves it
 	Unbalance float64 // standard deviation of a leg's voltage, as a ratio
 
-	Bank bool // a capacitor bank that makes every leg lead by 60 to 90 degrees
-	Odd  bool // one large load, the last in the list, at an angle unlike the rest
+	Bank   bool // a capacitor bank that makes every leg lead by 60 to 90 degrees
+	Odd    bool // one large load, the last in the list, at an angle unlike the rest
+	Welder bool // one load between two legs, the last in the list, that outweighs all others
+
+	Lags       Range // degrees, for every load, in place of what its kind has
+	Distortion Range // harmonic current over the fundamental, likewise
+	Export     Range // power of an inverter on all legs over that of the loads
 }
+
+// Range is from a least to a most value. The zero Range is none.
+type Range struct{ Least, Most float64 }
+
+func (r Range) none() bool { return r == Range{} }
+
+// or is the range, or another one where it is none.
+func (r Range) or(least, most float64) Range {
+	if r.none() {
+		return Range{least, most}
+	}
+	return r
+}
+
+// at is a value by a share of the way.
+func (r Range) at(share float64) float64 { return r.Least + (r.Most-r.Least)*share }
 
 // MixedLoads is a bit of everything, three to thirty loads.
 func MixedLoads() Mix {
@@ -65,4 +86,35 @@ func Generating() Mix {
 	m := MixedLoads()
 	m.Generation = 0.15
 	return m
+}
+
+// The mixes that follow are unlike the usual ones on purpose.
+
+// AllAt is a mixed panel, every load of which lags by something between two
+// angles in degrees; a lead is below zero.
+func AllAt(least, most float64) Mix {
+	m := MixedLoads()
+	m.Lags = Range{least, most}
+	return m
+}
+
+// Distorted is a mixed panel whose currents have 30 to 110 % of harmonics.
+func Distorted() Mix {
+	m := MixedLoads()
+	m.Distortion = Range{0.3, 1.1}
+	return m
+}
+
+// OneWelder is a mixed panel beside a welder between two legs.
+func OneWelder() Mix {
+	m := MixedLoads()
+	m.Welder = true
+	return m
+}
+
+// Exporting is a panel under an inverter near unity power factor whose power is
+// so many times that of the loads.
+func Exporting(loads Mix, least, most float64) Mix {
+	loads.Export = Range{least, most}
+	return loads
 }

@@ -16,11 +16,11 @@ func (m *Meter) channel(s Seen, reference complex128) reading.Channel {
 	volts, amps := cmplx.Abs(s.Voltage), s.Current.RMS()
 	power := s.Voltage * cmplx.Conj(s.Current.Fundamental)
 	c := reading.Channel{
-		Voltage:  m.round(volts, 100),
-		Current:  m.round(amps, 100),
-		Power:    m.round(real(power), 10),
-		Reactive: m.round(m.reactive(power, volts*amps), 10),
-		Apparent: m.round(volts*amps, 10),
+		Voltage:  m.size(volts),
+		Current:  m.size(amps),
+		Power:    m.watts(real(power)),
+		Reactive: m.watts(m.reactive(power, volts*amps)),
+		Apparent: m.watts(volts * amps),
 	}
 	m.angles(&c, s, reference)
 	m.powerFactor(&c, power, volts*amps)
@@ -71,10 +71,10 @@ func (m *Meter) whole(r *reading.Reading, f *Flow, seen []Seen) {
 	for _, s := range seen {
 		power += s.Voltage * cmplx.Conj(s.Current.Fundamental)
 	}
-	r.TotalPower, r.TotalReactive = m.round(real(power), 10), m.round(imag(power), 10)
+	r.TotalPower, r.TotalReactive = m.watts(real(power)), m.watts(imag(power))
 	for i, pair := range [3][2]int{{0, 1}, {1, 2}, {2, 0}} {
 		if max(pair[0], pair[1]) < len(seen) {
-			r.LineVoltages[i] = m.round(cmplx.Abs(seen[pair[0]].Voltage-seen[pair[1]].Voltage), 100)
+			r.LineVoltages[i] = m.size(cmplx.Abs(seen[pair[0]].Voltage - seen[pair[1]].Voltage))
 		}
 	}
 	r.Frequency = m.round(f.Supply.Service.Hz, 100)
@@ -95,15 +95,30 @@ func (m *Meter) neutral(r *reading.Reading, f *Flow, seen []Seen) {
 	if m.NeutralCT {
 		j = f.In(Neutral)
 	}
-	r.NeutralCurrent = m.round(j.RMS(), 100)
+	r.NeutralCurrent = m.size(j.RMS())
 }
 
 // round keeps so many parts of the unit where the meter has steps.
 func (m *Meter) round(x, parts float64) reading.Value {
-	if m.Steps {
+	if m.Steps || m.CoarseSteps {
 		x = math.Round(x*parts)/parts + 0 // no negative zero
 	}
 	return reading.Known(x)
+}
+
+// size rounds a voltage or a current, watts a power.
+func (m *Meter) size(x float64) reading.Value {
+	if m.CoarseSteps {
+		return m.round(x, 1)
+	}
+	return m.round(x, 100)
+}
+
+func (m *Meter) watts(x float64) reading.Value {
+	if m.CoarseSteps {
+		return m.round(x, 0.01)
+	}
+	return m.round(x, 10)
 }
 
 func (m *Meter) angle(z complex128) reading.Maybe[reading.Angle] {

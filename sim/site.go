@@ -64,6 +64,12 @@ func (s *Site) furnish(m Mix) {
 	if m.Odd {
 		s.addOdd(f)
 	}
+	if m.Welder {
+		s.addWelder(f)
+	}
+	if !m.Export.none() {
+		s.addInverter(m.Export.at(s.rng.Float64()))
+	}
 }
 
 // mostAmps is the largest current of a leg.
@@ -128,6 +134,44 @@ func (s *Site) addOdd(f *furnisher) {
 	total := s.Panel.Flow(false).Loads
 	odd.VA = max(leastVA, cmplx.Abs(total)*(0.2+0.5*s.rng.Float64()))
 	s.Panel.Loads = append(s.Panel.Loads, odd)
+}
+
+// addWelder adds a load between two legs, three to eight times as large as all
+// others, at a power factor of 0.4 to 0.7 (common practice, no source).
+func (s *Site) addWelder(f *furnisher) {
+	m := f.mix
+	m.ToNeutral, m.BetweenLegs, m.ThreePhase = 0, 1, 0
+	welder := Load{Name: "welder", Kind: Motor, Lag: 45 + 21*s.rng.Float64(), Across: newFurnisher(s.rng, s.Panel.Supply, m).place(Motor)}
+	welder.VA = max(usualVA, cmplx.Abs(s.Panel.Flow(false).Loads)) * (3 + 5*s.rng.Float64())
+	s.Panel.Loads = append(s.Panel.Loads, welder)
+}
+
+// addInverter adds one on all legs that gives back so many times the power of the loads.
+func (s *Site) addInverter(times float64) {
+	legs := s.Panel.Supply.Service.Legs()
+	h := habits[Generation]
+	inverter := Load{Name: "inverter", Kind: Generation, Lag: h.low + (h.high-h.low)*s.rng.Float64()}
+	inverter.VA = times * max(usualVA, real(s.Panel.Flow(false).Loads))
+	switch legs {
+	case 3:
+	case 2:
+		inverter.Across = Between(LegA, LegB)
+	default:
+		inverter.Across = ToNeutral(LegA)
+	}
+	s.Panel.Loads = append(s.Panel.Loads, inverter)
+}
+
+// ReadWhileMoving takes one reading whose channels are of different instants:
+// a load is switched between one channel and the next.
+func (s *Site) ReadWhileMoving() reading.Reading {
+	r := s.Read()
+	for k := 1; k < len(r.Channels); k++ {
+		s.Step()
+		f := s.Panel.Flow(s.Wiring.NeutralLost)
+		r.Channels[k] = s.Meter.Read(&f, &s.Wiring, s.rng).Channels[k]
+	}
+	return r
 }
 
 // Read takes one reading, a second after the last.
