@@ -1,6 +1,9 @@
 package diagnose
 
 import (
+	"cmp"
+	"slices"
+
 	"legwork/diagnose/internal/advice"
 	"legwork/diagnose/internal/evidence"
 	"legwork/diagnose/internal/flow"
@@ -33,29 +36,17 @@ func (j *judgement) result() Result {
 	for k := range min(j.service.Channels(), len(j.channels)) {
 		r.Channels = append(r.Channels, j.channel(k))
 	}
-	for i := range j.groups[:min(len(j.groups), mostExplanations)] {
-		g := &j.groups[i]
-		if i > 0 && g.Weight < 0.005 {
-			break
-		}
-		r.Explanations = append(r.Explanations, j.explanation(g))
-	}
-	if j.unsettled() {
-		r.NextTests = j.nextTests()
-	}
+	r.Explanations = j.explanations()
+	r.NextTests = j.nextTests()
+	r.Notes = j.notes()
 	return r
-}
-
-// unsettled reports whether a test would tell something that matters.
-func (j *judgement) unsettled() bool {
-	return j.verdict == Undecided || j.verdict == Fault && (len(j.top().Members) > 1 || j.top().Weight < j.options.decide())
 }
 
 func (j *judgement) channel(k int) ChannelJudged {
 	c := j.channels[k]
 	out := ChannelJudged{Channel: k + 1, State: j.state(k), Voltage: c.Voltage, Current: c.Current,
 		Power: c.Power, Reactive: c.Reactive, VoltageAngle: c.VoltageAngle}
-	if s := &j.posterior.Now[k]; s.N == 1 {
+	if s := &j.base().Now[k]; s.N == 1 {
 		out.Angle = reading.Known(reading.Angle(s.Candidates[0].Theta))
 	} else if a, ok := evidence.MeasuredAngle(c); ok {
 		out.Angle = reading.Known(a)
@@ -63,10 +54,50 @@ func (j *judgement) channel(k int) ChannelJudged {
 	return out
 }
 
+// explanations lists them, the likeliest first.
+func (j *judgement) explanations() []Explanation {
+	all := []Explanation{}
+	rest := j.rest()
+	for i := range j.groups[:min(len(j.groups), mostExplanations)] {
+		g := &j.groups[i]
+		if i > 0 && g.Weight*rest < 0.005 {
+			break
+		}
+		all = append(all, j.explanation(g))
+	}
+	for _, b := range j.blamed {
+		if b.p >= 0.005 {
+			all = append(all, j.blamedExplanation(b))
+		}
+	}
+	slices.SortStableFunc(all, func(a, b Explanation) int { return cmp.Compare(b.Probability, a.Probability) })
+	if j.harmful() {
+		for i := range all {
+			all[i].Moves, all[i].Expect = []Move{}, []ChannelAfter{}
+		}
+	}
+	return all
+}
+
+// harmful reports that a move would be wrong in a world that is likely enough.
+func (j *judgement) harmful() bool {
+	return !j.stops() && j.verdict != Fault && j.causes.harm() >= mostHarm
+}
+
+// blamedExplanation speaks of no conductor: the wiring isn't known until it is mended.
+func (j *judgement) blamedExplanation(b blamed) Explanation {
+	x := Explanation{Probability: b.p, Cause: b.cause, Words: b.words, Mends: b.mends, CT: placed(wiring.Arrangement{}, j.service),
+		Twins: [][]CTPlaced{}, Voltage: []InputJudged{}, Moves: []Move{}, Expect: []ChannelAfter{}}
+	if g := j.top(); b.cause == CauseSettings && g != nil {
+		x.CT = placed(g.Lead(), g.Service)
+	}
+	return x
+}
+
 func (j *judgement) explanation(g *infer.Group) Explanation {
-	flows := flow.Flows(&j.posterior, g)
+	flows := flow.Flows(g)
 	said := j.tables.phrases.Get(g)
-	x := Explanation{Probability: min(g.Weight, 1), Words: said.Words, CT: placed(g.Lead(), g.Service), Twins: [][]CTPlaced{},
+	x := Explanation{Probability: min(g.Weight*j.rest(), 1), Cause: j.causeOf(g), Words: j.groupWords(g), CT: placed(g.Lead(), g.Service), Twins: [][]CTPlaced{},
 		Sequence: sequenceName(g), Moves: []Move{}, Expect: []ChannelAfter{}}
 	if len(g.Members) > 1 {
 		x.Twins = make([][]CTPlaced, 0, len(g.Members)-1)
@@ -78,9 +109,15 @@ func (j *judgement) explanation(g *infer.Group) Explanation {
 	for k := range g.Service.Channels() {
 		x.Voltage = append(x.Voltage, InputJudged{k + 1, g.State[k], g.Severe[k]})
 	}
-	x.Registration, x.RegistrationLow, x.RegistrationHigh = flow.Registration(&j.posterior, g, flows)
+	x.Registration, x.RegistrationLow, x.RegistrationHigh = flow.Registration(g, flows)
+	if x.Cause == CauseService {
+		x.Service = g.Service.Name
+	}
 	if j.stops() {
 		x.Moves = advice.KeepAway()
+		return x
+	}
+	if x.Cause != CauseWiring {
 		return x
 	}
 	if said.Moves != nil {
@@ -107,7 +144,12 @@ func placed(a wiring.Arrangement, s wiring.Service) []CTPlaced {
 	leg, reversed := new([3]int), new([3]bool)
 	for k := range all {
 		all[k].Channel = k + 1
-		if c := a[k]; c.Leg != wiring.NoLeg {
+		switch c := a[k]; c.Leg {
+		case wiring.NoLeg:
+		case wiring.OnNeutral:
+			reversed[k] = c.Reversed
+			all[k].On, all[k].Reversed = "neutral", &reversed[k]
+		default:
 			leg[k], reversed[k] = int(c.Leg), c.Reversed
 			all[k].Leg, all[k].Reversed = &leg[k], &reversed[k]
 		}
@@ -124,13 +166,11 @@ func (j *judgement) limits() []string {
 	if g := j.top(); g != nil && g.AnyJudged() && len(j.service.Sequences()) == 2 && sequenceName(g) == nil {
 		all = append(all, "The sequence of the voltages isn't known: the meter gives no angles of the voltages")
 	}
-	if g := j.top(); !j.options.Generation && g != nil && len(advice.ReversedChannels(g.Lead())) > 0 {
-		all = append(all, "Power that flows back from generation reads as reversed CTs: with any here, say --generation possible")
-	}
 	if j.service.Channels() > 1 {
 		all = append(all, "Voltage inputs and CTs exchanged alike only change the names of the legs: the energy is right, and a phase test alone shows it")
 	}
 	return append(all,
 		"A reversed voltage input, or a setting turned over in the meter, reads like a reversed CT",
-		"A CT round part of its conductor, round two conductors or not closed shows only against a clamp ammeter")
+		"A CT round part of its conductor, round two conductors or not closed shows only against a clamp ammeter",
+		"A CT ratio that is set wrong for all channels alike shows only against a clamp ammeter, the CTs' plates or the pulses")
 }

@@ -3,7 +3,6 @@ package diagnose
 import (
 	"legwork/diagnose/internal/evidence"
 	"legwork/diagnose/internal/frames"
-	"legwork/diagnose/internal/infer"
 	"legwork/diagnose/wiring"
 	"legwork/probe/reading"
 )
@@ -22,8 +21,13 @@ type Options struct {
 	Decide float64
 	// VoltageOutputCTs declares CTs whose open secondary is no danger.
 	VoltageOutputCTs bool
-	// Generation says that power may flow from the panel to the supply.
-	Generation bool
+	// Generation is what is declared of power that flows from the panel to the supply.
+	Generation Generation
+	// Load is what is declared to be behind the meter; nil for any mixture.
+	Load []LoadSort
+	// CTPrimary is the rated primary current of the CTs, A, as their plates say; 0
+	// where it isn't known.
+	CTPrimary float64
 	// Findings are the results of tests that a person made.
 	Findings []Finding
 	// Tables are shared with other cases. Nil makes new ones for this case.
@@ -55,6 +59,7 @@ func (o Options) decide() float64 {
 type Case struct {
 	options Options
 	last    reading.Reading
+	raw     reading.Reading // the last one as it came
 	history evidence.History
 	view    evidence.Limits
 	signed  bool // a reactive register was below zero once: it has a sign
@@ -73,6 +78,8 @@ func New(o Options) *Case {
 // called any number of times; odd data is reported in the Result, never refused.
 func (c *Case) Add(r reading.Reading) {
 	after := secondsBetween(&c.last, &r)
+	c.raw = r
+	c.raw = r
 	c.last = c.screen.Screen(r)
 	r = c.last
 	c.signed = c.signed || evidence.AnyNegativeReactive(&r)
@@ -102,30 +109,21 @@ func (c *Case) Result() Result {
 }
 
 func (c *Case) judge() *judgement {
-	r := &c.last
-	j := &judgement{tables: c.options.Tables, options: c.options, reading: r, channels: r.Channels}
+	j := &judgement{tables: c.options.Tables, options: c.options, reading: &c.last, channels: c.last.Channels}
 	for _, f := range c.screen.Faults {
 		j.faults = append(j.faults, dataFault(f))
 	}
-	j.services, j.inferred = servicesOf(r, c.options.Service)
-	var ways []frames.Frame
-	for _, s := range j.services {
-		ways = append(ways, frames.Of(r, s, c.options.Tables.known)...)
-	}
-	frames.EvenShares(ways)
-	j.posterior, j.steps = infer.Weigh(ways, &c.history, c.signed, c.options.Generation)
-	j.posterior.WeighFindings(c.options.Findings)
-	j.groups = j.posterior.Groups()
+	c.weigh(j)
 	j.service = j.services[0]
 	if g := j.top(); g != nil {
 		j.service = g.Service
 	}
-	if !j.inferred {
-		j.fitting = frames.Misdeclared(r, j.service)
-	}
+	j.misread = evidence.Doubt(&c.raw, c.screen.Faults)
 	j.neutral = j.neutralLost(&c.history)
+	j.currents = j.currentFaults()
+	j.blame()
+	j.faults = append(j.faults, j.currents...)
 	j.decide()
-	j.faults = append(j.faults, j.currentFaults()...)
 	return j
 }
 

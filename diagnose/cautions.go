@@ -63,7 +63,7 @@ func (j *judgement) silent(k int) bool {
 	if j.options.VoltageOutputCTs {
 		return false
 	}
-	if s := &j.posterior.Now[k]; s.AmpsKnown && s.Amps < openBelow {
+	if s := &j.base().Now[k]; s.AmpsKnown && s.Amps < openBelow {
 		return true
 	}
 	amps, ok := j.channels[k].Current.Get()

@@ -44,7 +44,8 @@ func splitPhase() reading.Reading {
 
 // A pair that reads alike is told apart by the test that is recommended first.
 func TestRecommendedTestTellsAPairApart(t *testing.T) {
-	open := diagnose.Diagnose([]reading.Reading{splitPhase()}, diagnose.Options{Tables: tables})
+	none := diagnose.Options{Tables: tables, Generation: diagnose.GenerationNone}
+	open := diagnose.Diagnose([]reading.Reading{splitPhase()}, none)
 	require.Equal(t, diagnose.Fault, open.Verdict)
 	require.Len(t, open.Explanations[0].Twins, 1)
 	require.Equal(t, "load-step", open.NextTests[0].Test)
@@ -114,9 +115,12 @@ func TestGenerationIsNoFault(t *testing.T) {
 		b.e[m] = phasor(277, -120*float64(m))
 		b.j[m] = phasor(10+float64(m), -120*float64(m)-3)
 	}
-	without := diagnose.Diagnose([]reading.Reading{b.wye(277, a)}, diagnose.Options{Tables: tables})
+	without := diagnose.Diagnose([]reading.Reading{b.wye(277, a)}, diagnose.Options{Tables: tables, Generation: diagnose.GenerationNone})
 	require.Equal(t, diagnose.Fault, without.Verdict)
-	with := diagnose.Diagnose([]reading.Reading{b.wye(277, a)}, diagnose.Options{Tables: tables, Generation: true})
+	unsaid := diagnose.Diagnose([]reading.Reading{b.wye(277, a)}, diagnose.Options{Tables: tables})
+	require.Equal(t, diagnose.Undecided, unsaid.Verdict, unsaid.Summary)
+	require.Equal(t, "generation", unsaid.NextTests[0].Test)
+	with := diagnose.Diagnose([]reading.Reading{b.wye(277, a)}, diagnose.Options{Tables: tables, Generation: diagnose.GenerationPossible})
 	require.NotEqual(t, diagnose.Fault, with.Verdict, with.Summary)
 }
 

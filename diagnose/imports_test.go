@@ -26,7 +26,7 @@ var allowed = map[string][]string{
 	"probe/health":    {"probe/link"},
 	"probe":           {"probe/reading", "probe/regmap", "probe/link", "probe/sheet"},
 	"diagnose/wiring": {"probe/reading"},
-	"diagnose": {"probe/reading", "diagnose/wiring", "diagnose/internal/evidence", "diagnose/internal/prior", "diagnose/internal/frames",
+	"diagnose": {"probe/reading", "diagnose/wiring", "diagnose/internal/loadmodel", "diagnose/internal/evidence", "diagnose/internal/prior", "diagnose/internal/frames",
 		"diagnose/internal/infer", "diagnose/internal/flow", "diagnose/internal/advice", "diagnose/internal/trial"},
 	"diagnose/internal/gaussian":  nil,
 	"diagnose/internal/loadmodel": {"diagnose/wiring", "diagnose/internal/gaussian"},

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"legwork/diagnose/internal/advice"
+	"legwork/diagnose/internal/evidence"
 	"legwork/diagnose/internal/infer"
 	"legwork/diagnose/internal/prior"
 	"legwork/diagnose/wiring"
@@ -13,21 +14,29 @@ import (
 
 // judgement is the work on one reading between inference and result.
 type judgement struct {
-	tables    *Tables
-	options   Options
-	reading   *reading.Reading
-	services  []wiring.Service // what the voltages leave possible
-	service   wiring.Service   // the likeliest
-	inferred  bool
-	channels  []reading.Channel
-	posterior infer.Posterior
-	groups    []infer.Group
-	verdict   Verdict
-	faults    []DataFault
-	fitting   string  // the service that the voltages fit, where that isn't the declared one
-	steps     int     // changes of load that were used
-	neutral   float64 // probability that the service's neutral is lost
+	tables   *Tables
+	options  Options
+	reading  *reading.Reading
+	services []wiring.Service // what the voltages leave possible
+	service  wiring.Service   // the likeliest
+	inferred bool
+	channels []reading.Channel
+	declared wiring.Service  // unless inferred
+	rivals   bool            // other services than the declared one were weighed
+	worlds   []infer.Weighed // the ordinary one first
+	groups   []infer.Group
+	misread  evidence.Misread
+	blamed   []blamed // what isn't of conductors or loads, the likeliest first
+	verdict  Verdict
+	faults   []DataFault
+	currents []DataFault // of those, what contradicts the channels' currents
+	causes   tally
+	steps    int     // changes of load that were used
+	neutral  float64 // probability that the service's neutral is lost
 }
+
+// base is the ordinary world: what the channels show is the same in all.
+func (j *judgement) base() *infer.Posterior { return &j.worlds[0].Posterior }
 
 func (j *judgement) top() *infer.Group {
 	if len(j.groups) == 0 {
@@ -36,55 +45,18 @@ func (j *judgement) top() *infer.Group {
 	return &j.groups[0]
 }
 
-// decide sets the verdict: what the likeliest group says, if it is likely
-// enough; a voltage input that is certainly at fault decides by itself.
-func (j *judgement) decide() {
-	j.verdict = Undecided
-	least := j.options.decide()
-	if j.fitting != "" {
-		return
-	}
-	if j.neutral >= least {
-		j.verdict = Fault
-		return
-	}
-	if j.inputFault() >= least {
-		j.verdict = Fault
-		return
-	}
-	g := j.top()
-	if g == nil || g.Weight < least || !g.AnyJudged() {
-		return
-	}
-	switch {
-	case !g.Right():
-		j.verdict = Fault
-	case g.AllJudged() && !j.stops():
-		j.verdict = Agrees
-	}
-}
-
-// inputFault is the probability that some voltage input is at fault.
-func (j *judgement) inputFault() float64 {
-	var p, sum float64
-	for _, g := range j.groups {
-		sum += g.Weight
-		if g.InputsMislanded() || g.AnySevere() {
-			p += g.Weight
-		}
-	}
-	if sum == 0 {
-		return 0
-	}
-	return p / sum
-}
-
 // state is what channel k shows under the likeliest explanation; unclear where
 // neither it nor the channel's own place is likely enough.
 func (j *judgement) state(k int) State {
-	s := &j.posterior.Observed[k]
-	g := j.top()
-	if g != nil && (g.State[k] == InputDead || (g.State[k] == InputLow && g.Severe[k] && !g.Judged[k])) {
+	s := &j.base().Observed[k]
+	b, g := j.leads()
+	switch {
+	case b != nil && b.cause == CauseMap, g != nil && j.causeOf(g) == CauseService:
+		return StateUnclear
+	case b != nil:
+		g = j.top()
+	}
+	if g != nil && g.State[k] == InputDead {
 		return StateNoVoltage
 	}
 	if s.AmpsKnown && !s.Loaded && s.Amps < j.options.minCurrent() {
@@ -102,6 +74,8 @@ func (j *judgement) state(k int) State {
 		return StateCrossed
 	case c.Reversed:
 		return StateReversed
+	case g.Severe[k] || g.State[k] == InputShared || g.State[k] == InputNeutralCrossed:
+		return StateUnclear // its CT is where it belongs, and its voltage isn't what it should be
 	}
 	return StateAgrees
 }
@@ -126,44 +100,53 @@ func (j *judgement) placeShare(k int) float64 {
 // summary is one sentence.
 func (j *judgement) summary() string {
 	words := j.wiringSummary()
-	switch {
-	case !j.neutralSaid():
-		return words
-	case j.verdict == Undecided:
-		return "Undecided: " + j.neutralWords() + ". " + sentence(strings.TrimPrefix(words, "Undecided: "))
+	if !j.neutralSaid() {
+		return sentence(words)
 	}
-	return sentence(j.neutralWords()) + ". " + words
+	return sentence(j.neutralWords()) + ". " + sentence(words)
 }
 
 // wiringSummary is what is said of the wiring.
 func (j *judgement) wiringSummary() string {
-	if j.fitting != "" {
-		return fmt.Sprintf("Undecided: the voltages fit the service %s, not %s, which is declared.", j.fitting, j.service.Name)
+	b, g := j.leads()
+	if b != nil {
+		return fmt.Sprintf("%s (%s).", b.words, percent(b.p))
 	}
-	g := j.top()
 	if g == nil || !g.AnyJudged() && j.verdict != Fault {
 		return "No channel carries enough current, on a live input, to be judged."
 	}
+	p := percent(g.Weight * j.rest())
+	if j.causeOf(g) == CauseService {
+		return fmt.Sprintf("the voltages fit the service %s, not %s, which is declared (%s).", g.Service.Name, j.declared.Name, p)
+	}
+	words := j.groupWords(g)
+	switch {
+	case j.verdict == Agrees:
+		return fmt.Sprintf("The wiring agrees with the readings: %s (%s).", words, percent(j.rightShare()))
+	case j.verdict == Fault && j.neutralSaid() && g.Right(), j.verdict == Undecided && g.Weight*j.rest() >= j.options.decide() && j.neutralSaid():
+		return fmt.Sprintf("Beyond that, %s (%s).", words, p)
+	case j.verdict == Fault && g.Weight < j.options.decide():
+		return fmt.Sprintf("A voltage input is at fault; beyond that the likeliest is: %s (%s).", words, p)
+	case j.verdict == Fault:
+		return fmt.Sprintf("%s (%s)%s.", words, p, j.twinWords())
+	case g.Weight*j.rest() >= j.options.decide() && !g.AllJudged():
+		return fmt.Sprintf("%s (%s), but %s.", words, p, j.openWords())
+	}
+	return fmt.Sprintf("the likeliest is that %s (%s).", words, p)
+}
+
+// groupWords says what a group claims, and what is unusual about its loads.
+func (j *judgement) groupWords(g *infer.Group) string {
 	words := j.tables.phrases.Get(g).Words
-	switch j.verdict {
-	case Agrees:
-		return fmt.Sprintf("The wiring agrees with the readings: %s (%s).", words, percent(g.Weight))
-	case Fault:
-		if j.neutralSaid() && g.Right() {
-			return fmt.Sprintf("Beyond that, %s (%s).", words, percent(g.Weight))
-		}
-		if g.Weight < j.options.decide() {
-			return fmt.Sprintf("A voltage input is at fault; beyond that the likeliest is: %s (%s).", words, percent(g.Weight))
-		}
-		return fmt.Sprintf("%s (%s)%s.", sentence(words), percent(g.Weight), j.twinWords())
+	switch j.causeOf(g) {
+	case CauseService:
+		return fmt.Sprintf("the service is %s; %s", g.Service.Name, words)
+	case CauseGeneration:
+		return words + ", and power flows back to the supply"
+	case CauseLoad:
+		return words + ", and the load leads on every leg"
 	}
-	if g.Weight >= j.options.decide() && j.neutralSaid() {
-		return fmt.Sprintf("Beyond that, %s (%s).", words, percent(g.Weight))
-	}
-	if g.Weight >= j.options.decide() {
-		return fmt.Sprintf("Undecided: %s (%s), but %s.", words, percent(g.Weight), j.openWords())
-	}
-	return fmt.Sprintf("Undecided: the likeliest is that %s (%s).", words, percent(g.Weight))
+	return words
 }
 
 // twinWords names what reads alike, in the summary of a fault.
@@ -182,7 +165,7 @@ func (j *judgement) twinWords() string {
 func (j *judgement) openWords() string {
 	var unloaded []string
 	for k := range j.service.Channels() {
-		if !j.posterior.Judged[k] {
+		if !j.base().Judged[k] {
 			unloaded = append(unloaded, fmt.Sprint(k+1))
 		}
 	}

@@ -18,7 +18,7 @@ const neutralDanger = 0.1
 // the voltages are explained otherwise.
 func (j *judgement) neutralLost(h *evidence.History) float64 {
 	g := j.top()
-	if g == nil || j.fitting != "" || g.InputsMislanded() {
+	if g == nil || j.causeOf(g) == CauseService || g.InputsMislanded() {
 		return 0
 	}
 	return frames.NeutralLost(g.Service, h, voltsOf(j.channels))
@@ -31,11 +31,19 @@ func voltsOf(channels []reading.Channel) (volts [3]float64) {
 	return volts
 }
 
-// stops reports a danger before which nothing is advised but keeping away.
+// stops reports a danger before which nothing is advised but keeping away. Voltages
+// that a wrong map or a wrong service makes are none.
 func (j *judgement) stops() bool {
 	g := j.top()
-	return j.neutral >= neutralDanger || g != nil && advice.Stops(g)
+	if g == nil || j.rest() < 1-mistakenVolts || j.causeOf(g) == CauseService {
+		return false
+	}
+	return j.neutral >= neutralDanger || advice.Stops(g)
 }
+
+// mistakenVolts is the probability of a wrong map above which voltages say nothing of
+// a lost neutral: our choice, high since the loss is dear.
+const mistakenVolts = 0.9
 
 // neutralSaid reports a neutral that is to be spoken of; where voltages are beyond
 // their limits the explanation itself does so.

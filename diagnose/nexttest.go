@@ -1,21 +1,117 @@
 package diagnose
 
-import "legwork/diagnose/internal/trial"
+import (
+	"fmt"
+	"math"
 
-// nextTests lists the tests that would settle most for the time they take.
+	"legwork/diagnose/internal/trial"
+	"legwork/diagnose/wiring"
+)
+
+// nextTests lists what would settle most, for the time it takes: first the questions
+// that a person answers in a word, then tests. There is at least one where the
+// verdict is open.
 func (j *judgement) nextTests() []NextTest {
 	tests := []NextTest{}
 	if j.stops() {
 		return tests // nothing but keeping away
 	}
-	site := trial.Site{Service: j.service, Posterior: &j.posterior}
-	for k := range min(len(j.channels), len(site.MaybeOpen)) {
-		site.MaybeOpen[k] = j.silent(k)
+	if j.verdict == Undecided {
+		tests = append(tests, j.questions()...)
 	}
-	for _, t := range trial.Rank(site, j.top(), j.options.decide(), j.options.Findings) {
-		tests = append(tests, NextTest{string(t.Test), optional(t.Channel), optional(t.Leg), t.Bits, t.Ask})
+	if j.unsettled() && !j.ledByWords() {
+		site := trial.Site{Service: j.service, Worlds: j.worlds}
+		for k := range min(len(j.channels), len(site.MaybeOpen)) {
+			site.MaybeOpen[k] = j.silent(k)
+		}
+		for _, t := range trial.Rank(site, j.top(), j.options.decide(), j.options.Findings) {
+			tests = append(tests, NextTest{string(t.Test), optional(t.Channel), optional(t.Leg), t.Bits, t.Ask})
+		}
+	}
+	if j.verdict == Undecided && len(tests) == 0 {
+		tests = append(tests, NextTest{Test: "more-readings", Ask: "Read on while loads come and go: `legwork watch METER`; each change of load is new evidence"})
 	}
 	return tests
+}
+
+// unsettled reports whether a test would tell something that matters.
+func (j *judgement) unsettled() bool {
+	return j.verdict == Undecided || j.verdict == Fault && j.top() != nil && (len(j.top().Members) > 1 || j.top().Weight < j.options.decide())
+}
+
+// ledByWords reports that a setting, the map or the service comes before any test in the panel.
+func (j *judgement) ledByWords() bool {
+	b, g := j.leads()
+	return b != nil || g != nil && j.causeOf(g) == CauseService
+}
+
+// questions are what a person answers in a word, and what needs no test: in the order
+// of their worth.
+func (j *judgement) questions() []NextTest {
+	var all []NextTest
+	add := func(test string, p float64, ask string) {
+		all = append(all, NextTest{Test: test, GainBits: bits(p), Ask: ask})
+	}
+	for _, b := range j.blamed {
+		if b.p >= mostHarm {
+			add(string(b.cause), b.p, b.ask)
+		}
+	}
+	t := j.causes
+	if t[CauseService] >= mostHarm || j.unusedCurrent() > 0 {
+		add("service", t[CauseService], j.serviceQuestion())
+	}
+	wrong := t[CauseWiring] - j.plainRight()
+	if t[CauseGeneration] >= mostHarm && !(j.options.Generation == GenerationPossible && wrong < mostHarm) {
+		add("generation", t[CauseGeneration], "Is there solar, a battery or a generator here? Say --generation none or --generation possible, "+
+			"or have it switched off by those who run it and read again")
+	}
+	if t[CauseLoad] >= mostHarm {
+		add("load", t[CauseLoad], "Is there a capacitor bank, a UPS or dimmed lighting behind this meter? Say --load capacitors, --load lighting or what is there, "+
+			"or have it switched off by those who run it and read again")
+	}
+	for k := range min(j.service.Channels(), len(j.channels)) {
+		s := &j.base().Observed[k]
+		if s.AmpsKnown && s.Amps < j.options.minCurrent() && !j.silent(k) {
+			leg := int(j.service.HomeLeg(wiring.Channel(k + 1)))
+			all = append(all, NextTest{Test: "load-on", Channel: optional(k + 1), Leg: optional(leg), GainBits: 1,
+				Ask: fmt.Sprintf("Put more than %g A on leg %d and read again", j.options.minCurrent(), leg)})
+		}
+	}
+	return all
+}
+
+// plainRight is the probability of right wiring under an ordinary load.
+func (j *judgement) plainRight() (p float64) {
+	for i := range j.groups {
+		if g := &j.groups[i]; g.Right() && j.causeOf(g) == CauseWiring {
+			p += g.Weight * j.rest()
+		}
+	}
+	return p
+}
+
+func (j *judgement) serviceQuestion() string {
+	best := ""
+	var most float64
+	for i := range j.groups {
+		if g := &j.groups[i]; j.causeOf(g) == CauseService && g.Weight > most {
+			best, most = g.Service.Name, g.Weight
+		}
+	}
+	if best == "" {
+		return fmt.Sprintf("Which service is it? A channel that %s has no use for carries current: say it with --service", j.declared.Name)
+	}
+	return fmt.Sprintf("Which service is it? %s is declared, and the voltages fit %s: see the transformer or the panel's label, and say --service %s if so",
+		j.declared.Name, best, best)
+}
+
+// bits is the entropy of yes and no.
+func bits(p float64) float64 {
+	if p <= 0 || p >= 1 {
+		return 0
+	}
+	return math.Round(-1000*(p*math.Log2(p)+(1-p)*math.Log2(1-p))) / 1000
 }
 
 func optional(n int) *int {

@@ -134,14 +134,14 @@ func (x *technician) step(leg int) []string {
 // stops as soon as enough says so.
 func (x *technician) settle(t *testing.T, most int, enough func(diagnose.Result) bool) (r diagnose.Result, answers []string) {
 	look := []reading.Reading{x.look}
-	r = diagnose.Diagnose(look, diagnose.Options{Tables: tables, Service: x.service.Name})
+	r = diagnose.Diagnose(look, diagnose.Options{Tables: tables, Generation: diagnose.GenerationNone, Service: x.service.Name})
 	for range most {
 		told := x.first(r.NextTests)
 		if told == nil || enough(r) {
 			break
 		}
 		answers = append(answers, told...)
-		r = diagnose.Diagnose(look, diagnose.Options{Tables: tables, Service: x.service.Name, Findings: seen(t, answers...)})
+		r = diagnose.Diagnose(look, diagnose.Options{Tables: tables, Generation: diagnose.GenerationNone, Service: x.service.Name, Findings: seen(t, answers...)})
 	}
 	return r, answers
 }

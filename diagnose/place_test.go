@@ -80,7 +80,7 @@ func TestEveryPlaceWithEveryFault(t *testing.T) {
 
 func judgePlace(t *testing.T, p *sim.Place, name, fault string, seed uint64) diagnose.Result {
 	place, in := throughRegisters(t, name, fault, seed)
-	r := diagnose.Diagnose([]reading.Reading{in}, diagnose.Options{Tables: tables, Service: p.Service()})
+	r := diagnose.Diagnose([]reading.Reading{in}, diagnose.Options{Tables: tables, Service: p.Service(), Generation: diagnose.GenerationNone})
 	want := placesOf(place.Truth(), len(in.Channels))
 	at := -1
 	for i := len(r.Explanations) - 1; i >= 0; i-- {

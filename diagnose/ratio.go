@@ -34,7 +34,7 @@ func nearestStep(factor float64) (step float64, ok bool) {
 // currentFaults compares the channels' currents with what else is known of them.
 func (j *judgement) currentFaults() []DataFault {
 	g := j.top()
-	if g == nil || g.Weight < j.options.decide() {
+	if g == nil || g.Weight < j.options.decide() || j.causeOf(g) == CauseService {
 		return nil
 	}
 	return append(j.clampFaults(g), j.neutralFault(g)...)
@@ -45,7 +45,7 @@ func (j *judgement) clampFaults(g *infer.Group) []DataFault {
 	var all []DataFault
 	for _, s := range j.options.Findings {
 		for k, c := range g.Lead() {
-			amps := j.posterior.Now[k].Amps
+			amps := j.base().Now[k].Amps
 			if s.Test != wiring.ClampTest || int(c.Leg) != s.Leg || amps == 0 || math.Abs(amps/s.Amps-1) <= infer.ClampSlack {
 				continue
 			}
@@ -64,31 +64,49 @@ func (j *judgement) clampFaults(g *infer.Group) []DataFault {
 // order add up in the neutral, so only a neutral current below the sum speaks.
 func (j *judgement) neutralFault(g *infer.Group) []DataFault {
 	neutral, ok := j.reading.NeutralCurrent.Get()
-	flows := flow.Flows(&j.posterior, g)
+	flows := flow.Flows(g)
 	if !ok || !flow.Complete(g) || len(flows) == 0 || g.Service.Kind != wiring.Wye && g.Service.Kind != wiring.SplitPhase {
 		return nil
 	}
-	legs := flows[0].Currents()
+	var found []DataFault
+	for i := range flows {
+		if i > 0 && flows[i].Share() < worthAsking {
+			continue // of the sequences and signs that remain possible, each must contradict it
+		}
+		odd, ok := oddRatio(g, flows[i].Currents(), neutral)
+		switch {
+		case !ok || i > 0 && odd.Point != found[0].Point:
+			return nil
+		case i == 0:
+			found = append(found, odd)
+		}
+	}
+	return found
+}
+
+// worthAsking is the share of a choice of candidates that must agree: our choice.
+const worthAsking = 0.02
+
+// oddRatio finds the one channel whose ratio makes the legs' currents add up to the neutral's.
+func oddRatio(g *infer.Group, legs [3]complex128, neutral float64) (found DataFault, ok bool) {
 	sum := legs[0] + legs[1] + legs[2]
 	if cmplx.Abs(sum)-neutral < 0.1*cmplx.Abs(sum)+2 {
-		return nil
+		return found, false
 	}
-	var found []DataFault
+	n := 0
 	for k, c := range g.Lead() {
-		if c.Leg == wiring.NoLeg {
+		if c.Leg == wiring.NoLeg || c.Leg == wiring.OnNeutral {
 			continue
 		}
 		for _, step := range ratioSteps {
 			if math.Abs(cmplx.Abs(sum+legs[c.Leg-1]*complex(step-1, 0))-neutral) < 0.03*neutral+0.2 {
-				found = append(found, DataFault{fmt.Sprintf("current.%d", k+1),
+				found = DataFault{fmt.Sprintf("current.%d", k+1),
 					fmt.Sprintf("the neutral carries %.4g A, and the legs add up to %.4g A", neutral, cmplx.Abs(sum)),
-					fmt.Sprintf("a CT rated %.3g times what the meter is set for would do it; compare with a clamp", step)})
+					fmt.Sprintf("a CT rated %.3g times what the meter is set for would do it; compare with a clamp", step)}
+				n++
 				break
 			}
 		}
 	}
-	if len(found) != 1 {
-		return nil // none explains it, or several do
-	}
-	return found
+	return found, n == 1 // else none explains it, or several do
 }

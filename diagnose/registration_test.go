@@ -31,7 +31,7 @@ func namedFaults(t *testing.T, service string) {
 		require.NoError(t, err)
 		require.NoError(t, site.Mistake(1))
 		truth := site.Truth()
-		r := diagnose.Diagnose([]reading.Reading{site.Read()}, diagnose.Options{Tables: tables, Service: service})
+		r := diagnose.Diagnose([]reading.Reading{site.Read()}, diagnose.Options{Tables: tables, Service: service, Generation: diagnose.GenerationNone})
 		if r.Verdict != diagnose.Fault || !matches(r.Explanations[0], [][3]ctPlace{placesOf(truth, len(r.Channels))}) {
 			continue
 		}

@@ -40,6 +40,7 @@ type InputState = wiring.InputState
 
 // The states of a voltage input.
 const (
+	InputUnknown        = wiring.InputUnknown
 	InputLive           = wiring.InputLive
 	InputLow            = wiring.InputLow
 	InputHigh           = wiring.InputHigh
@@ -62,6 +63,7 @@ type Result struct {
 	DataFaults   []DataFault     `json:"data_faults"`
 	Cautions     []string        `json:"cautions"` // to be shown before any step that touches a conductor
 	Limits       []string        `json:"limits"`   // what the readings can't tell
+	Notes        []string        `json:"notes"`    // what a person should know beside the verdict
 	Steps        int             `json:"steps"`    // changes of load that were used as evidence
 }
 
@@ -83,11 +85,27 @@ type ChannelJudged struct {
 	VoltageAngle reading.Maybe[reading.Angle] `json:"voltage_angle"`
 }
 
+// Cause says what an explanation blames, and so who acts.
+type Cause = wiring.Cause
+
+// The causes.
+const (
+	CauseWiring     = wiring.ByWiring
+	CauseService    = wiring.ByService
+	CauseMap        = wiring.ByMap
+	CauseSettings   = wiring.BySettings
+	CauseGeneration = wiring.ByGeneration
+	CauseLoad       = wiring.ByLoad
+)
+
 // Explanation is one way, or one set of ways that read alike, in which the
-// conductors may be arranged.
+// conductors may be arranged, or what else may be the cause.
 type Explanation struct {
 	Probability      float64        `json:"probability"`
-	Words            string         `json:"words"` // "CT 2 is reversed"
+	Cause            Cause          `json:"cause"`
+	Service          string         `json:"service,omitempty"` // CauseService: the one that fits
+	Mends            []Mend         `json:"mends,omitempty"`   // CauseMap: what to change in the map
+	Words            string         `json:"words"`             // "CT 2 is reversed"
 	CT               []CTPlaced     `json:"ct"`
 	Twins            [][]CTPlaced   `json:"twins"` // others that imply the same load angles
 	Voltage          []InputJudged  `json:"voltage"`
@@ -102,9 +120,16 @@ type Explanation struct {
 // CTPlaced says on which leg the CT of a channel sits. Leg and Reversed are nil
 // where the channel couldn't be judged.
 type CTPlaced struct {
-	Channel  int   `json:"channel"`
-	Leg      *int  `json:"leg"`
-	Reversed *bool `json:"reversed"`
+	Channel  int    `json:"channel"`
+	Leg      *int   `json:"leg"`
+	Reversed *bool  `json:"reversed"`
+	On       string `json:"on,omitempty"` // "neutral" where the CT sits on that; then Leg is nil
+}
+
+// Mend is a change of the register map.
+type Mend struct {
+	Point  string `json:"point"`  // "power.2", or "power" for all channels
+	Change string `json:"change"` // such as "multiply its scale by 0.001"
 }
 
 // InputJudged is the state of one voltage input.

@@ -111,7 +111,10 @@ func TestLostNeutralEndsInStop(t *testing.T) {
 func TestDeclaredServiceThatDoesNotFit(t *testing.T) {
 	got := diagnose.Diagnose([]reading.Reading{sound()}, diagnose.Options{Tables: tables, Service: "277/480Y"})
 	require.Equal(t, diagnose.Undecided, got.Verdict)
-	require.Contains(t, got.Summary, "the voltages fit the service 120/208Y, not 277/480Y")
+	require.Contains(t, got.Summary, "The voltages fit the service 120/208Y, not 277/480Y")
+	require.Equal(t, diagnose.CauseService, got.Explanations[0].Cause)
+	require.Equal(t, "120/208Y", got.Explanations[0].Service)
+	require.Equal(t, "service", got.NextTests[0].Test)
 }
 
 // Turning a CT twice, scaling every load, and relabelling the legs leave the

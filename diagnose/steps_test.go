@@ -47,7 +47,7 @@ func TestCyclingLoadCountsOnce(t *testing.T) {
 		site, err := sim.RandomSite(rng, "120/208Y", sim.OneOddLoad())
 		require.NoError(t, err)
 		require.NoError(t, site.Mistake(0.4))
-		c := diagnose.New(diagnose.Options{Tables: tables, Service: "120/208Y"})
+		c := diagnose.New(diagnose.Options{Tables: tables, Service: "120/208Y", Generation: diagnose.GenerationNone})
 		c.Add(site.Read())
 		for range 10 {
 			site.Switch(len(site.Panel.Loads) - 1)

@@ -16,15 +16,17 @@ import (
 type judgeFlags struct {
 	minCurrent float64
 	generation string
+	load       string
 	seen       []string
 	voltageCTs bool
 }
 
 func (j *judgeFlags) addJudging(c *cobra.Command) {
 	c.Flags().Float64Var(&j.minCurrent, "min-current", diagnose.DefaultMinCurrent, "A below which a channel isn't judged")
-	c.Flags().StringVar(&j.generation, "generation", "none", "`none` or possible: whether power may flow back to the supply")
+	c.Flags().StringVar(&j.generation, "generation", "unknown", "`unknown`, none or possible: solar, a battery, a generator that may give power back")
+	c.Flags().StringVar(&j.load, "load", "", "what is behind the meter, a comma `LIST` of motors, heating, lighting, electronics, drives, capacitors")
 	c.Flags().BoolVar(&j.voltageCTs, "voltage-output-cts", false, "the CTs put out a voltage, so that an open one is no danger")
-	_ = c.RegisterFlagCompletionFunc("generation", cobra.FixedCompletions([]string{"none", "possible"}, cobra.ShellCompDirectiveNoFileComp))
+	_ = c.RegisterFlagCompletionFunc("generation", cobra.FixedCompletions([]string{"unknown", "none", "possible"}, cobra.ShellCompDirectiveNoFileComp))
 }
 
 func (j *judgeFlags) addSeen(c *cobra.Command) {
@@ -40,9 +42,16 @@ func (j *judgeFlags) options(c *cobra.Command, sheet *job.Job) (diagnose.Options
 			return diagnose.Options{}, err
 		}
 	}
-	o := diagnose.Options{MinCurrent: j.minCurrent, Generation: j.generation == "possible", VoltageOutputCTs: j.voltageCTs}
-	if j.generation != "none" && j.generation != "possible" {
-		return o, fmt.Errorf("--generation %q is not none or possible", j.generation)
+	o := diagnose.Options{MinCurrent: j.minCurrent, VoltageOutputCTs: j.voltageCTs}
+	var err error
+	if o.Generation, err = diagnose.ParseGeneration(j.generation); err != nil {
+		return o, fmt.Errorf("--generation %w", err)
+	}
+	if o.Load, err = diagnose.ParseLoad(j.load); err != nil {
+		return o, fmt.Errorf("--load %w", err)
+	}
+	if sheet != nil {
+		o.CTPrimary = sheet.CTs.Primary
 	}
 	if !(j.minCurrent > 0) || j.minCurrent > 1e6 {
 		return o, fmt.Errorf("--min-current %g is not a current above 0, in A", j.minCurrent)

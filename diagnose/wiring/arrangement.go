@@ -5,11 +5,15 @@ import "fmt"
 // Channel is the number of a voltage and a current input of the meter: 1, 2 or 3.
 type Channel uint8
 
-// Leg is the number of a line conductor: 1, 2 or 3. NoLeg stands for none.
+// Leg is the number of a line conductor: 1, 2 or 3. NoLeg stands for none, and
+// OnNeutral for the neutral, where a CT may sit by mistake.
 type Leg uint8
 
-// NoLeg says that no leg is meant or that it wasn't judged.
-const NoLeg Leg = 0
+// What is no line conductor.
+const (
+	NoLeg     Leg = 0 // none is meant, or it wasn't judged
+	OnNeutral Leg = 4
+)
 
 // CT says on which leg the current transformer of a channel sits, and which way round.
 type CT struct {
@@ -25,6 +29,10 @@ func (c CT) String() string {
 	switch {
 	case c.Leg == NoLeg:
 		return "not judged"
+	case c.Leg == OnNeutral && c.Reversed:
+		return "the neutral, reversed"
+	case c.Leg == OnNeutral:
+		return "the neutral"
 	case c.Reversed:
 		return fmt.Sprintf("leg %d, reversed", c.Leg)
 	}

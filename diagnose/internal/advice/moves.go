@@ -139,6 +139,11 @@ func permuted(a wiring.Arrangement, s wiring.Service, moved []int) bool {
 func strayMoves(a wiring.Arrangement, s wiring.Service, moved []int) []string {
 	var steps []string
 	for _, k := range moved {
+		if a[k].Leg == wiring.OnNeutral {
+			steps = append(steps, fmt.Sprintf("Move CT %d from the neutral to the conductor of leg %d, its arrow along the power to the load",
+				k+1, s.HomeLeg(wiring.Channel(k+1))))
+			continue
+		}
 		steps = append(steps, fmt.Sprintf("Move CT %d from the conductor of leg %d to that of leg %d, its arrow the same way along it",
 			k+1, a[k].Leg, s.HomeLeg(wiring.Channel(k+1))))
 	}

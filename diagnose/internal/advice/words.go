@@ -102,7 +102,7 @@ func CTWords(a wiring.Arrangement, s wiring.Service) []string {
 func ReversedChannels(a wiring.Arrangement) []int {
 	var all []int
 	for k, c := range a {
-		if c.Leg != wiring.NoLeg && c.Reversed {
+		if c.Leg != wiring.NoLeg && c.Leg != wiring.OnNeutral && c.Reversed {
 			all = append(all, k+1)
 		}
 	}
@@ -129,6 +129,9 @@ func pairingWords(a wiring.Arrangement, s wiring.Service) []string {
 }
 
 func strayWords(a wiring.Arrangement, k int) string {
+	if a[k].Leg == wiring.OnNeutral {
+		return fmt.Sprintf("CT %d is on the neutral", k+1)
+	}
 	for j, c := range a {
 		if j != k && c.Leg == a[k].Leg {
 			return fmt.Sprintf("CT %d sits on leg %d, where CT %d is", k+1, a[k].Leg, j+1)

@@ -12,7 +12,7 @@ import (
 // Bounds of what a submeter of this kind can read. Our choice, no source: far
 // beyond low voltage and its largest services.
 const (
-	mostVolts  = 50e3
+	mostVolts  = 1500 // low voltage ends at 1000 V (IEC 60038); a half more
 	mostAmps   = 50e3
 	mostWatts  = 1e9
 	leastFloat = 1e-20 // a float below it has its words exchanged
@@ -187,7 +187,8 @@ func (s *Screen) angle(c *reading.Channel, k int) {
 	}
 	want := p / va
 	fits := func(degrees float64) bool { return math.Abs(math.Cos(degrees*math.Pi/180)-want) < 0.03 }
-	if math.Abs(theta.Cos()-want) < 0.15 {
+	// Distortion pulls P / V I towards zero, away from the cosine of the fundamental.
+	if cos := theta.Cos(); math.Abs(cos-want) < 0.15 || want*cos > 0 && math.Abs(want) < math.Abs(cos) && math.Abs(want) > leastWorking*math.Abs(cos) {
 		return
 	}
 	f := Fault{Point: pointOf(reading.AngleOf, k), Kind: AngleMisfit, Value: float64(theta), Watts: p, VA: va}

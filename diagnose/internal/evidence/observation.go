@@ -185,3 +185,9 @@ func lagShares(c reading.Channel) (lag, lead float64) {
 	}
 	return 0, 1
 }
+
+// HasSign reports a candidate with the sign of the first, or with the other one; where
+// there is one candidate alone it has either.
+func (s *Observation) HasSign(c Candidate, other bool) bool {
+	return s.N <= 1 || ((c.Theta < 0) != (s.Candidates[0].Theta < 0)) == other
+}

@@ -34,6 +34,9 @@ type part struct {
 	from             Source // of the voltage that the true power is at
 }
 
+// Share is the probability of the choice of candidates, under its explanation.
+func (so *Flow) Share() float64 { return so.share }
+
 // Currents are those of the legs, A, by leg number; 0 where no CT measures one.
 func (so *Flow) Currents() [3]complex128 { return so.through }
 
@@ -78,13 +81,14 @@ func (so *Flow) certain() bool {
 
 // Flows lists what a group's likeliest member implies, under every frame that puts
 // the inputs as the group does, the likeliest first; nil where some leg isn't measured.
-func Flows(p *infer.Posterior, g *infer.Group) []Flow { return flowsOf(p, g, g.Members[0].Number) }
+func Flows(g *infer.Group) []Flow { return flowsOf(g, g.Members[0].Number) }
 
 // shareWorthFollowing is the share of a member's weight from which on a frame counts.
 const shareWorthFollowing = 0.01
 
 // flowsOf lists what one arrangement of a group implies.
-func flowsOf(p *infer.Posterior, g *infer.Group, number int) []Flow {
+func flowsOf(g *infer.Group, number int) []Flow {
+	p := g.Of
 	var whole float64
 	for f := range p.Frames {
 		if g.HostedBy(&p.Frames[f]) {
@@ -103,15 +107,17 @@ func flowsOf(p *infer.Posterior, g *infer.Group, number int) []Flow {
 
 // underFrame lists what an arrangement implies under one frame, which has a share.
 func underFrame(p *infer.Posterior, number int, f *frames.Frame, share float64) []Flow {
-	sc := infer.NewScene(f, &p.Now)
-	sc.Generation = p.Generation
-	a := prior.NewArranged(number, p.JudgedUnder(f), [2]float64{})
+	sc := infer.NewScene(f, &p.Now, p.Sort)
+	a := prior.NewArranged(number, p.JudgedUnder(f), f.Service.Legs(), [2]float64{})
 	var all []Flow
 	read := inputVolts(sc)
 	spread(sc, 0, &a, Flow{share: 1, frame: f}, read, &all)
 	var sum float64
 	for i := range all {
 		sum += all[i].share
+	}
+	if sum <= 0 {
+		return nil
 	}
 	for i := range all {
 		all[i].share *= share / sum
@@ -121,10 +127,14 @@ func underFrame(p *infer.Posterior, number int, f *frames.Frame, share float64) 
 
 // spread goes through the candidates of channel k and those after it.
 func spread(sc *infer.Scene, k int, a *prior.Arranged, so Flow, read [3]complex128, all *[]Flow) {
-	for k < 3 && a.Digit[k] < 0 {
+	for k < 3 && (a.Digit[k] < 0 || k == a.Neutral-1) {
 		k++
 	}
 	if k == 3 {
+		if a.Neutral > 0 {
+			bare(sc, a, so, read, all)
+			return
+		}
 		so.share *= sc.At(axesOf(sc, &so))
 		if so.share > 0 {
 			total(sc, &so, a, read)
@@ -153,6 +163,36 @@ func spread(sc *infer.Scene, k int, a *prior.Arranged, so Flow, read [3]complex1
 	}
 }
 
+// bare goes through the candidates of a CT on the neutral, which carries the legs' sum
+// back: the leg that no CT is on carries what the others leave of it.
+func bare(sc *infer.Scene, a *prior.Arranged, so Flow, read [3]complex128, all *[]Flow) {
+	k, m := a.Neutral-1, a.Bare
+	s := &sc.Observed[k]
+	for _, c := range s.List() {
+		next := so
+		theta := c.Theta * math.Pi / 180
+		power := cmplx.Rect(s.Volts*s.Working, theta)
+		next.measured += s.Watts.Or(real(power))
+		next.part[k].measured = complex(s.Watts.Or(real(power)), imag(power))
+		sum := cmplx.Rect(s.Working, cmplx.Phase(read[k])-theta)
+		if a.Digit[k]%2 == 0 {
+			sum = -sum
+		}
+		for j, d := range a.Digit {
+			if d >= 0 && j != k {
+				sum -= next.part[j].current
+			}
+		}
+		next.part[k].current = sum
+		next.Leg[m] = LegFlow{true, cmplx.Abs(sum), cmplx.Phase(sc.Frame.Leg[m]/sum) * 180 / math.Pi}
+		next.share *= c.Share * sc.At(axesOf(sc, &next))
+		if next.share > 0 {
+			total(sc, &next, a, read)
+			*all = append(*all, next)
+		}
+	}
+}
+
 func axesOf(sc *infer.Scene, so *Flow) [3]int {
 	at := [3]int{-1, -1, -1}
 	for m, l := range so.Leg {
@@ -178,9 +218,13 @@ func total(sc *infer.Scene, so *Flow, a *prior.Arranged, read [3]complex128) {
 		if d < 0 || a.Same[1] == k && k > 0 {
 			continue // of two CTs on one leg the first counts
 		}
-		so.through[d/2] = so.part[k].current
-		so.part[k].actual = supply.Through(so.home, so.part[k].current, d/2, measured)
-		so.part[k].from = from[d/2]
+		leg := d / 2
+		if k == a.Neutral-1 {
+			leg = a.Bare
+		}
+		so.through[leg] = so.part[k].current
+		so.part[k].actual = supply.Through(so.home, so.part[k].current, leg, measured)
+		so.part[k].from = from[leg]
 		if sc.Frame.Service.Kind == wiring.Delta {
 			so.part[k].from = max(from[0], from[1])
 		}

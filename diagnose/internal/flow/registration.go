@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"legwork/diagnose/internal/infer"
+	"legwork/diagnose/wiring"
 	"legwork/probe/reading"
 )
 
@@ -16,6 +17,9 @@ func Complete(g *infer.Group) bool {
 			return false
 		}
 		leg := g.Lead()[k].Leg
+		if leg == wiring.OnNeutral {
+			continue // the leg without a CT follows from the sum
+		}
 		if seen[leg] {
 			return false
 		}
@@ -31,7 +35,7 @@ const shareWorthBounding = 0.025
 // Registration is measured over true power, with an interval of about 95 % that
 // covers what reads alike; unknown where a leg isn't measured or the true power
 // is near nothing.
-func Registration(p *infer.Posterior, g *infer.Group, flows []Flow) (best, low, high reading.Value) {
+func Registration(g *infer.Group, flows []Flow) (best, low, high reading.Value) {
 	if !Complete(g) || len(flows) == 0 {
 		return
 	}
@@ -40,7 +44,7 @@ func Registration(p *infer.Posterior, g *infer.Group, flows []Flow) (best, low, 
 		if m.Weight < shareWorthBounding*g.Weight || !ok {
 			continue
 		}
-		l, h, certain := bounds(flowsOf(p, g, m.Number))
+		l, h, certain := bounds(flowsOf(g, m.Number))
 		lowest, highest, ok = math.Min(lowest, l), math.Max(highest, h), certain
 	}
 	if !ok {

@@ -6,6 +6,7 @@ import (
 	"math/cmplx"
 	"slices"
 
+	"legwork/diagnose/internal/prior"
 	"legwork/diagnose/wiring"
 	"legwork/probe/reading"
 )
@@ -25,42 +26,84 @@ func PlaceHighLeg(r *reading.Reading, s wiring.Service) wiring.Service {
 	return s
 }
 
+// Fitting is a service with how well the voltages, and the channels that are used,
+// fit it: a log likelihood in nats, up to a constant.
+type Fitting struct {
+	Service wiring.Service
+	Log     float64
+}
+
+// Fits lists every service that the reading's channels suffice for, the best first.
+func Fits(r *reading.Reading) []Fitting {
+	var all []Fitting
+	for _, s := range wiring.Services() {
+		if s.Channels() <= len(r.Channels) {
+			s = PlaceHighLeg(r, s)
+			all = append(all, Fitting{s, ServiceFit(r, s)})
+		}
+	}
+	slices.SortStableFunc(all, func(a, b Fitting) int { return cmp.Compare(b.Log, a.Log) })
+	return all
+}
+
+// nearlyAsWell is how much less well another service may fit and still be meant.
+const nearlyAsWell = 1.0 // nats
+
 // FittingServices lists the services that the voltages fit, the best first: the
 // best one, and any other that fits nearly as well.
 func FittingServices(r *reading.Reading) []wiring.Service {
-	type fitting struct {
-		service wiring.Service
-		log     float64
-	}
-	var all []fitting
-	for _, s := range wiring.Services() {
-		if s.Channels() != len(r.Channels) {
+	var list []wiring.Service
+	var best float64
+	for _, f := range Fits(r) {
+		if f.Service.Channels() != len(r.Channels) && len(r.Channels) <= 3 {
 			continue
 		}
-		s = PlaceHighLeg(r, s)
-		all = append(all, fitting{s, serviceFit(r, s)})
-	}
-	if len(all) == 0 {
-		s, _ := wiring.ParseService("120/208Y")
-		return []wiring.Service{s}
-	}
-	slices.SortStableFunc(all, func(a, b fitting) int { return cmp.Compare(b.log, a.log) })
-	list := []wiring.Service{all[0].service}
-	for _, f := range all[1:] {
-		if f.log > all[0].log-1 {
-			list = append(list, f.service)
+		if len(list) == 0 {
+			best = f.Log
+		}
+		if f.Log > best-nearlyAsWell {
+			list = append(list, f.Service)
 		}
 	}
+	if len(list) == 0 {
+		s, _ := wiring.ParseService("120/208Y")
+		list = append(list, s)
+	}
 	return list
+}
+
+// A channel that a service has no use for has, as a rule, neither voltage nor
+// current: log likelihoods, our choice.
+const (
+	unusedVoltage = -4.0
+	unusedCurrent = -6.0
+	weakInput     = -4.6 // an input of the service that is dead or low
+	unusedVolts   = 0.3  // of nominal
+	unusedAmps    = 1.0  // A
+)
+
+// Unused is the log likelihood of the channels that a service has no use for.
+func Unused(r *reading.Reading, s wiring.Service) (log float64) {
+	for k := s.Channels(); k < len(r.Channels); k++ {
+		c := &r.Channels[k]
+		if math.Abs(c.Voltage.Or(0)) > unusedVolts*s.Nominal {
+			log += unusedVoltage
+		}
+		if math.Abs(c.Current.Or(0)) > unusedAmps {
+			log += unusedCurrent
+		}
+	}
+	return log
 }
 
 // mostFrames is the plain one, three with two inputs on one leg, and three with
 // the neutral crossed.
 const mostFrames = 7
 
-// serviceFit is the log likelihood of the voltages under the best way in
-// which the inputs may sit, with a term for sizes off by a common factor.
-func serviceFit(r *reading.Reading, s wiring.Service) float64 {
+// ServiceFit is the log likelihood of the voltages under the best way in
+// which the inputs may sit, with a term for sizes off by a common factor, and of
+// the channels that aren't used.
+func ServiceFit(r *reading.Reading, s wiring.Service) float64 {
 	v := voltagesOf(r, s)
 	best := math.Inf(-1)
 	var room [mostFrames]Frame
@@ -70,7 +113,12 @@ func serviceFit(r *reading.Reading, s wiring.Service) float64 {
 			best = math.Max(best, math.Log(f.Share*v.fit(&f)+1e-300)+v.offNominal(&f))
 		}
 	}
-	return best
+	for k := range v.n {
+		if v.dead(k) || v.low(k) {
+			best += weakInput
+		}
+	}
+	return best + Unused(r, s)
 }
 
 // offNominal ranks services whose misfit is beyond the cap of fit.
@@ -85,30 +133,56 @@ func (v *voltages) offNominal(f *Frame) float64 {
 	return log
 }
 
-// Misdeclared names the service that the voltages fit, where every input is
-// sound under it and the declared one is out of the question.
-func Misdeclared(r *reading.Reading, declared wiring.Service) string {
-	fit := serviceFit(r, declared)
-	if fit >= -misdeclaredNats { // no service fits better than 0
-		return ""
+// Declared services. Our choice, no source.
+const (
+	misdeclaredNats  = 5.0  // below what a sound service has, from which on others are weighed
+	misdeclaredShare = 0.01 // of services that are typed wrong
+	rivalNats        = 12.0 // that a rival may fit less well than the best and still be weighed
+)
+
+// OfDeclared lists the frames of the declared service, and those of other services
+// where the voltages or the channels in use don't fit it. It reports whether others
+// were weighed.
+func OfDeclared(r *reading.Reading, declared wiring.Service, t *prior.Tables) (all []Frame, rivals bool) {
+	fit := ServiceFit(r, declared)
+	if fit >= -misdeclaredNats || neutralGone(r, declared) {
+		return Of(r, declared, t), false
 	}
-	best := FittingServices(r)[0]
-	if best.Name == declared.Name || best.Channels() != declared.Channels() {
-		return ""
-	}
-	v := voltagesOf(r, best)
-	for k := range v.n {
-		x, ok := v.size[k].Get()
-		if !ok || inputState(x/v.expected[k]) != wiring.InputLive {
-			return ""
+	fits := Fits(r)
+	best := math.Max(fit, fits[0].Log)
+	n := 0
+	for _, f := range fits {
+		if f.Service.Name != declared.Name && f.Log > best-rivalNats {
+			n++
 		}
 	}
-	if serviceFit(r, best) < fit+misdeclaredNats {
-		return ""
+	weigh := func(s wiring.Service, log float64) {
+		ways := Of(r, s, t)
+		var most float64
+		for i := range ways {
+			most = math.Max(most, ways[i].Share)
+		}
+		for i := range ways {
+			ways[i].Share *= math.Exp(log-best) / most
+		}
+		all = append(all, ways...)
 	}
-	return best.Name
+	weigh(declared, fit)
+	for _, f := range fits {
+		if f.Service.Name != declared.Name && f.Log > best-rivalNats {
+			weigh(f.Service, f.Log+math.Log(misdeclaredShare/float64(n)))
+		}
+	}
+	return all, n > 0
 }
 
-// misdeclaredNats is how much better another service must fit. Our choice: all
-// inputs off by nearly a third (see offNominal), or one misfit counted in full.
-const misdeclaredNats = 6
+// neutralGone reports voltages that a lost neutral of the declared service explains:
+// danger comes before the question which service it is.
+func neutralGone(r *reading.Reading, s wiring.Service) bool {
+	var volts [3]float64
+	for k := range min(len(r.Channels), len(volts)) {
+		volts[k] = math.Abs(r.Channels[k].Voltage.Or(0))
+	}
+	v, ok := placeOf(s, volts)
+	return ok && priorNeutralLost*v.oddsOfPlace(s) > 1
+}

@@ -130,11 +130,12 @@ func misfit(off, spread float64) float64 {
 // back-fed input can only where its angle was measured.
 func (v *voltages) grade(f *Frame) {
 	for k := range v.n {
-		share := 1.0
-		if x, ok := v.size[k].Get(); ok {
-			share = x / v.expected[k]
+		x, ok := v.size[k].Get()
+		if !ok { // nothing is known of it, so its channel has nothing to stand on
+			f.Usable[k], f.State[k] = false, wiring.InputUnknown
+			continue
 		}
-		state := inputState(share)
+		state := inputState(x / v.expected[k])
 		f.Usable[k] = state != wiring.InputDead
 		if v.low(k) {
 			f.Usable[k] = v.standOnMeasured(f, k)

@@ -144,6 +144,18 @@ func (c legChange) less(amps complex128, blur float64) legChange {
 	return c
 }
 
+// bare is the change of the leg that no CT is on, by that of their sum: what the
+// others don't explain of it.
+func (c legChange) bare(others *[3]legChange) legChange {
+	for m := range others {
+		if o := others[m]; o.known {
+			c.amps -= o.amps
+			c.noise, c.blur = math.Hypot(c.noise, o.noise), math.Hypot(c.blur, o.blur)
+		}
+	}
+	return c
+}
+
 // unseenPartner is a load between a measured leg and one that isn't.
 func (w *changes) unseenPartner(legs *[3]legChange, n int) float64 {
 	if n == w.scene.Frame.Service.Legs() {

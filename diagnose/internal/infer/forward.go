@@ -51,6 +51,8 @@ func newChanges(sc *Scene) *changes {
 		for d := range 2 * legs {
 			w.place[k][d] = cmplx.Rect(1, sc.Offset(k, d)*math.Pi/180) * w.turn[d/2]
 		}
+		own := unit(sc.Frame.Input[k])
+		w.place[k][prior.Neutral], w.place[k][prior.Neutral+1] = -own, own // it carries the legs' sum back
 	}
 	return w
 }
@@ -142,6 +144,12 @@ func (w *changes) fromBase(a *prior.Arranged, alpha *[signVectors]float64) {
 
 // signed is the density of the load angles with the signs of one vector.
 func (sc *Scene) signed(a *prior.Arranged, signs int) float64 {
+	switch {
+	case sc.exports:
+		return sc.exportLikelihood(a, signs)
+	case a.Neutral > 0:
+		return sc.neutralLikelihood(a, signs)
+	}
 	var sum float64
 	var walk func(k int, share float64, at [3]int)
 	walk = func(k int, share float64, at [3]int) {
@@ -154,7 +162,7 @@ func (sc *Scene) signed(a *prior.Arranged, signs int) float64 {
 		}
 		s, off := &sc.Observed[k], sc.Offset(k, a.Digit[k])
 		for _, c := range s.List() {
-			if turned := (c.Theta < 0) != (s.Candidates[0].Theta < 0); s.N > 1 && turned != (signs>>k&1 == 1) {
+			if !s.HasSign(c, signs>>k&1 == 1) {
 				continue
 			}
 			at[sc.Axis[a.Digit[k]/2]] = loadmodel.Cell(c.Theta - off)
@@ -204,7 +212,7 @@ func (w *changes) likelihood(from, to *evidence.State, a *prior.Arranged, before
 	var legs [3]legChange
 	p := 1.0
 	for k, d := range a.Digit {
-		if d < 0 {
+		if d < 0 || k == a.Neutral-1 {
 			continue
 		}
 		c := channelChange(from, to, k, before>>k&1, after>>k&1)
@@ -215,6 +223,12 @@ func (w *changes) likelihood(from, to *evidence.State, a *prior.Arranged, before
 			continue
 		}
 		*leg = c
+	}
+	if a.Neutral > 0 {
+		k := a.Neutral - 1
+		c := channelChange(from, to, k, before>>k&1, after>>k&1)
+		c.amps *= w.place[k][a.Digit[k]]
+		legs[a.Bare] = c.bare(&legs)
 	}
 	return p * w.mixture(&legs)
 }
@@ -241,7 +255,7 @@ func (p *Posterior) weighSteps(h *evidence.History) {
 	most := math.Inf(-1)
 	scores := make([][prior.Arrangements]float64, len(p.Frames))
 	for f := range p.Frames {
-		sc := NewScene(&p.Frames[f], &p.Observed)
+		sc := NewScene(&p.Frames[f], &p.Observed, p.Sort)
 		w := newChanges(sc)
 		list := sc.model.Lists[sc.judged]
 		for i := range list {
@@ -268,4 +282,5 @@ func (p *Posterior) weighSteps(h *evidence.History) {
 		}
 	}
 	p.scale(sum)
+	p.Evidence += most
 }

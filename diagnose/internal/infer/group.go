@@ -19,7 +19,8 @@ type Group struct {
 	Weight  float64
 	by      [2]float64 // of which Forward, Backward
 	Judged  [3]bool
-	Frame   int // the likeliest frame of the likeliest member
+	Frame   int        // the likeliest frame of the likeliest member
+	Of      *Posterior // that the frame is of
 }
 
 // Member is one arrangement of a group.
@@ -40,14 +41,20 @@ const leastGroup = 0.002
 
 // Groups sums the posterior over frames and gathers what reads alike, the
 // likeliest group first.
-func (p *Posterior) Groups() []Group {
+// Services that weren't declared are merged where the voltages can't tell them apart.
+func (p *Posterior) Groups(merge bool) []Group {
 	var all []Group
 	for f := range p.Frames {
 		if p.firstAlike(f) == f {
 			all = append(all, p.groupsOf(f)...)
 		}
 	}
-	all = acrossServices(all)
+	if merge {
+		all = acrossServices(all)
+	}
+	for i := range all {
+		all[i].Of = p
+	}
 	slices.SortStableFunc(all, func(a, b Group) int { return cmp.Compare(b.Weight, a.Weight) })
 	return all
 }
@@ -58,27 +65,28 @@ func acrossServices(all []Group) []Group {
 	kept := all[:0]
 	for _, g := range all {
 		at := slices.IndexFunc(kept, func(k Group) bool {
-			return k.Service.Name != g.Service.Name && k.State == g.State && k.Judged == g.Judged && k.holds(g.Members[0].Number)
+			return k.Service.Name != g.Service.Name && k.State == g.State && k.Judged == g.Judged && k.Holds(g.Members[0].Number)
 		})
 		if at < 0 {
 			kept = append(kept, g)
 			continue
 		}
-		kept[at].absorb(g)
+		kept[at].Absorb(g)
 	}
 	return kept
 }
 
-func (g *Group) holds(number int) bool {
+func (g *Group) Holds(number int) bool {
 	return slices.ContainsFunc(g.Members, func(m Member) bool { return m.Number == number })
 }
 
-// absorb adds the other group's members and weight.
-func (g *Group) absorb(other Group) {
+// Absorb adds the other group's members and weight.
+func (g *Group) Absorb(other Group) {
 	weight := g.Weight + other.Weight
 	if other.Members[0].Weight > g.Members[0].Weight {
 		*g, other = other, *g
 	}
+	g.by[0], g.by[1] = g.by[0]+other.by[0], g.by[1]+other.by[1]
 	for _, m := range other.Members {
 		at := slices.IndexFunc(g.Members, func(k Member) bool { return k.Number == m.Number })
 		if at < 0 {

@@ -62,3 +62,13 @@ func (g *Group) Sequence() (q wiring.Sequence, ok bool) {
 	}
 	return q, false
 }
+
+// OnNeutral reports a group whose likeliest arrangement has a CT on the neutral.
+func (g *Group) OnNeutral() bool {
+	for _, c := range g.Lead() {
+		if c.Leg == wiring.OnNeutral {
+			return true
+		}
+	}
+	return false
+}

@@ -1,8 +1,11 @@
 package infer
 
 import (
+	"math"
+
 	"legwork/diagnose/internal/evidence"
 	"legwork/diagnose/internal/frames"
+	"legwork/diagnose/internal/loadmodel"
 	"legwork/diagnose/internal/prior"
 )
 
@@ -15,7 +18,8 @@ type Posterior struct {
 	Observed [3]evidence.Observation       // of the base: the state whose load angles were weighed
 	Now      [3]evidence.Observation       // of the present state
 
-	Generation bool // power may flow back
+	Sort     loadmodel.Sort // of panel
+	Evidence float64        // natural logarithm of p(readings | the sort), up to a constant for all sorts
 
 	// findings is, by frame, the probability of what a person's tests showed under
 	// each arrangement; nil where there were none.
@@ -24,14 +28,13 @@ type Posterior struct {
 
 // infer weighs every arrangement under every frame by the states that may be the
 // ordinary one of the panel, each as likely as the others; the first is the base.
-func infer(frames []frames.Frame, states [][3]evidence.Observation, generation bool) Posterior {
-	p := Posterior{Frames: frames, Weights: make([][prior.Arrangements]float64, len(frames)), Observed: states[0], Generation: generation}
+func infer(frames []frames.Frame, states [][3]evidence.Observation, sort loadmodel.Sort) Posterior {
+	p := Posterior{Frames: frames, Weights: make([][prior.Arrangements]float64, len(frames)), Observed: states[0], Sort: sort}
 	var sum, most float64
 	for f := range frames {
-		sc := NewScene(&frames[f], &states[0])
-		sc.Generation = generation
+		sc := NewScene(&frames[f], &states[0], sort)
 		sc.weigh(&p.Weights[f])
-		sc.weighOthers(states[1:], &p.Weights[f])
+		sc.weighOthers(states[1:], sort, &p.Weights[f])
 		mass := 0.0
 		for _, w := range p.Weights[f] {
 			mass += w
@@ -48,15 +51,14 @@ func infer(frames []frames.Frame, states [][3]evidence.Observation, generation b
 
 // weighOthers takes the mean with the weights by other states, as far as they
 // show the same channels.
-func (sc *Scene) weighOthers(states [][3]evidence.Observation, out *[prior.Arrangements]float64) {
+func (sc *Scene) weighOthers(states [][3]evidence.Observation, sort loadmodel.Sort, out *[prior.Arrangements]float64) {
 	n := 1.0
 	for i := range states {
-		other := NewScene(sc.Frame, &states[i])
+		other := NewScene(sc.Frame, &states[i], sort)
 		if other.judged != sc.judged {
 			continue
 		}
 		n++
-		other.Generation = sc.Generation
 		var weights [prior.Arrangements]float64
 		other.weigh(&weights)
 		for a, w := range weights {
@@ -74,10 +76,13 @@ func (p *Posterior) setJudged(bits int) {
 	}
 }
 
+// scale makes the weights, which add up to sum, add up to one.
 func (p *Posterior) scale(sum float64) {
 	if sum == 0 {
+		p.Evidence = math.Inf(-1)
 		return
 	}
+	p.Evidence += math.Log(sum)
 	for f := range p.Weights {
 		for a := range p.Weights[f] {
 			p.Weights[f][a] /= sum

@@ -5,6 +5,7 @@ import (
 
 	"legwork/diagnose/internal/evidence"
 	"legwork/diagnose/internal/frames"
+	"legwork/diagnose/internal/loadmodel"
 )
 
 // A reactive register computed as sqrt(S^2 - P^2) is never negative, and maps
@@ -28,23 +29,23 @@ func neverBelow(states int) float64 { return 0.5 * math.Pow(float64(states), -0.
 
 // Weigh infers from the base and the changes of load, over both sorts of register;
 // signed says that a reactive register was below zero once.
-func Weigh(frames []frames.Frame, h *evidence.History, signed, generation bool) (p Posterior, steps int) {
-	p, steps = weighHistory(frames, h, generation)
+func Weigh(frames []frames.Frame, h *evidence.History, signed bool, sort loadmodel.Sort) (p Posterior, steps int) {
+	p, steps = weighHistory(frames, h, sort)
 	if signed || !h.Positive() {
 		return p, steps
 	}
 	folded := h.Fold()
-	unsigned, _ := weighHistory(frames, &folded, generation)
+	unsigned, _ := weighHistory(frames, &folded, sort)
 	p.blend(&unsigned, priorUnsigned/(priorUnsigned+(1-priorUnsigned)*neverBelow(1+steps)))
 	return p, steps
 }
 
 // weighHistory infers from one history.
-func weighHistory(frames []frames.Frame, h *evidence.History, generation bool) (p Posterior, steps int) {
+func weighHistory(frames []frames.Frame, h *evidence.History, sort loadmodel.Sort) (p Posterior, steps int) {
 	if len(h.States) > 1 {
 		steps = h.MarkRepeats()
 	}
-	p = infer(frames, h.Ordinary(), generation)
+	p = infer(frames, h.Ordinary(), sort)
 	if len(h.States) > 1 {
 		p.weighSteps(h)
 	}

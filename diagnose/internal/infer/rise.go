@@ -5,6 +5,7 @@ import (
 	"math/cmplx"
 
 	"legwork/diagnose/internal/loadmodel"
+	"legwork/diagnose/internal/prior"
 )
 
 // What a load that a technician switches on does to the channels. On leg m it
@@ -23,6 +24,8 @@ func (h *Hypothesis) Takes(k, m int) float64 {
 	switch {
 	case d < 0:
 		return 0
+	case d >= prior.Neutral: // it carries back what any leg does
+		return -sign
 	case d/2 == m:
 		return sign
 	case shared && d/2 == back:
@@ -46,7 +49,7 @@ func (h *Hypothesis) PowerRises(k, m int) float64 {
 		off += math.Pi
 	}
 	var up, sum float64
-	kinds := h.Frame.Model.Density(0).Kinds
+	kinds := h.Frame.Model.Densities(loadmodel.Sort{}).Of(0).Kinds
 	for i := range kinds {
 		share := float64(kinds[i])
 		phi := float64(i) * loadmodel.CellDegrees * math.Pi / 180

@@ -14,15 +14,16 @@ import (
 // Scene is what one frame makes of the observed: for every judged channel, leg
 // and polarity, the load angles that the candidates imply.
 type Scene struct {
-	Frame      *frames.Frame
-	model      *prior.Model
-	density    *loadmodel.Density
-	Axis       [3]int // canonical axis of leg number m+1
-	judged     int    // bits
-	Observed   *[3]evidence.Observation
-	Implied    [3][prior.Digits]implied
-	Generation bool          // power may flow back
-	alike      [3][3]float64 // how well two currents agree in size with one conductor
+	Frame     *frames.Frame
+	model     *prior.Model
+	densities *prior.Densities
+	exports   bool               // inverters give back power beside the loads
+	density   *loadmodel.Density // for the currents as they were read
+	Axis      [3]int             // canonical axis of leg number m+1
+	judged    int                // bits
+	Observed  *[3]evidence.Observation
+	Implied   [3][prior.Digits]implied
+	alike     [3][3]float64 // how well two currents agree in size with one conductor
 }
 
 // implied is the load angles of one channel at one place. Candidates that fall
@@ -46,8 +47,9 @@ func (m *implied) add(phi, share float64) {
 	m.N++
 }
 
-func NewScene(f *frames.Frame, observed *[3]evidence.Observation) *Scene {
-	sc := &Scene{Frame: f, model: f.Model, Observed: observed}
+// NewScene takes the observations of one state of the load under a frame, and a sort of panel.
+func NewScene(f *frames.Frame, observed *[3]evidence.Observation, sort loadmodel.Sort) *Scene {
+	sc := &Scene{Frame: f, model: f.Model, densities: f.Model.Densities(sort.Loads()), exports: sort.Panel == loadmodel.Exporting, Observed: observed}
 	for axis, leg := range f.Service.Canonical(f.Sequence) {
 		sc.Axis[leg-1] = axis
 	}
@@ -63,7 +65,7 @@ func NewScene(f *frames.Frame, observed *[3]evidence.Observation) *Scene {
 			sc.imply(k, digit)
 		}
 	}
-	sc.density = sc.model.Density(loadmodel.ClassOf(most / least))
+	sc.density = sc.densities.Of(loadmodel.ClassOf(most / least))
 	for i := range n {
 		for j := range i {
 			sc.alike[j][i] = sameConductor(observed[j].Amps, observed[i].Amps)
@@ -107,6 +109,16 @@ func (sc *Scene) weigh(out *[prior.Arrangements]float64) {
 		if prior < leastPrior {
 			continue
 		}
+		switch {
+		case sc.exports && (a.Neutral > 0 || a.Same[1] != 0 || prior < leastExportPrior):
+			continue
+		case sc.exports:
+			out[a.Number] = prior * sc.exportLikelihood(a, anySigns)
+			continue
+		case a.Neutral > 0:
+			out[a.Number] = prior * sc.neutralLikelihood(a, anySigns)
+			continue
+		}
 		out[a.Number] = prior * (sc.likelihood(a) + sc.coincidences(a))
 	}
 }
@@ -140,10 +152,5 @@ func (sc *Scene) each(k int, a *prior.Arranged, share float64, at [3]int, sum *f
 	}
 }
 
-// At is the density of load angles, with loads that give power back where that is possible.
-func (sc *Scene) At(cell [3]int) float64 {
-	if sc.Generation {
-		return sc.density.AtExporting(cell)
-	}
-	return sc.density.At(cell)
-}
+// At is the density of load angles, by canonical axis.
+func (sc *Scene) At(cell [3]int) float64 { return sc.density.At(cell) }

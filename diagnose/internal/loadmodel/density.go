@@ -39,6 +39,7 @@ type Density struct {
 	single [3][]float32
 	Three  []float32 // of one three-phase load's own angle
 	Kinds  []float32 // of any other single load's own angle
+	size   [sizeBins]float64
 }
 
 // How the table is made. The shares of the floor are those with which no
@@ -76,19 +77,31 @@ func ShapeOf(s wiring.Service) Shape {
 	return shape
 }
 
-func DeriveDensity(shape Shape, class int) *Density {
-	d := newDensity(shape.legs)
-	d.class = class
-	drawer := &drawer{shape: shape, rng: rand.New(rand.NewPCG(1893, 1904))}
-	turns := d.symmetries(shape)
+// Derive makes the densities of one sort of panel on a service, one for each class of
+// currents: the same panels are drawn for all.
+func Derive(shape Shape, sort Sort) (all [Classes]*Density) {
+	for class := range all {
+		all[class] = newDensity(shape.legs)
+		all[class].class = class
+	}
+	drawer := &drawer{shape: shape, sort: sort, rng: rand.New(rand.NewPCG(1893, 1904))}
+	drawer.share, drawer.ofAll = sort.shares()
+	turns := all[0].symmetries(shape)
 	for range panelsDrawn {
 		phi, size := drawer.draw()
-		for turn := range turns {
-			d.drop(phi, size, turn)
+		for _, d := range all {
+			for turn := range turns {
+				d.drop(phi, size, turn)
+			}
 		}
+		all[0].weighSizes(size)
 	}
-	d.finish()
-	return d
+	alike := alikeFloor(shape.legs)
+	for _, d := range all {
+		d.size = all[0].size
+		d.finish(sort, alike)
+	}
+	return all
 }
 
 func newDensity(legs int) *Density {
@@ -143,21 +156,22 @@ func (d *Density) holds(size ...float64) bool {
 	return ClassOf(slices.Max(size)/slices.Min(size)) == d.class
 }
 
-func (d *Density) finish() {
+func (d *Density) finish(sort Sort, alike [4][]float32) {
 	kernel := mixedKernel()
-	alike := alikeFloor(d.legs)
 	finish := func(t []float32, axes int) {
 		smooth(t, axes, kernel)
 		normalise(t)
 		addFloor(t, axes, alike[axes])
 	}
 	d.Three, d.Kinds = make([]float32, Cells), make([]float32, Cells)
-	for _, k := range loadKinds {
+	shares, three := sort.shares()
+	for i, k := range loadKinds {
 		for x := k.low; x <= k.top; x++ {
-			d.Three[Cell(x)] += float32(k.three / (k.top - k.low + 1))
-			d.Kinds[Cell(x)] += float32(k.share / (k.top - k.low + 1))
+			d.Three[Cell(x)] += float32(three[i] / (k.top - k.low + 1))
+			d.Kinds[Cell(x)] += float32(shares[i] / (k.top - k.low + 1))
 		}
 	}
+	d.finishSizes()
 	finish(d.Three, 1)
 	finish(d.Kinds, 1)
 	for m := range d.legs {
@@ -189,52 +203,4 @@ func (d *Density) At(c [3]int) float64 {
 		}
 	}
 	return 1
-}
-
-// Shares of panels by how many of their legs give power back, where that is
-// possible: our choice, no source.
-const (
-	noneBack = 0.6
-	allBack  = 0.28
-	someBack = 1 - noneBack - allBack
-)
-
-// AtExporting is the same where power may flow back: a mixture over the sets of
-// legs T whose load angles stand at 180 degrees to those of a load,
-// p(c) = sum over T of w(T) p0(c turned on T). The weights of all sets sum to one.
-func (d *Density) AtExporting(c [3]int) float64 {
-	legs := 0
-	for _, x := range c {
-		if x >= 0 {
-			legs++
-		}
-	}
-	var p, weights float64
-	for turned := range 1 << len(c) {
-		at, flips, there := c, 0, true
-		for axis := range c {
-			if turned>>axis&1 == 0 {
-				continue
-			}
-			if c[axis] < 0 {
-				there = false
-				break
-			}
-			at[axis] = (c[axis] + Cells/2) % Cells
-			flips++
-		}
-		if !there {
-			continue
-		}
-		w := someBack / 6 // of the six sets of some of three legs
-		switch flips {
-		case 0:
-			w = noneBack
-		case legs:
-			w = allBack
-		}
-		p += w * d.At(at)
-		weights += w
-	}
-	return p / weights
 }

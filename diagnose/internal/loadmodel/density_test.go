@@ -8,32 +8,36 @@ import (
 	"legwork/diagnose/wiring"
 )
 
-// Every density sums to one: of every service, class and set of measured legs,
-// with and without power that flows back.
+// Every density sums to one: of every service, sort of panel and set of measured legs.
 func TestEveryDensitySumsToOne(t *testing.T) {
 	for _, name := range []string{"120/208Y", "120/240", "120/208N", "120", "480D", "120/240D"} {
 		s, err := wiring.ParseService(name)
 		require.NoError(t, err)
 		shape := ShapeOf(s)
-		for class := range Classes {
-			d := DeriveDensity(shape, class)
+		for i, sort := range []Sort{{}, {Declared: Heating}, {Panel: Leading}, {Declared: Motors | Capacitors}} {
+			class := i % Classes
+			d := Derive(shape, sort)[class]
 			for measured := 1; measured < 1<<shape.legs; measured++ {
-				load, either := sums(d, measured)
-				require.InDelta(t, 1, load, 1e-3, "%s, class %d, legs %03b", name, class, measured)
-				require.InDelta(t, 1, either, 1e-3, "%s, class %d, legs %03b, power may flow back", name, class, measured)
+				require.InDelta(t, 1, sum(d, measured), 1e-3, "%s, %v, class %d, legs %03b", name, sort, class, measured)
+			}
+			var sizes float64
+			for _, p := range d.size {
+				sizes += p * sizeWidth
+			}
+			if shape.legs > 1 {
+				require.InDelta(t, 1, sizes, 1e-9)
 			}
 		}
 	}
 }
 
-// sums adds a density up over the cells of the measured legs.
-func sums(d *Density, measured int) (load, either float64) {
+// sum adds a density up over the cells of the measured legs.
+func sum(d *Density, measured int) (p float64) {
 	var add func(axis int, c [3]int)
 	add = func(axis int, c [3]int) {
 		switch {
 		case axis == 3:
-			load += d.At(c)
-			either += d.AtExporting(c)
+			p += d.At(c)
 		case measured>>axis&1 == 0:
 			add(axis+1, c)
 		default:
@@ -44,5 +48,5 @@ func sums(d *Density, measured int) (load, either float64) {
 		}
 	}
 	add(0, [3]int{-1, -1, -1})
-	return load, either
+	return p
 }

@@ -19,13 +19,24 @@ type loadKind struct {
 	low, top float64 // degrees behind its own voltage
 }
 
-var loadKinds = [...]loadKind{
-	{0.30, 0.22, -2, 4},    // heat
-	{0.22, 0.14, -20, 25},  // electronics, drives, lighting
-	{0.30, 0.52, 22, 52},   // running motors
-	{0.06, 0.08, 50, 80},   // idling motors
-	{0.01, 0.01, -90, -60}, // capacitors
-	{0.05, 0.03, -60, 60},  // anything
+// The kinds, by their place in loadKinds.
+const (
+	heat = iota
+	light
+	running
+	idling
+	bank
+	anything
+	kinds // how many there are
+)
+
+var loadKinds = [kinds]loadKind{
+	heat:     {0.30, 0.22, -2, 4},
+	light:    {0.22, 0.14, -20, 25},  // electronics, drives, lighting
+	running:  {0.30, 0.52, 22, 52},   // running motors
+	idling:   {0.06, 0.08, 50, 80},   // idling motors
+	bank:     {0.01, 0.01, -90, -60}, // capacitors
+	anything: {0.05, 0.03, -60, 60},
 }
 
 // Shape is what the model knows of the service: its legs, in canonical
@@ -41,9 +52,12 @@ type Shape struct {
 type drawer struct {
 	shape Shape
 	rng   *rand.Rand
-	kinds [len(loadKinds)]float64 // cumulative shares on the panel at hand
-	three [len(loadKinds)]float64 // the same of its three-phase loads
-	where [3]float64              // cumulative: to neutral, between legs, three-phase
+	sort  Sort
+	share [kinds]float64 // of the kinds, by the sort
+	ofAll [kinds]float64 // the same of three-phase loads
+	kinds [kinds]float64 // cumulative shares on the panel at hand
+	three [kinds]float64 // the same of its three-phase loads
+	where [3]float64     // cumulative: to neutral, between legs, three-phase
 }
 
 // draw gives the angle of every leg and its current; a leg without any has 0 current.
@@ -52,6 +66,9 @@ func (d *drawer) draw() (phi, size [3]float64) {
 	var j [3]complex128
 	for n := 2 + d.rng.IntN(3) + int(d.rng.ExpFloat64()*5); n > 0; n-- {
 		d.hang(&j)
+	}
+	if d.sort.Panel == Leading {
+		d.lead(&j)
 	}
 	for m := range d.shape.legs {
 		size[m] = cmplx.Abs(j[m])
@@ -62,6 +79,37 @@ func (d *drawer) draw() (phi, size [3]float64) {
 	return phi, size
 }
 
+// star is the middle of three legs; of fewer the neutral is.
+func (d *drawer) star() complex128 {
+	if d.shape.legs < 3 {
+		return 0
+	}
+	return (d.shape.e[0] + d.shape.e[1] + d.shape.e[2]) / 3
+}
+
+// Leading panels. Our choice, no source: banks stand at 60 to 90 degrees, dimmed
+// lighting and idle UPS at 15 to 60.
+const (
+	leastLead  = 12.0 // degrees
+	mostLead   = 90.0
+	leadSpread = 7.0 // of a leg about the panel's
+	oneIn      = 4   // panels whose legs stand three times as far apart
+)
+
+// lead turns the legs to one common lead, and each a little from it.
+func (d *drawer) lead(j *[3]complex128) {
+	by := leastLead + (mostLead-leastLead)*d.rng.Float64()
+	spread := leadSpread
+	if d.rng.IntN(oneIn) == 0 {
+		spread *= 3
+	}
+	for m := range d.shape.legs {
+		angle := (by + spread*d.rng.NormFloat64()) * math.Pi / 180
+		e := d.shape.e[m]
+		j[m] = e / complex(cmplx.Abs(e), 0) * cmplx.Rect(cmplx.Abs(j[m]), angle)
+	}
+}
+
 // mix draws what sort of panel it is: the shares of kinds and places vary from
 // panel to panel, and one panel in five has mostly one kind.
 func (d *drawer) mix() {
@@ -70,13 +118,13 @@ func (d *drawer) mix() {
 	if d.rng.Float64() < 0.2 {
 		favourite = d.rng.IntN(4)
 	}
-	for i, k := range loadKinds {
+	for i := range loadKinds {
 		w := math.Exp(0.8 * d.rng.NormFloat64())
 		if i == favourite {
 			w *= 15
 		}
-		sum += w * k.share
-		three += w * k.three
+		sum += w * d.share[i]
+		three += w * d.ofAll[i]
 		d.kinds[i], d.three[i] = sum, three
 	}
 	sum = 0
@@ -111,7 +159,7 @@ func (d *drawer) hang(j *[3]complex128) {
 
 // threePhase loads every leg alike, as seen from the star point of the legs.
 func (d *drawer) threePhase(j *[3]complex128, turn complex128) {
-	star := (d.shape.e[0] + d.shape.e[1] + d.shape.e[2]) / 3
+	star := d.star()
 	for m := range j {
 		v := d.shape.e[m] - star
 		j[m] += v / complex(cmplx.Abs(v), 0) * turn * 1.5

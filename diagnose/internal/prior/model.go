@@ -12,7 +12,8 @@ import (
 // arrangements with their priors.
 type Model struct {
 	shape     loadmodel.Shape
-	densities [loadmodel.Classes]lazyDensity
+	mu        sync.Mutex
+	densities map[loadmodel.Sort]*Densities
 	Lists     [8][]Arranged   // by the set of judged channels, a bit a channel
 	Twins     [8][3]*TwinSets // sequence known Forward, known Backward, not known
 }
@@ -23,6 +24,10 @@ type Arranged struct {
 	Digit  [3]int // -1 where not judged
 	Share  [2]float64
 	Same   [2]int // two channels whose CTs share a leg; both 0 where none do
+	// Neutral is the channel whose CT is on the neutral, counted from 1; 0 for none.
+	Neutral int
+	// Bare is then the leg that no CT is on, counted from 0.
+	Bare int
 }
 
 // Tables are what is known of every kind of service before any reading. They are
@@ -48,7 +53,7 @@ func (t *Tables) Model(s wiring.Service) *Model {
 	key := shapeKey{s.Kind, s.HighLeg}
 	m := t.of[key]
 	if m == nil {
-		m = &Model{shape: loadmodel.ShapeOf(s)}
+		m = &Model{shape: loadmodel.ShapeOf(s), densities: map[loadmodel.Sort]*Densities{}}
 		p := makePrior(s)
 		for judged := range m.Lists {
 			if judged < 1<<s.Channels() {
@@ -61,17 +66,31 @@ func (t *Tables) Model(s wiring.Service) *Model {
 	return m
 }
 
-// lazyDensity is made when it is first asked for.
-type lazyDensity struct {
-	once sync.Once
-	d    *loadmodel.Density
+// Densities are the tables of one sort of panel, by class of currents, made when one is
+// first asked for.
+type Densities struct {
+	shape loadmodel.Shape
+	sort  loadmodel.Sort
+	once  sync.Once
+	of    [loadmodel.Classes]*loadmodel.Density
 }
 
-// Density gives the table for a class of currents.
-func (m *Model) Density(class int) *loadmodel.Density {
-	l := &m.densities[class]
-	l.once.Do(func() { l.d = loadmodel.DeriveDensity(m.shape, class) })
-	return l.d
+// Densities gives the tables of a sort.
+func (m *Model) Densities(sort loadmodel.Sort) *Densities {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	d := m.densities[sort]
+	if d == nil {
+		d = &Densities{shape: m.shape, sort: sort}
+		m.densities[sort] = d
+	}
+	return d
+}
+
+// Of gives the table for a class of currents.
+func (d *Densities) Of(class int) *loadmodel.Density {
+	d.once.Do(func() { d.of = loadmodel.Derive(d.shape, d.sort) })
+	return d.of[class]
 }
 
 func (m *Model) pairTwins(s wiring.Service, judged int) {
@@ -102,22 +121,33 @@ func arrange(p *prior, s wiring.Service, judged int) []Arranged {
 		if sum[0][a]+sum[1][a] == 0 {
 			continue
 		}
-		list = append(list, NewArranged(a, judged, [2]float64{sum[0][a], sum[1][a]}))
+		list = append(list, NewArranged(a, judged, s.Legs(), [2]float64{sum[0][a], sum[1][a]}))
 	}
 	return list
 }
 
-func NewArranged(a, judged int, share [2]float64) Arranged {
+// NewArranged is a numbered arrangement of the judged channels on so many legs.
+func NewArranged(a, judged, legs int, share [2]float64) Arranged {
 	x := Arranged{Number: a, Digit: DigitsOf(a), Share: share}
+	var taken [4]bool
 	for k := range x.Digit {
 		if judged>>k&1 == 0 {
 			x.Digit[k] = -1
 			continue
 		}
+		if x.Digit[k] >= Neutral {
+			x.Neutral = k + 1
+		}
+		taken[x.Digit[k]/2] = true
 		for j := range k {
 			if x.Digit[j] >= 0 && x.Digit[j]/2 == x.Digit[k]/2 {
 				x.Same = [2]int{j, k}
 			}
+		}
+	}
+	for m := range legs {
+		if !taken[m] && (taken[x.Bare] || m == x.Neutral-1) {
+			x.Bare = m
 		}
 	}
 	return x

@@ -16,6 +16,7 @@ const (
 	priorVoltageRoll = 0.003 // all three voltage inputs rolled, each direction
 	PriorShareInput  = 0.002 // two voltage inputs on one leg, each pair
 	PriorNeutral     = 0.003 // neutral exchanged with a leg, each leg
+	priorOnNeutral   = 0.01  // one CT on the neutral, all channels and both ways round together
 )
 
 // care is a sort of installer: how often one CT is reversed, all of them are
@@ -28,10 +29,12 @@ var cares = [...]care{
 	{0.25, 0.22, 0.17, 0.09, 0.06},
 }
 
-// arrangements numbers every arrangement: in base 6, a digit a channel,
-// channel 1 lowest; the digit is twice the leg's axis plus one if reversed.
+// Arrangements numbers every arrangement: in base 8, a digit a channel, channel 1
+// lowest; the digit is twice the leg, counted from 0, plus one if reversed. 6 and 7
+// are the neutral.
 const (
-	Digits       = 6
+	Digits       = 8
+	Neutral      = 6
 	Arrangements = Digits * Digits * Digits
 )
 
@@ -77,6 +80,7 @@ func makePrior(s wiring.Service) *prior {
 			for _, c := range cares {
 				p.add(SequenceIndex(shown), s, scaled{v, c, site * v.p * c.share})
 			}
+			p.addNeutral(SequenceIndex(shown), s, v, site*v.p)
 		}
 	}
 	return p
@@ -104,6 +108,29 @@ func (p *prior) add(q int, s wiring.Service, w scaled) {
 				d[k] = 2*name[at.leg[k]] + turned>>k&1
 			}
 			p[q][numberOf(d)] += w.weight * at.p * polarityPrior(turned, n, w.by)
+		}
+	}
+}
+
+// addNeutral adds one CT on the neutral, either way round, all others right. With one
+// leg alone the neutral carries the same current, turned: that is a reversed CT.
+func (p *prior) addNeutral(q int, s wiring.Service, inputs placing, weight float64) {
+	n := s.Channels()
+	if s.Kind == wiring.Delta || n < 2 {
+		return
+	}
+	var name [3]int
+	for input, leg := range inputs.leg {
+		name[leg] = input
+	}
+	for k := range n {
+		var d [3]int
+		for j := range n {
+			d[j] = 2 * name[s.HomeLeg(wiring.Channel(j+1))-1]
+		}
+		for turned := range 2 {
+			d[k] = Neutral + turned
+			p[q][numberOf(d)] += weight * priorOnNeutral / float64(2*n)
 		}
 	}
 }

@@ -41,7 +41,10 @@ func twinKey(s wiring.Service, a *Arranged, sequences []wiring.Sequence) string 
 		turns := []byte{'0' + byte(a.Same[0]), '0' + byte(a.Same[1])}
 		for k, d := range a.Digit {
 			turn := byte('-')
-			if d >= 0 {
+			switch {
+			case d >= Neutral: // alike to nothing else
+				turn = 'A' + byte(d)
+			case d >= 0:
 				degrees := cmplx.Phase(in[k]/e[d/2])*180/math.Pi + float64(d%2)*180
 				turn = 'a' + byte((int(math.Round(degrees/30))+24)%12)
 			}

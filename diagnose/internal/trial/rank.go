@@ -34,7 +34,7 @@ type Ranked struct {
 // open, and so is what a person has told of. Top is the likeliest group, nil for
 // none; it is decided from the probability decide on.
 func Rank(s Site, top *infer.Group, decide float64, told []wiring.Finding) []Ranked {
-	all, least := open(s.Posterior, top, decide)
+	all, least := open(s.Worlds, top, decide)
 	type costed struct {
 		Ranked
 		worth float64
@@ -62,15 +62,25 @@ func Rank(s Site, top *infer.Group, decide float64, told []wiring.Finding) []Ran
 // open lists the hypotheses that a test should tell apart, and the least gain
 // for which one is worth its while. Once it is decided what is wrong only the
 // arrangements that read alike are left, if there are any.
-func open(p *infer.Posterior, top *infer.Group, decide float64) (all []infer.Hypothesis, least float64) {
-	all = p.Hypotheses()
-	if top == nil || top.Weight < decide {
-		return all, leastGain
+func open(worlds []infer.Weighed, top *infer.Group, decide float64) (all []infer.Hypothesis, least float64) {
+	alike := top != nil && top.Weight >= decide && len(top.Members) > 1
+	for i := range worlds {
+		of := worlds[i].Posterior.Hypotheses
+		if alike {
+			of = func() []infer.Hypothesis { return worlds[i].Posterior.Alike(top) }
+		}
+		for _, h := range of() {
+			h.Weight *= worlds[i].Share
+			all = append(all, h)
+		}
 	}
-	if len(top.Members) == 1 {
+	switch {
+	case alike:
+		return all, decidedTwins
+	case top != nil && top.Weight >= decide:
 		return all, decidedGain
 	}
-	return p.Alike(top), decidedTwins
+	return all, leastGain
 }
 
 // made reports a test that a person has told of: it isn't asked for again.

@@ -23,8 +23,8 @@ type trial struct {
 // Site is what decides which tests can be made.
 type Site struct {
 	Service   wiring.Service
-	Posterior *infer.Posterior
-	MaybeOpen [3]bool // the CT may be open: no load step at all, and no hands near its leads
+	Worlds    []infer.Weighed // the ordinary one first
+	MaybeOpen [3]bool         // the CT may be open: no load step at all, and no hands near its leads
 }
 
 // trials lists the tests that could be made on a site.
@@ -33,7 +33,7 @@ func trials(s Site) []trial {
 	n := s.Service.Channels()
 	steady := s.MaybeOpen == [3]bool{}
 	for k := range n {
-		if s.Posterior.Judged[k] && !s.MaybeOpen[k] {
+		if s.Worlds[0].Posterior.Judged[k] && !s.MaybeOpen[k] {
 			all = append(all, lookTrial(k), traceTrial(k))
 		}
 	}
@@ -41,14 +41,14 @@ func trials(s Site) []trial {
 		if steady && homed(s.Service, m) {
 			all = append(all, loadStepTrial(s.Service, m))
 		}
-		all = append(all, clampTrial(s.Posterior, m))
+		all = append(all, clampTrial(&s.Worlds[0].Posterior, m))
 	}
 	for k := range n {
 		for i := range k {
 			all = append(all, inputsTrial(i, k))
 		}
 	}
-	return append(all, sequenceTrial(), bankTrial(s.Posterior))
+	return append(all, sequenceTrial(), bankTrial(&s.Worlds[0].Posterior))
 }
 
 func lookTrial(k int) trial {
@@ -141,7 +141,7 @@ func bankTrial(p *infer.Posterior) trial {
 	return trial{test: wiring.BankOff, minutes: 5,
 		ask: "Is a capacitor bank or a generator on? Have it switched off by those who run it, and read again",
 		outcome: sure(func(h *infer.Hypothesis) int {
-			sc := infer.NewScene(h.Frame, &p.Observed)
+			sc := infer.NewScene(h.Frame, &p.Observed, p.Sort)
 			strange := 0
 			for k, d := range h.Digit {
 				if d >= 0 && sc.Implied[k][d].N > 0 && (sc.Implied[k][d].Phi[0] < -50 || sc.Implied[k][d].Phi[0] > 100) {

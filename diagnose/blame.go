@@ -1,0 +1,115 @@
+package diagnose
+
+import (
+	"fmt"
+	"math"
+
+	"legwork/diagnose/internal/evidence"
+	"legwork/probe/reading"
+)
+
+// What is neither of conductors nor of loads: the register map and the settings of
+// the meter. Each is weighed against all that supposes them right.
+
+// blamed is one such explanation.
+type blamed struct {
+	cause Cause
+	p     float64 // 0 to 1
+	words string  // "the register map misreads the meter", in a clause
+	mends []Mend
+	ask   string // what to do about it, in a sentence
+}
+
+// settingsLikely is the probability that a ratio is set wrong where two ratings, or a
+// clamp and the meter, disagree by what a rating would make: our choice. The rest is a
+// core that isn't closed, or a slip of the clamp.
+const settingsLikely = 0.93
+
+// ratingsApart is the ratio of two ratings from which on they disagree.
+const ratingsApart = 1.02
+
+// blame finds what is wrong beside the wiring, and scales the rest down.
+func (j *judgement) blame() {
+	if odds := j.misread.Odds; odds > 0 {
+		j.addBlamed(j.mapBlamed(odds / (1 + odds)))
+	}
+	if words, ok := j.ratingWords(); ok {
+		j.addBlamed(blamed{cause: CauseSettings, p: settingsLikely, words: words,
+			ask: "Read the rating on the CTs' plates and the CT ratio that is set in the meter; set the meter to the plates, and write it down"})
+	} else if d, ok := j.ratioFault(); ok {
+		j.addBlamed(blamed{cause: CauseSettings, p: settingsLikely, words: fmt.Sprintf("the CT ratio of %s is wrong: %s", d.Point, d.Fault),
+			ask: "Compare the plate of that CT with the ratio set in the meter, and see that its core is closed round all of its conductor"})
+	}
+}
+
+// addBlamed takes one in and leaves the others what remains.
+func (j *judgement) addBlamed(b blamed) {
+	for i := range j.blamed {
+		j.blamed[i].p *= 1 - b.p
+	}
+	j.blamed = append(j.blamed, b)
+}
+
+// rest is the probability of all that supposes map and settings right.
+func (j *judgement) rest() float64 {
+	rest := 1.0
+	for _, b := range j.blamed {
+		rest -= b.p
+	}
+	return math.Max(0, rest)
+}
+
+func (j *judgement) mapBlamed(p float64) blamed {
+	b := blamed{cause: CauseMap, p: p, words: "the register map misreads the meter", mends: []Mend{}}
+	if len(j.faults) > 0 {
+		for _, f := range j.faults {
+			b.mends = append(b.mends, Mend{f.Point, f.Mend})
+		}
+	} else {
+		for _, m := range j.misread.Mends {
+			b.mends = append(b.mends, mendWords(m))
+		}
+	}
+	if len(b.mends) > 0 {
+		b.words += fmt.Sprintf(": %s: %s", b.mends[0].Point, b.mends[0].Change)
+	}
+	b.ask = "Mend the map before anything in the panel is moved: `legwork map check MAP METER` says what fits the meter's registers, and --write COPY saves it"
+	return b
+}
+
+func mendWords(m evidence.Mend) Mend {
+	point := m.Quantity.String()
+	if m.Channel > 0 {
+		point = fmt.Sprintf("%s.%d", point, m.Channel)
+	}
+	switch m.Change {
+	case evidence.Rescale:
+		return Mend{point, fmt.Sprintf("multiply its scale by %g", m.Factor)}
+	case evidence.TurnOver:
+		return Mend{point, "import and export are exchanged: turn `positive` over"}
+	case evidence.LagForLead:
+		return Mend{reading.AngleOf.String(), "lag and lead are exchanged: turn `positive` over, for the reactive power too"}
+	case evidence.Reorder:
+		return Mend{"order", "the words of values over 16 bits are in another order"}
+	}
+	return Mend{"at", "the addresses are off by one or by the width of a value, or the table is the other one"}
+}
+
+// ratingWords says that the CTs' plates and the meter's setting disagree.
+func (j *judgement) ratingWords() (string, bool) {
+	set, ok := j.reading.CTPrimary.Get()
+	plate := j.options.CTPrimary
+	if !ok || set <= 0 || plate <= 0 || math.Abs(math.Log(set/plate)) < math.Log(ratingsApart) {
+		return "", false
+	}
+	return fmt.Sprintf("the meter is set to CTs of %g A, and those fitted are of %g A: every current reads %.4g times too much",
+		set, plate, set/plate), true
+}
+
+// ratioFault is a channel whose current contradicts a clamp or the neutral's.
+func (j *judgement) ratioFault() (DataFault, bool) {
+	if len(j.currents) == 0 {
+		return DataFault{}, false
+	}
+	return j.currents[0], true
+}

@@ -1,0 +1,153 @@
+package evidence
+
+import (
+	"math"
+
+	"legwork/probe/reading"
+)
+
+// Ties between the quantities of one reading, which hold however the meter is
+// wired: they tell whether the register map reads the meter rightly.
+//
+// Each tie gives a log likelihood in nats, 0 where it holds and at most worstTie
+// where it is broken; its spreads are our choice, no source, and wide enough for
+// distortion, for registers of different instants and for coarse steps.
+
+const (
+	worstTie     = 12.0 // nats
+	voltsNear    = 0.2  // of the logarithm, about a nominal voltage
+	sizeSpread   = 0.1  // of the logarithm of a ratio that should be one
+	leastWorking = 0.6  // P, Q over V I: distortion of 130 %
+	mostWorking  = 1.04
+	idleFactor   = 0.12 // a power factor below it, with no angle to show it
+	idleNats     = 3.5  // for each channel that has one: what loads are
+	totalSlack   = 0.05 // of the channels' powers
+	leastAmps    = 1.0  // A: below it ratios say nothing
+	angleSpread  = 2.0  // degrees, of one angle against the difference of two
+	leastSine    = 0.17 // of an angle, below which its sign says nothing
+)
+
+// nominals are voltages that a submeter's input may read, V (IEC 60038, Table 1, and
+// the delta services of North America, common practice).
+var nominals = [...]float64{120, 208, 230, 240, 277, 347, 400, 480, 600}
+
+// Ties is the log likelihood of a reading's quantities if the map is right.
+func Ties(r *reading.Reading) float64 {
+	log := tieOfVolts(r)
+	for k := range r.Channels {
+		log += tieOfPower(&r.Channels[k]) + tieOfAngles(&r.Channels[k])
+	}
+	return log + tieOfTotal(r)
+}
+
+// broken is the log likelihood of something off by so many spreads.
+func broken(spreads float64) float64 { return -math.Min(spreads*spreads/2, worstTie) }
+
+// tieOfVolts wants one voltage at least near a nominal one.
+func tieOfVolts(r *reading.Reading) float64 {
+	known := false
+	for k := range r.Channels {
+		v, ok := r.Channels[k].Voltage.Get()
+		if !ok || v < 1 {
+			continue
+		}
+		known = true
+		for _, nominal := range nominals {
+			if math.Abs(math.Log(v/nominal)) < voltsNear {
+				return 0
+			}
+		}
+	}
+	if !known {
+		return 0
+	}
+	return -worstTie
+}
+
+// tieOfPower holds P and Q, or S, against V I.
+func tieOfPower(c *reading.Channel) (log float64) {
+	v, okV := c.Voltage.Get()
+	i, okI := c.Current.Get()
+	if !okV || !okI || v <= 0 || i < leastAmps {
+		return 0
+	}
+	va := v * i
+	if s, ok := c.Apparent.Get(); ok && s > 0 {
+		log += broken(math.Log(s/va) / sizeSpread)
+	}
+	p, ok := c.Power.Get()
+	if !ok {
+		return log
+	}
+	factor := math.Abs(p) / va
+	if factor > mostWorking+5/va { // 5 W: coarse steps
+		return log + broken(math.Log(factor)/sizeSpread+3)
+	}
+	working, known := workingFactor(c, factor, va)
+	switch {
+	case known && working < leastWorking:
+		return log + broken(math.Log(leastWorking/math.Max(working, 1e-9))/sizeSpread)
+	case known && working > mostWorking+5/va:
+		return log + broken(math.Log(working)/sizeSpread+2)
+	case !shown(c) && factor < idleFactor:
+		return log - idleNats
+	}
+	return log
+}
+
+// shown reports an angle that doesn't rest on P.
+func shown(c *reading.Channel) bool {
+	_, ok := MeasuredAngle(*c)
+	return ok || c.PowerFactor.Known()
+}
+
+// workingFactor is the share of V I that the fundamental carries, by whichever of
+// the angle, the power factor and Q is there: 1 without distortion.
+func workingFactor(c *reading.Channel, factor, va float64) (share float64, known bool) {
+	if theta, ok := MeasuredAngle(*c); ok && math.Abs(theta.Cos()) > 0.25 {
+		return factor / math.Abs(theta.Cos()), true
+	}
+	if pf, ok := c.PowerFactor.Get(); ok && math.Abs(pf) > 0.25 {
+		return factor / math.Abs(pf), true
+	}
+	if q, ok := c.Reactive.Get(); ok {
+		return math.Hypot(factor, q/va), true
+	}
+	return 0, false
+}
+
+// tieOfAngles wants the signs of P and Q, and the difference of two angles, to be
+// those of the angle between them.
+func tieOfAngles(c *reading.Channel) (log float64) {
+	theta, ok := c.Angle.Get()
+	if !ok || c.Current.Or(0) < leastAmps {
+		return 0
+	}
+	if p, ok := c.Power.Get(); ok && math.Abs(theta.Cos()) > leastSine && p*theta.Cos() < 0 {
+		log -= worstTie
+	}
+	if q, ok := c.Reactive.Get(); ok && !c.ReactiveUnsigned && math.Abs(theta.Sin()) > leastSine && q*theta.Sin() < 0 {
+		log -= worstTie
+	}
+	v, okV := c.VoltageAngle.Get()
+	i, okI := c.CurrentAngle.Get()
+	if okV && okI {
+		log += broken(v.Minus(i).Minus(theta).Abs() / angleSpread)
+	}
+	return log
+}
+
+// tieOfTotal holds the total power against the sum of the channels'.
+func tieOfTotal(r *reading.Reading) float64 {
+	total, ok := r.TotalPower.Get()
+	var sum, size float64
+	for k := range r.Channels {
+		p, okP := r.Channels[k].Power.Get()
+		ok = ok && okP
+		sum, size = sum+p, size+math.Abs(p)
+	}
+	if !ok || size < 100 {
+		return 0
+	}
+	return broken((total - sum) / (totalSlack * size))
+}

@@ -1,0 +1,97 @@
+package infer
+
+import (
+	"math"
+	"math/cmplx"
+
+	"legwork/diagnose/internal/prior"
+)
+
+// Power that flows back.
+//
+// An inverter near unity power factor gives the power B, in equal parts on all legs,
+// beside ordinary loads. With e_m the voltage of a leg, b_m = -(B / n) / e_m* is its
+// current, and the loads of leg m carry J_m - b_m. For a given B that is a shift, so
+// the density in the plane of phasors (see neutral.go) carries over; B is summed out,
+//
+//	p(J) = integral of p_load(J - b) p(B | load) dB
+//
+// with B between 0.2 and 4 times the loads' power, as likely in every octave.
+
+// Our choice, no source.
+const (
+	leastExport = 0.2 // of the loads' power
+	mostExport  = 4.0
+	exportSteps = 16
+	exportFrom  = 0.02 // of the legs' apparent power, in the first step
+	exportTo    = 8.0
+
+	// leastExportPrior is the prior below which an arrangement isn't weighed with export.
+	leastExportPrior = 1e-3
+)
+
+// exportLikelihood is the likelihood of the load angles and sizes where power flows
+// back, for one vector of the angles' signs or for all. It stands against that of the
+// load angles alone, so the sizes as they were read are divided out.
+func (sc *Scene) exportLikelihood(a *prior.Arranged, signs int) (likelihood float64) {
+	step := math.Pow(exportTo/exportFrom, 1./(exportSteps-1))
+	weight := math.Log(step) / math.Log(mostExport/leastExport)
+	l := legCurrentsOf(sc, a, signs)
+	l.each = func(share float64) {
+		apparent, power, n := sc.legPowers(&l)
+		if n == 0 {
+			return
+		}
+		as := sc.density.Sizes(l.size)
+		for _, j := range l.amps {
+			if j != 0 {
+				as /= square(j)
+			}
+		}
+		read := l
+		back := exportFrom * apparent
+		for range exportSteps {
+			load := power + back
+			if load > 0 && back >= leastExport*load && back <= mostExport*load {
+				likelihood += share * weight * sc.without(&read, back/n) / as
+			}
+			back *= step
+		}
+	}
+	l.run(0, 1)
+	return likelihood
+}
+
+// legPowers adds up the legs' apparent and active powers, per unit of voltage.
+func (sc *Scene) legPowers(l *legCurrents) (apparent, power, n float64) {
+	for m, j := range l.amps {
+		if j == 0 {
+			continue
+		}
+		e := sc.Frame.Leg[m]
+		n++
+		apparent += cmplx.Abs(e) * cmplx.Abs(j)
+		power += real(e * cmplx.Conj(j))
+	}
+	return apparent, power, n
+}
+
+// without is the density of the loads that remain when each leg gives back some power.
+func (sc *Scene) without(read *legCurrents, back float64) float64 {
+	l := *read
+	p := 1.0
+	for m, j := range read.amps {
+		if j == 0 {
+			continue
+		}
+		e := sc.Frame.Leg[m]
+		j += complex(back, 0) / cmplx.Conj(e)
+		size := cmplx.Abs(j) + cancelSlack*l.size[sc.Axis[m]]
+		l.size[sc.Axis[m]], l.at[sc.Axis[m]] = size, sc.phi(m, j)
+		p /= size * size
+	}
+	d := sc.densities.Of(classOf(l.size))
+	return p * d.At(l.at) * d.Sizes(l.size)
+}
+
+func square(z complex128) float64 { return real(z)*real(z) + imag(z)*imag(z) }

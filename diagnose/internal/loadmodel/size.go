@@ -1,0 +1,93 @@
+package loadmodel
+
+import (
+	"math"
+
+	"legwork/diagnose/internal/gaussian"
+)
+
+// How the size of one leg's current compares with that of the others: the density
+// of d = log(|J_m| / mean of the logarithms of the others), over bins. It is needed
+// only where a leg is supposed that no CT measures.
+
+const (
+	sizeBins  = 81
+	sizeWidth = 0.1 // of d
+	sizeFloor = 0.05
+)
+
+func sizeBin(d float64) int {
+	i := int(math.Round(d/sizeWidth)) + sizeBins/2
+	return min(max(i, 0), sizeBins-1)
+}
+
+// weighSizes counts the legs of one panel.
+func (d *Density) weighSizes(size [3]float64) {
+	for m := range d.legs {
+		if x, ok := d.against(size, m); ok {
+			d.size[sizeBin(x)]++
+		}
+	}
+}
+
+// against is d of leg m; ok is false where there is no other leg or no current.
+func (d *Density) against(size [3]float64, m int) (x float64, ok bool) {
+	var sum float64
+	for o := range d.legs {
+		if size[o] <= 0 {
+			return 0, false
+		}
+		if o != m {
+			sum += math.Log(size[o])
+		}
+	}
+	if d.legs < 2 {
+		return 0, false
+	}
+	return math.Log(size[m]) - sum/float64(d.legs-1), true
+}
+
+// finishSizes smooths the bins to a density per unit of d that sums to one, with a
+// floor for sizes that the model doesn't know.
+func (d *Density) finishSizes() {
+	kernel := gaussian.Kernel(5, sizeWidth, 0.15)
+	var out [sizeBins]float64
+	var sum float64
+	for i, n := range d.size {
+		for k, w := range kernel {
+			out[min(max(i+k-5, 0), sizeBins-1)] += w * n
+		}
+		sum += n
+	}
+	for i := range out {
+		if sum > 0 {
+			out[i] *= (1 - sizeFloor) / (sum * sizeWidth)
+		}
+		out[i] += sizeFloor / (sizeBins * sizeWidth)
+	}
+	d.size = out
+}
+
+// Size is the density, per unit of the logarithm, of the current of axis m beside
+// the others; sizes in A by canonical axis. It is 1 where there is no other leg.
+func (d *Density) Size(size [3]float64, m int) float64 {
+	x, ok := d.against(size, m)
+	if !ok {
+		return 1
+	}
+	return d.size[sizeBin(x)]
+}
+
+// Sizes is the density of the legs' currents beside each other, sizes in A by
+// canonical axis, up to the common size: each leg by what it is beside the others,
+// the power making up for counting each ratio more than once.
+func (d *Density) Sizes(size [3]float64) float64 {
+	p := 1.0
+	for m := range d.legs {
+		p *= d.Size(size, m)
+	}
+	if d.legs < 2 {
+		return 1
+	}
+	return math.Pow(p, float64(d.legs-1)/float64(d.legs))
+}
