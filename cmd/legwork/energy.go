@@ -9,6 +9,7 @@ import (
 	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/diagnose/energy"
+	"legwork/diagnose/wiring"
 )
 
 type energyFlags struct {
@@ -107,7 +108,7 @@ func (a *app) runEnergy(c *cobra.Command, args []string, f energyFlags) error {
 	if err := (outcome[energy.Result]{r, screen.Energy, f.format, e}).give(c.Context(), a, k); err != nil {
 		return err
 	}
-	if r.Verdict == "fault" && way != byMeter {
+	if r.Verdict == wiring.Fault && way != byMeter {
 		return nil
 	}
 	return verdictStatus(r.Verdict)

@@ -47,38 +47,38 @@ func TestWhatDifferencesMean(t *testing.T) {
 		amps    []float64
 		read    []string
 		set     string
-		verdict Verdict
+		verdict wiring.Verdict
 		causes  []Cause
 		words   string
 	}{
 		"all ratios right, only angles could be wrong": {steady(), []float64{40, 50, 60}, []string{"leg 1: 40.3 A", "leg 2: 49.8 A", "leg 3: 60.1 A"}, "200/5",
-			Agrees, []Cause{RatiosRight}, "it is angles (polarity, pairing)"},
+			wiring.Agrees, []Cause{RatiosRight}, "it is angles (polarity, pairing)"},
 		"all off by one ratio": {steady(), []float64{40, 50, 60}, []string{"leg 1: 20.1 A", "leg 2: 24.9 A", "leg 3: 30.2 A"}, "200/5",
-			Fault, []Cause{SetWrong}, "CTs of 100/5 A would read so"},
+			wiring.Fault, []Cause{SetWrong}, "CTs of 100/5 A would read so"},
 		"all of 1 A where 5 A is set": {steady(), []float64{8, 10, 12}, []string{"leg 1: 40.1 A", "leg 2: 49.9 A", "leg 3: 60.2 A"}, "200/5",
-			Fault, []Cause{SetWrong}, "200/1 A"},
+			wiring.Fault, []Cause{SetWrong}, "200/1 A"},
 		"one odd CT": {steady(), []float64{40, 50, 60}, []string{"leg 1: 40.3 A", "leg 2: 75.2 A", "leg 3: 60.1 A"}, "200/5",
-			Fault, []Cause{OneOdd}, "CTs of 300/5 A would read so"},
+			wiring.Fault, []Cause{OneOdd}, "CTs of 300/5 A would read so"},
 		"two legs exchanged": {steady(), []float64{40, 50, 60}, []string{"leg 1: 50.1 A", "leg 2: 40.2 A", "leg 3: 60.1 A"}, "",
-			Fault, []Cause{Exchanged}, "channel 1 reads what leg 2 carries"},
+			wiring.Fault, []Cause{Exchanged}, "channel 1 reads what leg 2 carries"},
 		"two legs exchanged, or two odd ratings": {steady(), []float64{40, 50, 60}, []string{"leg 1: 50.1 A", "leg 2: 40.2 A", "leg 3: 60.1 A"}, "200/5",
-			Fault, []Cause{Exchanged, Unlike, Unlike}, "CTs of 250/5 A would read so"},
+			wiring.Fault, []Cause{Exchanged, Unlike, Unlike}, "CTs of 250/5 A would read so"},
 		"three legs rolled": {steady(), []float64{40, 52, 67}, []string{"leg 1: 52.1 A", "leg 2: 67.2 A", "leg 3: 40.1 A"}, "",
-			Fault, []Cause{Exchanged}, "channel 1 reads what leg 3 carries, channel 2 reads what leg 1 carries"},
+			wiring.Fault, []Cause{Exchanged}, "channel 1 reads what leg 3 carries, channel 2 reads what leg 1 carries"},
 		"one conductor of two parallel": {steady(), []float64{20, 50, 60}, []string{"leg 1: 40.3 A", "leg 2: 49.8 A"}, "200 A",
-			Fault, []Cause{OneOdd}, "round one of 2 parallel conductors"},
+			wiring.Fault, []Cause{OneOdd}, "round one of 2 parallel conductors"},
 		"each by its own": {steady(), []float64{40, 50, 60}, []string{"leg 1: 53.2 A", "leg 2: 100.3 A", "leg 3: 60.3 A"}, "200/5",
-			Fault, []Cause{Unlike, Unlike}, "channel 1 reads 0.7519 times"},
+			wiring.Fault, []Cause{Unlike, Unlike}, "channel 1 reads 0.7519 times"},
 		"too unsteady": {[]float64{0, 0.3, -0.3, 0.4, -0.2}, []float64{40, 50, 60}, []string{"leg 1: 45.2 A", "leg 2: 49.8 A"}, "200/5",
-			Undecided, []Cause{NotSteady, NotSteady}, "changed too much between samples"},
+			wiring.Undecided, []Cause{NotSteady, NotSteady}, "changed too much between samples"},
 		"too small": {steady(), []float64{1.1, 50, 60}, []string{"leg 1: 1.0 A"}, "200/5",
-			Undecided, []Cause{NotEnough}, "its limit of error is"},
+			wiring.Undecided, []Cause{NotEnough}, "its limit of error is"},
 		"a channel that reads nothing": {steady(), []float64{0, 50, 60}, []string{"leg 1: 40.3 A", "leg 2: 49.8 A"}, "200/5",
-			Fault, []Cause{Nothing, RatiosRight}, "its CT may be open"},
-		"a channel that isn't there": {steady(), []float64{40}, []string{"leg 2: 41.0 A"}, "", Undecided, []Cause{NotEnough}, "no current of channel 2"},
-		"line voltage":               {steady(), []float64{40, 50, 60}, []string{"leg 1: 208.1 V"}, "", Fault, []Cause{OneOdd}, "root of three"},
-		"voltages right":             {steady(), []float64{40, 50, 60}, []string{"leg 1: 120.4 V", "leg 2: 119.9 V"}, "", Agrees, []Cause{RatiosRight}, "voltages agree"},
-		"one sample, far off":        {[]float64{0}, []float64{40, 50, 60}, []string{"leg 2: 25.1 A", "leg 1: 40.1 A"}, "200/5", Fault, []Cause{OneOdd}, "100/5 A"},
+			wiring.Fault, []Cause{Nothing, RatiosRight}, "its CT may be open"},
+		"a channel that isn't there": {steady(), []float64{40}, []string{"leg 2: 41.0 A"}, "", wiring.Undecided, []Cause{NotEnough}, "no current of channel 2"},
+		"line voltage":               {steady(), []float64{40, 50, 60}, []string{"leg 1: 208.1 V"}, "", wiring.Fault, []Cause{OneOdd}, "root of three"},
+		"voltages right":             {steady(), []float64{40, 50, 60}, []string{"leg 1: 120.4 V", "leg 2: 119.9 V"}, "", wiring.Agrees, []Cause{RatiosRight}, "voltages agree"},
+		"one sample, far off":        {[]float64{0}, []float64{40, 50, 60}, []string{"leg 2: 25.1 A", "leg 1: 40.1 A"}, "200/5", wiring.Fault, []Cause{OneOdd}, "100/5 A"},
 	} {
 		o := Options{}
 		if c.set != "" {
@@ -113,7 +113,7 @@ func TestDeltaLegs(t *testing.T) {
 	delta, err := wiring.ParseService("480D")
 	require.NoError(t, err)
 	r := Compare(samples(steady(), 40, 60), reads(t, "leg 1: 40.1 A", "leg 3: 60.2 A"), Options{Service: delta})
-	require.Equal(t, Agrees, r.Verdict, r.Summary)
+	require.Equal(t, wiring.Agrees, r.Verdict, r.Summary)
 	require.Equal(t, 2, r.Channels[1].Channel)
 	require.ErrorContains(t, CheckReads(delta, reads(t, "leg 2: 40.1 A")), "no CT measures it")
 	require.ErrorContains(t, CheckReads(delta, reads(t, "leg 1: 480 V")), "no neutral")

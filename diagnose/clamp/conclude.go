@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"legwork/diagnose/wiring"
 	"legwork/probe/reading"
 )
 
@@ -157,7 +158,7 @@ func slackOf(c Compared) float64 {
 
 // decide gives the verdict and the sentence.
 func (r *Result) decide() {
-	r.Verdict, r.Summary = Undecided, "Nothing was compared."
+	r.Verdict, r.Summary = wiring.Undecided, "Nothing was compared."
 	var faults, open, right []Explanation
 	for _, e := range r.Explanations {
 		switch e.Cause {
@@ -171,11 +172,11 @@ func (r *Result) decide() {
 	}
 	switch {
 	case len(faults) > 0:
-		r.Verdict, r.Summary = Fault, sentence(faults[0].Words)
+		r.Verdict, r.Summary = wiring.Fault, sentence(faults[0].Words)
 	case len(open) > 0:
 		r.Summary = sentence(open[0].Words)
 	case len(right) > 0:
-		r.Verdict, r.Summary = Agrees, sentence(right[0].Words)
+		r.Verdict, r.Summary = wiring.Agrees, sentence(right[0].Words)
 	}
 }
 

@@ -27,7 +27,7 @@ func TestNoEstimateWhereNoneIsPossible(t *testing.T) {
 	} {
 		r, err := Estimate(Question{Registered: c.registered, Registration: &c.g})
 		require.NoError(t, err, name)
-		require.Equal(t, "undecided", r.Verdict, name)
+		require.Equal(t, wiring.Undecided, r.Verdict, name)
 		require.Contains(t, r.Why, c.why, name)
 		require.Nil(t, r.True, name)
 		require.Nil(t, r.K, name)
@@ -47,7 +47,7 @@ func TestBoundsOfARegisterThatRanBackwards(t *testing.T) {
 	require.InDelta(t, 1e6/0.6, r.True.Low, 1e-6)
 	require.InDelta(t, 1e6/0.4, r.True.High, 1e-6)
 	require.InDelta(t, 3e6, r.Missing.Best, 1e-6)
-	require.Equal(t, "fault", r.Verdict)
+	require.Equal(t, wiring.Fault, r.Verdict)
 }
 
 func TestTooMuchRegistered(t *testing.T) {

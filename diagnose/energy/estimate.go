@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"strings"
+
+	"legwork/diagnose/wiring"
 )
 
 // Basis says where a registration comes from.
@@ -31,20 +33,20 @@ type Question struct {
 
 // Result is an estimate. Energies are in Wh.
 type Result struct {
-	Legwork      int           `json:"legwork"`
-	Verdict      string        `json:"verdict"` // "agrees": nothing to correct; "fault": an estimate; "undecided": none is possible
-	Summary      string        `json:"summary"`
-	Basis        Basis         `json:"basis"`
-	Words        string        `json:"words"`
-	Conditions   string        `json:"conditions"`
-	Registered   float64       `json:"registered"`
-	Registration *Registration `json:"registration"` // null where it isn't known
-	K            *Registration `json:"k"`            // true over registered; null where no estimate is possible
-	True         *Registration `json:"true"`         // Wh
-	Missing      *Registration `json:"missing"`      // Wh: true less registered; below zero where too much was registered
-	Why          string        `json:"why"`          // why no estimate is possible; empty where one is
-	Periods      []PeriodMade  `json:"periods"`
-	Notes        []string      `json:"notes"`
+	Legwork      int            `json:"legwork"`
+	Verdict      wiring.Verdict `json:"verdict"` // Agrees: nothing to correct; Fault: an estimate; Undecided: none is possible
+	Summary      string         `json:"summary"`
+	Basis        Basis          `json:"basis"`
+	Words        string         `json:"words"`
+	Conditions   string         `json:"conditions"`
+	Registered   float64        `json:"registered"`
+	Registration *Registration  `json:"registration"` // null where it isn't known
+	K            *Registration  `json:"k"`            // true over registered; null where no estimate is possible
+	True         *Registration  `json:"true"`         // Wh
+	Missing      *Registration  `json:"missing"`      // Wh: true less registered; below zero where too much was registered
+	Why          string         `json:"why"`          // why no estimate is possible; empty where one is
+	Periods      []PeriodMade   `json:"periods"`
+	Notes        []string       `json:"notes"`
 }
 
 // mostWh is beyond what any meter registers. Our choice, no source.
@@ -63,7 +65,7 @@ func Estimate(q Question) (Result, error) {
 		}
 	}
 	if r.Why = whyNot(q); r.Why != "" {
-		r.Verdict, r.Summary = "undecided", "No estimate is possible: "+r.Why
+		r.Verdict, r.Summary = wiring.Undecided, "No estimate is possible: "+r.Why
 		if !strings.HasSuffix(r.Why, "?") {
 			r.Summary += "."
 		}
@@ -111,11 +113,11 @@ func direction(x float64) string {
 }
 
 func (r *Result) conclude() {
-	r.Verdict = "fault"
+	r.Verdict = wiring.Fault
 	m := r.Missing
 	switch {
 	case r.Registration.Low <= 1 && r.Registration.High >= 1 && math.Abs(r.Registration.Best-1) <= leastRegistration:
-		r.Verdict, r.Summary = "agrees", fmt.Sprintf("Nothing to correct: %s kWh was registered of %s kWh, within the doubt.", kwh(r.Registered), kwh(r.True.Best))
+		r.Verdict, r.Summary = wiring.Agrees, fmt.Sprintf("Nothing to correct: %s kWh was registered of %s kWh, within the doubt.", kwh(r.Registered), kwh(r.True.Best))
 	case m.Best >= 0:
 		r.Summary = fmt.Sprintf("%s kWh went unregistered%s: the true energy is %s kWh%s.", kwh(m.Best), m.ends(1), kwh(r.True.Best), r.True.ends(1))
 	default:

@@ -49,7 +49,7 @@ func TestPublishedProblems(t *testing.T) {
 		r, err := Estimate(Question{Registered: c.registered * 1000, Registration: &g, Basis: FromAssumed})
 		require.NoError(t, err)
 		require.InDelta(t, c.add, r.Missing.Best/1000, 0.05, c.name)
-		require.Equal(t, "fault", r.Verdict)
+		require.Equal(t, wiring.Fault, r.Verdict)
 	}
 }
 

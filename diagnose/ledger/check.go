@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"time"
 
+	"legwork/diagnose/wiring"
 	"legwork/probe/reading"
 )
 
@@ -97,7 +98,7 @@ func (s span) phases(whole map[string]int) []Check {
 			c.Found = reading.Known(tidy(sum))
 		}
 		c.compare()
-		if c.Verdict == Fault {
+		if c.Verdict == wiring.Fault {
 			c.Note = "a phase that ran backwards is taken off by some totals and dropped by others; a CT or voltage input may be wired wrong, or a figure misread"
 			if unit == "kVAh" {
 				c.Note = "apparent energies need not add up: a total of the phasors is smaller than the sum of the phases"
@@ -109,11 +110,11 @@ func (s span) phases(whole map[string]int) []Check {
 	return all
 }
 
-func verdictOf(agrees bool) Verdict {
+func verdictOf(agrees bool) wiring.Verdict {
 	if agrees {
-		return Agrees
+		return wiring.Agrees
 	}
-	return Fault
+	return wiring.Fault
 }
 
 // compare sets found against expected.
@@ -121,7 +122,7 @@ func (c *Check) compare() {
 	found, ok := c.Found.Get()
 	expected, ok2 := c.Expected.Get()
 	if !ok || !ok2 {
-		c.Verdict, c.Note = Undecided, "a difference in it can't be told"
+		c.Verdict, c.Note = wiring.Undecided, "a difference in it can't be told"
 		return
 	}
 	c.Verdict = verdictOf(found >= expected-c.Within && found <= expected+c.Within)
@@ -139,10 +140,10 @@ func (s span) apparent() []Check {
 		c := s.check(active.Register + " against " + apparent.Register)
 		c.Found, c.Expected, c.Within = active.Energy, apparent.Energy, active.Within+apparent.Within
 		c.compare()
-		if p, q := c.Found.Or(0), c.Expected.Or(0); c.Verdict != Undecided {
+		if p, q := c.Found.Or(0), c.Expected.Or(0); c.Verdict != wiring.Undecided {
 			c.Verdict = verdictOf(p <= q+c.Within)
 			c.Note = "active energy is beyond apparent energy, which can't be: a misread figure or two multipliers"
-			if c.Verdict == Agrees {
+			if c.Verdict == wiring.Agrees {
 				c.Note = "nothing went through"
 				if q > c.Within {
 					c.Note = fmt.Sprintf("mean power factor %.3f", min(1, p/q))
@@ -164,7 +165,7 @@ func (r *Result) decide() {
 	}
 	var first string
 	for _, c := range r.Checks {
-		if c.Verdict == Fault {
+		if c.Verdict == wiring.Fault {
 			if faults++; faults == 1 {
 				first = fmt.Sprintf("%s: %s, not %s, give or take %.3g", c.What, plainFigure(c.Found.Or(0)), plainFigure(c.Expected.Or(0)), c.Within)
 			}
@@ -172,15 +173,15 @@ func (r *Result) decide() {
 	}
 	switch {
 	case faults > 0:
-		r.Verdict, r.Summary = Fault, fmt.Sprintf("%d of %d comparisons differ: %s.", faults, len(r.Checks), first)
+		r.Verdict, r.Summary = wiring.Fault, fmt.Sprintf("%d of %d comparisons differ: %s.", faults, len(r.Checks), first)
 	case told < len(r.Differences):
-		r.Verdict, r.Summary = Undecided, fmt.Sprintf("%d of %d differences can't be told: the register stands lower than before.", len(r.Differences)-told, len(r.Differences))
+		r.Verdict, r.Summary = wiring.Undecided, fmt.Sprintf("%d of %d differences can't be told: the register stands lower than before.", len(r.Differences)-told, len(r.Differences))
 	case len(r.Differences) == 0:
-		r.Verdict, r.Summary = Undecided, "No register was read twice from one meter."
+		r.Verdict, r.Summary = wiring.Undecided, "No register was read twice from one meter."
 	case r.open():
-		r.Verdict, r.Summary = Undecided, "The differences are told, but a comparison was not possible."
+		r.Verdict, r.Summary = wiring.Undecided, "The differences are told, but a comparison was not possible."
 	default:
-		r.Verdict, r.Summary = Agrees, fmt.Sprintf("%s; %s.", counted(len(r.Differences), "difference"), agreement(len(r.Checks)))
+		r.Verdict, r.Summary = wiring.Agrees, fmt.Sprintf("%s; %s.", counted(len(r.Differences), "difference"), agreement(len(r.Checks)))
 	}
 }
 
@@ -203,7 +204,7 @@ func agreement(n int) string {
 
 func (r *Result) open() bool {
 	for _, c := range r.Checks {
-		if c.Verdict == Undecided {
+		if c.Verdict == wiring.Undecided {
 			return true
 		}
 	}

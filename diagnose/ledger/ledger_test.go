@@ -9,6 +9,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"legwork/diagnose/wiring"
 	"legwork/probe/reading"
 	"legwork/probe/sheet"
 )
@@ -37,25 +38,25 @@ func TestDifferences(t *testing.T) {
 	for name, c := range map[string]struct {
 		lines   []string
 		kwh     []float64
-		verdict Verdict
+		verdict wiring.Verdict
 		says    string
 	}{
 		"with a multiplier": {[]string{"multiplier: 40", "reads:", "  - {at: 2026-05-04, kWh: 100.5}", "  - {at: 2026-06-04, kWh: 110.7}"},
-			[]float64{408}, Agrees, ""},
+			[]float64{408}, wiring.Agrees, ""},
 		"rolled over once": {[]string{"digits: 5", "reads:", "  - {at: 2026-05-04, kWh: 99950}", "  - {at: 2026-06-04, kWh: 00123}"},
-			[]float64{173}, Agrees, "rolled over at 100000"},
+			[]float64{173}, wiring.Agrees, "rolled over at 100000"},
 		"lower, and the dial isn't known": {[]string{"reads:", "  - {at: 2026-05-04, kWh: 9950}", "  - {at: 2026-06-04, kWh: 123}"},
-			nil, Undecided, "say `digits`"},
+			nil, wiring.Undecided, "say `digits`"},
 		"lower in the middle of the dial": {[]string{"digits: 5", "reads:", "  - {at: 2026-05-04, kWh: 50000}", "  - {at: 2026-06-04, kWh: 49000}"},
-			nil, Undecided, "ran backwards by that, rolled over by 99000"},
+			nil, wiring.Undecided, "ran backwards by that, rolled over by 99000"},
 		"a meter replaced": {[]string{"reads:", "  - {at: 2026-05-04, kWh: 900}", "  - {at: 2026-05-14, kWh: 950}", "  - {at: 2026-05-14, kWh: 3, replaced: true}", "  - {at: 2026-06-04, kWh: 53}"},
-			[]float64{50, 50}, Agrees, "nothing is missing"},
+			[]float64{50, 50}, wiring.Agrees, "nothing is missing"},
 		"a meter replaced later": {[]string{"reads:", "  - {at: 2026-05-04, kWh: 900}", "  - {at: 2026-05-14, kWh: 950}", "  - {at: 2026-05-16, kWh: 3, replaced: true, multiplier: 2}", "  - {at: 2026-06-04, kWh: 53}"},
-			[]float64{50, 100}, Agrees, "what flowed in the 48h0m0s"},
+			[]float64{50, 100}, wiring.Agrees, "what flowed in the 48h0m0s"},
 		"units and commas": {[]string{"reads:", `  - {at: 2026-05-04, kWh: "12 345,6 kWh"}`, `  - {at: 2026-06-04, kWh: "12,445,600 Wh"}`},
-			[]float64{100}, Agrees, ""},
+			[]float64{100}, wiring.Agrees, ""},
 		"a register that one read lacks": {[]string{"reads:", "  - {at: 2026-05-04, kWh: 10, kVAh: 20}", "  - {at: 2026-05-14, kVAh: 30}", "  - {at: 2026-06-04, kWh: 20, kVAh: 40}"},
-			[]float64{10}, Agrees, ""},
+			[]float64{10}, wiring.Agrees, ""},
 	} {
 		r := parse(t, c.lines...).Judge(nil)
 		require.InDeltaSlice(t, c.kwh, energyOf(r, "kWh"), 1e-9, name)
@@ -68,10 +69,10 @@ func TestDifferences(t *testing.T) {
 
 func TestPhasesAgainstTotal(t *testing.T) {
 	good := parse(t, "multiplier: 40", "reads:", "  - {at: 2026-05-04, kWh: 100.0, kWh.1: 10.0, kWh.2: 20.0, kWh.3: 30.0}", "  - {at: 2026-06-04, kWh: 130.1, kWh.1: 20.0, kWh.2: 30.0, kWh.3: 40.0}").Judge(nil)
-	require.Equal(t, Agrees, good.Verdict, good.Summary)
+	require.Equal(t, wiring.Agrees, good.Verdict, good.Summary)
 	require.InDelta(t, 16, good.Checks[0].Within, 1e-9, "four registers, one step of 0.1 times 40 each")
 	bad := parse(t, "multiplier: 40", "reads:", "  - {at: 2026-05-04, kWh: 100.0, kWh.1: 10.0, kWh.2: 20.0, kWh.3: 30.0}", "  - {at: 2026-06-04, kWh: 110.0, kWh.1: 20.0, kWh.2: 30.0, kWh.3: 40.0}").Judge(nil)
-	require.Equal(t, Fault, bad.Verdict)
+	require.Equal(t, wiring.Fault, bad.Verdict)
 	require.Contains(t, bad.Summary, "kWh.1 + kWh.2 + kWh.3 against kWh: 1200, not 400")
 	require.Contains(t, bad.Checks[0].Note, "a CT or voltage input may be wired wrong")
 }
@@ -80,16 +81,16 @@ func TestPhasesAgainstTotal(t *testing.T) {
 func TestPhaseThatWasNotRead(t *testing.T) {
 	r := parse(t, "reads:", "  - {at: 2026-05-04, kWh: 100, kWh.1: 10, kWh.2: 20, kWh.3: 30}", "  - {at: 2026-05-05, kWh: 130, kWh.1: 20, kWh.2: 30}",
 		"  - {at: 2026-05-06, kWh: 160, kWh.1: 30, kWh.2: 40, kWh.3: 50}").Judge(nil)
-	require.Equal(t, Agrees, r.Verdict, r.Summary)
+	require.Equal(t, wiring.Agrees, r.Verdict, r.Summary)
 	require.Empty(t, r.Checks)
 }
 
 func TestApparentEnergy(t *testing.T) {
 	r := parse(t, "reads:", "  - {at: 2026-05-04, kWh: 100.0, kVAh: 100.0}", "  - {at: 2026-06-04, kWh: 180.0, kVAh: 200.0}").Judge(nil)
-	require.Equal(t, Agrees, r.Verdict)
+	require.Equal(t, wiring.Agrees, r.Verdict)
 	require.Contains(t, r.Checks[0].Note, "mean power factor 0.800")
 	r = parse(t, "reads:", "  - {at: 2026-05-04, kWh: 100.0, kVAh: 100.0}", "  - {at: 2026-06-04, kWh: 280.0, kVAh: 200.0}").Judge(nil)
-	require.Equal(t, Fault, r.Verdict)
+	require.Equal(t, wiring.Fault, r.Verdict)
 	require.Contains(t, r.Checks[0].Note, "which can't be")
 }
 
@@ -113,16 +114,16 @@ func TestAgainstACapture(t *testing.T) {
 	for name, c := range map[string]struct {
 		watts    float64
 		minutes  int
-		verdict  Verdict
+		verdict  wiring.Verdict
 		coverage float64
 		note     string
 	}{
-		"covered":          {10_000, 120, Agrees, 1, ""},
-		"longer":           {10_000, 300, Agrees, 1, ""},
-		"another power":    {11_000, 120, Fault, 1, "is off"},
-		"half covered":     {10_000, 60, Undecided, 0.5, "covers 50 % of this time"},
-		"nearly covered":   {10_000, 117, Agrees, 0.975, "covers 97.5 % of this time"},
-		"one reading only": {10_000, 0, Undecided, 0, "covers none"},
+		"covered":          {10_000, 120, wiring.Agrees, 1, ""},
+		"longer":           {10_000, 300, wiring.Agrees, 1, ""},
+		"another power":    {11_000, 120, wiring.Fault, 1, "is off"},
+		"half covered":     {10_000, 60, wiring.Undecided, 0.5, "covers 50 % of this time"},
+		"nearly covered":   {10_000, 117, wiring.Agrees, 0.975, "covers 97.5 % of this time"},
+		"one reading only": {10_000, 0, wiring.Undecided, 0, "covers none"},
 	} {
 		l := parse(t, lines...)
 		g := l.Integral(0)
@@ -200,7 +201,7 @@ func TestTables(t *testing.T) {
 	r := l.Judge(nil)
 	require.InDeltaSlice(t, []float64{200, 100}, energyOf(r, "kWh"), 1e-9)
 	require.InDeltaSlice(t, []float64{80}, energyOf(r, "kWh.1"), 1e-9)
-	require.Equal(t, Agrees, r.Verdict)
+	require.Equal(t, wiring.Agrees, r.Verdict)
 	require.Contains(t, r.Notes[0], "have no zone")
 }
 

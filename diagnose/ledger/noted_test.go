@@ -5,6 +5,8 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+
+	"legwork/diagnose/wiring"
 )
 
 var morning = time.Date(2026, 5, 4, 9, 30, 0, 0, time.UTC)
@@ -22,7 +24,7 @@ func TestReadsThatWereNotedElsewhere(t *testing.T) {
 	require.Len(t, l.Entries, 3, "reads of one time are one visit")
 	require.Len(t, l.Entries[0].Figures, 3)
 	r := l.Judge(nil)
-	require.Equal(t, Agrees, r.Verdict, r.Summary)
+	require.Equal(t, wiring.Agrees, r.Verdict, r.Summary)
 	require.Equal(t, []string{"kWh", "kWh.2", "kWh"}, []string{r.Differences[0].Register, r.Differences[1].Register, r.Differences[2].Register})
 	require.Equal(t, []float64{10, 2, 2.5}, []float64{r.Differences[0].Energy.Or(0), r.Differences[1].Energy.Or(0), r.Differences[2].Energy.Or(0)})
 }
@@ -45,7 +47,7 @@ func TestNotedReadsThatAreLeftOut(t *testing.T) {
 			require.Len(t, left, 1)
 			require.Contains(t, left[0], c.says)
 			require.Contains(t, left[0], "left out")
-			require.Equal(t, Undecided, l.Judge(nil).Verdict, "one read makes no difference")
+			require.Equal(t, wiring.Undecided, l.Judge(nil).Verdict, "one read makes no difference")
 		})
 	}
 }

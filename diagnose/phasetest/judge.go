@@ -30,7 +30,7 @@ func (t Test) Judge(readings []Reading) Result {
 		r.Missing = append(r.Missing, PairName(t.Service, p))
 	}
 	r.Moves, r.CTs, r.Notes = []string{}, []CTPlace{}, []string{}
-	if r.Verdict == Undecided {
+	if r.Verdict == wiring.Undecided {
 		r.Next = j.next()
 	} else {
 		r.Moves = j.moves()
@@ -63,14 +63,14 @@ func (j *judgement) top() mapping { return j.y.mappings[j.left.open[0]] }
 
 func (j *judgement) unchecked() []int { return j.y.unchecked(j.left.open[0], j.set.counts) }
 
-func (j *judgement) verdict() Verdict {
+func (j *judgement) verdict() wiring.Verdict {
 	switch {
 	case !j.settled():
-		return Undecided
+		return wiring.Undecided
 	case j.top().equal(home(j.t.Poles())):
-		return Agrees
+		return wiring.Agrees
 	}
-	return Fault
+	return wiring.Fault
 }
 
 // home is the mapping with every pole on the leg of its number.

@@ -53,7 +53,7 @@ func TestTheMissingReadingIsAskedFor(t *testing.T) {
 		whole := b.plan()
 		for n, r := range whole {
 			got := b.t.Judge(slices.Delete(slices.Clone(whole), n, n+1))
-			if got.Verdict == Undecided {
+			if got.Verdict == wiring.Undecided {
 				require.Equal(t, PairName(b.t.Service, r.Pair), got.Next.Pair, "%s %v", b.t.Service.Name, b.on)
 				require.True(t, got.Next.Settles)
 			}
@@ -121,7 +121,7 @@ func TestNoPartOfTheReadingsMisleads(t *testing.T) {
 		rng.Shuffle(len(readings), func(i, j int) { readings[i], readings[j] = readings[j], readings[i] })
 		r := b.t.Judge(readings)
 		b.honest(t, r)
-		if r.Verdict != Undecided {
+		if r.Verdict != wiring.Undecided {
 			settled++
 		}
 	}
@@ -178,7 +178,7 @@ func TestAFloatingTapIsOnNoLeg(t *testing.T) {
 			}
 			r := b.t.Judge(append(readings, readings...))
 			b.honest(t, r)
-			require.Equal(t, Fault, r.Verdict, "%s at %g of the line voltage", s.Name, share)
+			require.Equal(t, wiring.Fault, r.Verdict, "%s at %g of the line voltage", s.Name, share)
 		}
 	}
 }
@@ -222,7 +222,7 @@ func TestLegsThatALoadJoins(t *testing.T) {
 		r := b.t.Judge(readings)
 		b.honest(t, r)
 		if slices.Contains(on, 2) || slices.Contains(on, 3) {
-			require.Equal(t, Undecided, r.Verdict)
+			require.Equal(t, wiring.Undecided, r.Verdict)
 			require.Contains(t, r.Notes, "B-C is closed: a load or a transformer joins them; open it, and begin again")
 		}
 	}
@@ -256,7 +256,7 @@ func TestNoPartOfTheReadingsOfJoinedLegsMisleads(t *testing.T) {
 func TestProofOfTesterAndTap(t *testing.T) {
 	for _, b := range benches() {
 		b.t.Proved = false
-		require.Equal(t, Undecided, b.t.Judge(b.plan()).Verdict)
+		require.Equal(t, wiring.Undecided, b.t.Judge(b.plan()).Verdict)
 	}
 	s, _ := wiring.ParseService("120/208Y")
 	b := benchOf(s, 1, 2, 3)
@@ -267,7 +267,7 @@ func TestProofOfTesterAndTap(t *testing.T) {
 		}
 	}
 	r := b.t.Judge(crossOnly)
-	require.Equal(t, Undecided, r.Verdict)
+	require.Equal(t, wiring.Undecided, r.Verdict)
 	require.Equal(t, "1-N", r.Next.Pair)
 	require.Nil(t, r.Poles[0].On)
 	require.Contains(t, r.Summary, "if the taps are live")

@@ -14,7 +14,7 @@ import (
 // before any move.
 func Sentences(r Result) []string {
 	all := []string{}
-	if r.Verdict == Undecided || delta(r.Service) {
+	if r.Verdict == wiring.Undecided || delta(r.Service) {
 		return all
 	}
 	for i, a := range r.Poles {

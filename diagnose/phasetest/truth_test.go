@@ -103,7 +103,7 @@ func (b *bench) wrongs(r Reading) []Reading {
 // honest checks that a result that is settled is right, and that one that isn't
 // asks for a reading.
 func (b *bench) honest(t testing.TB, r Result) {
-	if r.Verdict == Undecided {
+	if r.Verdict == wiring.Undecided {
 		require.NotNil(t, r.Next, "%s %v: %s", b.t.Service.Name, b.on, r.Summary)
 		return
 	}
@@ -118,7 +118,7 @@ func (b *bench) honest(t testing.TB, r Result) {
 		require.Equal(t, want, *r.Poles[k].On, "%s %v: pole %d, %+v", b.t.Service.Name, b.on, k+1, r.Readings)
 		right = right && leg == k+1
 	}
-	require.Equal(t, right, r.Verdict == Agrees)
+	require.Equal(t, right, r.Verdict == wiring.Agrees)
 }
 
 // settle answers what is asked, truly, until it is settled, and gives how many
@@ -127,7 +127,7 @@ func (b *bench) settle(t testing.TB, readings []Reading) int {
 	for n := range 12 {
 		r := b.t.Judge(readings)
 		b.honest(t, r)
-		if r.Verdict != Undecided {
+		if r.Verdict != wiring.Undecided {
 			return n
 		}
 		pair, err := b.t.parsePairName(r.Next.Pair)

@@ -11,7 +11,7 @@ import (
 // summary is the outcome in a sentence.
 func (j *judgement) summary() string {
 	switch {
-	case j.verdict() == Agrees:
+	case j.verdict() == wiring.Agrees:
 		if j.t.Poles() == 1 {
 			return "The pole is on the leg."
 		}
@@ -151,10 +151,10 @@ func (j *judgement) notes() []string {
 	} else if len(j.set.counts) > 0 {
 		all = append(all, j.deadNotes()...)
 	}
-	if j.verdict() != Undecided && !j.t.paletteFits() {
+	if j.verdict() != wiring.Undecided && !j.t.paletteFits() {
 		all = append(all, fmt.Sprintf("%s is a practice for other voltages than %s", j.t.Colours, j.t.Service.Name))
 	}
-	if j.verdict() != Undecided {
+	if j.verdict() != wiring.Undecided {
 		all = append(all, "A phase test names legs; it doesn't tell their sequence")
 	}
 	return all

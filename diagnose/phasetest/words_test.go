@@ -85,7 +85,7 @@ func TestMovesAndSentences(t *testing.T) {
 			b := benchOf(s, c.on...)
 			plan := b.plan()
 			r := b.t.Judge(append(plan, plan...))
-			require.NotEqual(t, Undecided, r.Verdict, r.Summary)
+			require.NotEqual(t, wiring.Undecided, r.Verdict, r.Summary)
 			require.Len(t, r.Moves, len(c.moves), "%q", r.Moves)
 			for n, want := range c.moves {
 				require.Contains(t, r.Moves[n], want)
@@ -154,7 +154,7 @@ func TestColoursOfLegs(t *testing.T) {
 func TestAReadingOfAnotherService(t *testing.T) {
 	test := testOn(t, "120/240")
 	r := test.Judge(readAll(t, test, "1-N 120", "L1-1 0.1", "L2-1 208", "2-N 120", "L1-2 208", "L2-2 0.2"))
-	require.Equal(t, Undecided, r.Verdict)
+	require.Equal(t, wiring.Undecided, r.Verdict)
 	require.True(t, r.Contradicting)
 	require.Equal(t, Unexplained, r.Readings[2].Use)
 	require.Contains(t, r.Readings[2].Why, "208 V is nothing that 120/240 gives there; 120/208Y, 120/208N would")
@@ -164,7 +164,7 @@ func TestAReadingOfAnotherService(t *testing.T) {
 func TestContradictionsAreNamed(t *testing.T) {
 	test := testOn(t, "240D")
 	r := test.Judge(readAll(t, test, "A-1 0.1", "B-1 0.2", "C-1 240", "A-2 240", "B-2 0.2", "C-2 240", "A-3 240", "B-3 240", "C-3 0"))
-	require.Equal(t, Undecided, r.Verdict)
+	require.Equal(t, wiring.Undecided, r.Verdict)
 	require.Equal(t, "The readings contradict each other: one of them has to be wrong.", r.Summary)
 	require.Equal(t, []Explanation{
 		{"pole 1 on leg A, pole 2 on leg B, pole 3 on leg C", []string{"A", "B", "C"}, []string{"B-1 0.2 V"}},
@@ -180,7 +180,7 @@ func TestContradictionsAreNamed(t *testing.T) {
 
 	mended := test.Judge(append(readAll(t, test, "A-1 0.1", "B-1 0.2", "C-1 240", "A-2 240", "B-2 0.2", "C-2 240", "A-3 240", "B-3 240", "C-3 0"),
 		readAll(t, test, "B-1 239")...))
-	require.Equal(t, Agrees, mended.Verdict)
+	require.Equal(t, wiring.Agrees, mended.Verdict)
 	require.Equal(t, SetAside, mended.Readings[1].Use)
 }
 

@@ -6,17 +6,8 @@ import (
 	"time"
 
 	"legwork/diagnose/doubt"
+	"legwork/diagnose/wiring"
 	"legwork/probe/reading"
-)
-
-// Verdict is the answer in one word.
-type Verdict string
-
-// The verdicts; the words are those of package diagnose.
-const (
-	Agrees    Verdict = "agrees"    // the error lies within the tolerance
-	Fault     Verdict = "fault"     // it lies beyond
-	Undecided Verdict = "undecided" // it may be either: count longer
 )
 
 // Options say how a count is judged. The zero value is useful.
@@ -33,17 +24,17 @@ const DefaultTolerance = 0.02
 
 // Result is the outcome of a count. Shares are ratios, not percent.
 type Result struct {
-	Legwork    int     `json:"legwork"`
-	Verdict    Verdict `json:"verdict"`
-	Summary    string  `json:"summary"`
-	Count      int     `json:"count"`
-	Seconds    float64 `json:"seconds"`
-	AtPulses   bool    `json:"at_pulses"`
-	WhPerPulse float64 `json:"wh_per_pulse"`
-	Multiplier float64 `json:"multiplier"`
-	PulseWatts float64 `json:"pulse_watts"`
-	Watts      float64 `json:"watts"`
-	Samples    int     `json:"samples"` // of the power; 0 where it was stated
+	Legwork    int            `json:"legwork"`
+	Verdict    wiring.Verdict `json:"verdict"`
+	Summary    string         `json:"summary"`
+	Count      int            `json:"count"`
+	Seconds    float64        `json:"seconds"`
+	AtPulses   bool           `json:"at_pulses"`
+	WhPerPulse float64        `json:"wh_per_pulse"`
+	Multiplier float64        `json:"multiplier"`
+	PulseWatts float64        `json:"pulse_watts"`
+	Watts      float64        `json:"watts"`
+	Samples    int            `json:"samples"` // of the power; 0 where it was stated
 
 	Error     float64 `json:"error"` // the light's power over the other, less 1
 	ErrorLow  float64 `json:"error_low"`
@@ -129,11 +120,11 @@ func (r *Result) decide(half float64) {
 	within := fmt.Sprintf("%g %%", 100*r.Tolerance)
 	switch {
 	case r.ErrorLow >= -r.Tolerance && r.ErrorHigh <= r.Tolerance:
-		r.Verdict, r.Summary = Agrees, fmt.Sprintf("The pulse light and the power agree within %s: %s.", within, said)
+		r.Verdict, r.Summary = wiring.Agrees, fmt.Sprintf("The pulse light and the power agree within %s: %s.", within, said)
 	case r.ErrorLow > r.Tolerance || r.ErrorHigh < -r.Tolerance:
-		r.Verdict, r.Summary = Fault, fmt.Sprintf("The pulse light and the power differ by more than %s: %s%s.", within, said, r.factor(half))
+		r.Verdict, r.Summary = wiring.Fault, fmt.Sprintf("The pulse light and the power differ by more than %s: %s%s.", within, said, r.factor(half))
 	default:
-		r.Verdict, r.Summary = Undecided, fmt.Sprintf("Not settled: %s, and %s is asked for; %s.", said, within, r.longer())
+		r.Verdict, r.Summary = wiring.Undecided, fmt.Sprintf("Not settled: %s, and %s is asked for; %s.", said, within, r.longer())
 	}
 }
 

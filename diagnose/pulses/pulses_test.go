@@ -8,6 +8,8 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+
+	"legwork/diagnose/wiring"
 )
 
 func TestConstantsAsTheyStandOnMeters(t *testing.T) {
@@ -41,10 +43,10 @@ func TestErrorByHand(t *testing.T) {
 	require.InDelta(t, 0, r.Error, 1e-12)
 	// Hand 0.3 s of 36 s and power 0.1 %, both normal: hypot(0.833, 0.1) %.
 	require.InDelta(t, math.Hypot(0.3/36, 0.001), r.ErrorHigh, 2e-5)
-	require.Equal(t, Agrees, r.Verdict)
+	require.Equal(t, wiring.Agrees, r.Verdict)
 	r, err = Compare(c, Stated(9_000, 0.001), o)
 	require.NoError(t, err)
-	require.Equal(t, Fault, r.Verdict)
+	require.Equal(t, wiring.Fault, r.Verdict)
 	require.InDelta(t, 10.0/9-1, r.Error, 1e-12)
 }
 
@@ -55,7 +57,7 @@ func TestQuantisation(t *testing.T) {
 	r, err := Compare(Count{N: 10, Over: time.Minute}, Stated(600, 1e-6), o)
 	require.NoError(t, err)
 	require.InDelta(t, 0.1*(1-math.Sqrt(0.05)), r.ErrorHigh, 2e-4)
-	require.Equal(t, Undecided, r.Verdict)
+	require.Equal(t, wiring.Undecided, r.Verdict)
 	require.Contains(t, r.Summary, "count ")
 	wanted := r.WantedPulses.Or(0)
 	require.InDelta(t, (1-math.Sqrt(0.05))/0.02, wanted, 2, "about 39 pulses make 2 %")
@@ -79,7 +81,7 @@ func TestMultiplierThatIsMissing(t *testing.T) {
 	require.Contains(t, r.Summary, "about a factor of 40")
 	r, err = Compare(c, Stated(240_000, 0.01), Options{Constant: 1, Multiplier: 40})
 	require.NoError(t, err)
-	require.Equal(t, Agrees, r.Verdict, r.Summary)
+	require.Equal(t, wiring.Agrees, r.Verdict, r.Summary)
 	r, err = Compare(c, Stated(4_300, 0.01), Options{Constant: 1})
 	require.NoError(t, err)
 	require.NotContains(t, r.Summary, "factor")

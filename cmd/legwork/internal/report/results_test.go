@@ -32,7 +32,7 @@ func measured(t testing.TB) []record.Entry {
 		read = append(read, r)
 	}
 	phases := test.Judge(read)
-	require.Equal(t, phasetest.Fault, phases.Verdict)
+	require.Equal(t, wiring.Fault, phases.Verdict)
 
 	reads, err := clamp.ParseReads([]string{"leg 1: 40.0 A", "leg 2: 120.4 V"})
 	require.NoError(t, err)
