@@ -68,7 +68,7 @@ type Explanation struct {
 type CTPlace struct {
 	Channel int     `json:"channel"`
 	Leg     string  `json:"leg"`
-	Colour  *string `json:"colour"` // by the practice asked for; null where it gives none
+	Colour  *string `json:"colour"` // by the code asked for; null where it gives none
 	Arrow   string  `json:"arrow"`  // which way the arrow, or P1 (H1) to P2 (H2), points
 	Marks   string  `json:"marks"`  // which mark is towards the source
 }

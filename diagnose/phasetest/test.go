@@ -15,10 +15,10 @@ type Test struct {
 	Proved bool
 	// On says where the CTs go; empty is OnMains.
 	On Mounting
-	// Colours is the practice by which conductors are coloured; empty is none.
-	Colours Palette
+	// Colours is the colour code of the conductors; empty is none.
+	Colours wiring.ColourCode
 	// Wires are the colours of the legs' conductors as a person wrote them down,
-	// leg 1 first; they go before the practice.
+	// leg 1 first; they go before the code.
 	Wires [3]string
 }
 

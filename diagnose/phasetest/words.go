@@ -151,7 +151,7 @@ func (j *judgement) notes() []string {
 	} else if len(j.set.counts) > 0 {
 		all = append(all, j.deadNotes()...)
 	}
-	if j.verdict() != wiring.Undecided && !j.t.paletteFits() {
+	if j.verdict() != wiring.Undecided && !j.t.coloursFit() {
 		all = append(all, fmt.Sprintf("%s is a practice for other voltages than %s", j.t.Colours, j.t.Service.Name))
 	}
 	if j.verdict() != wiring.Undecided {

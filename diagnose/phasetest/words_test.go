@@ -119,18 +119,18 @@ func TestResultsSurviveJSON(t *testing.T) {
 }
 
 func TestColoursOfLegs(t *testing.T) {
-	// The colours' sources stand at Palette.
+	// The colours' sources stand at wiring.ColourCode.
 	for _, c := range []struct {
 		service string
 		high    wiring.Leg
-		colours Palette
+		colours wiring.ColourCode
 		want    string
 	}{
-		{"120/208Y", 0, Canada, "red black blue"}, {"120/240", 0, Canada, "black red"}, {"120/240D", 1, Canada, "red black blue"}, {"120/240D", 2, Canada, "- - -"},
-		{"120/208Y", 0, USLow, "black red blue"}, {"120/240D", 2, USLow, "black orange blue"}, {"120/240D", 0, USLow, "- - -"},
-		{"277/480Y", 0, USHigh, "brown orange or violet yellow"}, {"480D", 0, USHigh, "brown yellow"},
-		{"230/400Y", 0, IEC, "brown black grey"}, {"230", 0, IEC, "brown"}, {"120", 0, Canada, "-"}, {"120/208Y", 0, "", "- - -"},
-		{"240D", 0, Canada, "red blue"}, {"120/208N", 0, USLow, "black red"}, {"120/240D", 3, USHigh, "- - orange"},
+		{"120/208Y", 0, wiring.ColoursCanada, "red black blue"}, {"120/240", 0, wiring.ColoursCanada, "black red"}, {"120/240D", 1, wiring.ColoursCanada, "red black blue"}, {"120/240D", 2, wiring.ColoursCanada, "- - -"},
+		{"120/208Y", 0, wiring.ColoursUSLow, "black red blue"}, {"120/240D", 2, wiring.ColoursUSLow, "black orange blue"}, {"120/240D", 0, wiring.ColoursUSLow, "- - -"},
+		{"277/480Y", 0, wiring.ColoursUSHigh, "brown orange or violet yellow"}, {"480D", 0, wiring.ColoursUSHigh, "brown yellow"},
+		{"230/400Y", 0, wiring.ColoursIEC, "brown black grey"}, {"230", 0, wiring.ColoursIEC, "brown"}, {"120", 0, wiring.ColoursCanada, "-"}, {"120/208Y", 0, "", "- - -"},
+		{"240D", 0, wiring.ColoursCanada, "red blue"}, {"120/208N", 0, wiring.ColoursUSLow, "black red"}, {"120/240D", 3, wiring.ColoursUSHigh, "- - orange"},
 	} {
 		test := testOn(t, c.service)
 		test.Colours = c.colours
@@ -144,7 +144,7 @@ func TestColoursOfLegs(t *testing.T) {
 		}
 		require.Equal(t, c.want, strings.Join(got, " "), "%s %s", c.service, c.colours)
 	}
-	_, err := ParsePalette("mauve")
+	_, err := wiring.ParseColourCode("mauve")
 	require.ErrorContains(t, err, `"mauve" is not one of canada, us-low, us-high, iec`)
 	_, err = ParseMounting("roof")
 	require.ErrorContains(t, err, `"roof" is not mains or branch`)
@@ -199,7 +199,7 @@ func TestADeadTapIsNotLive(t *testing.T) {
 func TestColoursThatWereWrittenDown(t *testing.T) {
 	service, err := wiring.ParseService("120/208Y")
 	require.NoError(t, err)
-	places := Test{Service: service, Colours: Canada, Wires: [3]string{"", "violet", ""}}.places(wiring.NoLeg)
+	places := Test{Service: service, Colours: wiring.ColoursCanada, Wires: [3]string{"", "violet", ""}}.places(wiring.NoLeg)
 	require.Equal(t, []string{"red", "violet", "blue"}, []string{*places[0].Colour, *places[1].Colour, *places[2].Colour})
 	places = Test{Service: service, Wires: [3]string{"", "violet", ""}}.places(wiring.NoLeg)
 	require.Nil(t, places[0].Colour)
