@@ -133,18 +133,17 @@ func valuesOf(samples []reading.Reading, p reading.Point) []float64 {
 // them does.
 func (c *Compared) doubts(one Read, values []float64) (unsteady, all float64) {
 	mean := c.Meter.Or(0)
-	var load, sum doubt.Sum
+	var load doubt.Sum
 	if len(values) == 1 || mean == 0 {
 		load.Normal(loneDoubt * one.Value)
-		sum.Normal(loneDoubt * one.Value)
 	} else {
 		off := make([]float64, len(values))
 		for i, x := range values {
 			off[i] = (x/mean - 1) * one.Value
 		}
 		load.OneOf(off)
-		sum.OneOf(off)
 	}
+	sum := load
 	sum.Even(c.Limit)
 	sum.Even(one.Digit / 2) // rounding to the last digit
 	return 1.96 * load.Deviation(), sum.Half()
