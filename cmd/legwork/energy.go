@@ -79,7 +79,7 @@ func (f *energyFlags) addOwn(c *cobra.Command) {
 	flags.BoolVar(&f.sameTime, "same-time", false, "the capture was taken while the energy was registered: its mean load counts")
 	flags.StringVar(&f.class, "ct-class", "", "accuracy `CLASS` of the CTs, such as 0.5; else class 1 or better")
 	flags.StringVar(&f.ct, "ct", "", "`RATING` of the CTs, such as 200/5; else the meter's own")
-	_ = c.RegisterFlagCompletionFunc("assume", cobra.FixedCompletions(energy.ArrangementExamples(), cobra.ShellCompDirectiveNoFileComp))
+	_ = c.RegisterFlagCompletionFunc("assume", cobra.FixedCompletions(energy.AssumedFaultExamples(), cobra.ShellCompDirectiveNoFileComp))
 	_ = c.RegisterFlagCompletionFunc("sequence", cobra.FixedCompletions([]string{"ABC", "ACB"}, cobra.ShellCompDirectiveNoFileComp))
 }
 

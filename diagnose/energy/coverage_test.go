@@ -46,7 +46,7 @@ func (f feeder) draw(t testing.TB, rng *rand.Rand) bool {
 		off[k] = ctError(rng, cts, f.amps[k])
 	}
 	const readings = 40
-	seen := &Seen{}
+	observed := &Observations{}
 	var whole, registered float64
 	last := 0.0
 	for i := range readings + 1 {
@@ -65,7 +65,7 @@ func (f feeder) draw(t testing.TB, rng *rand.Rand) bool {
 			r.Channels = append(r.Channels, reading.Channel{Voltage: reading.Known(120.0), Power: reading.Known(real(s)), Reactive: reading.Known(imag(s))})
 		}
 		if i < readings {
-			seen.Add(r)
+			observed.Add(r)
 			last = measured / actual
 		}
 		if (f.when == SameTime) == (i < readings) {
@@ -76,7 +76,7 @@ func (f feeder) draw(t testing.TB, rng *rand.Rand) bool {
 	if f.class == "" {
 		by.CTs = CTs{}
 	}
-	q := OfVerdict(f.verdict(last), seen, by)
+	q := OfVerdict(f.verdict(last), observed, by)
 	require.NotNil(t, q.K)
 	got, err := Estimate(q)
 	require.NoError(t, err)

@@ -5,7 +5,7 @@
 // It stands behind package diagnose. The registration comes from one of three
 // places, and the Result says from which:
 //
-//   - a verdict about readings of the meter: as measured, at the load seen;
+//   - a verdict about readings of the meter: as measured, at the load read;
 //   - a person, with its bounds;
 //   - an assumed arrangement with a range of power factors and unbalance, by the
 //     same physics as everywhere here: what channel k reads is the voltage of its

@@ -69,7 +69,7 @@ func TestRegistrationThatCantBe(t *testing.T) {
 // The interval over loads contains the balanced value and widens with unbalance;
 // the same question has the same answer.
 func TestIntervalOverLoads(t *testing.T) {
-	a, err := ParseArrangement(service(t, "120/208Y"), "ct 2 reversed")
+	a, err := ParseAssumedFault(service(t, "120/208Y"), "ct 2 reversed")
 	require.NoError(t, err)
 	lag, err := ParsePowerFactor("0.8..0.95")
 	require.NoError(t, err)
@@ -89,7 +89,7 @@ func TestIntervalOverLoads(t *testing.T) {
 // A roll trades places with the other one where the sequence is ACB.
 func TestSequenceTurnsRollsRound(t *testing.T) {
 	of := func(faults string, q wiring.Sequence) float64 {
-		a, err := ParseArrangement(service(t, "120/208Y"), faults)
+		a, err := ParseAssumedFault(service(t, "120/208Y"), faults)
 		require.NoError(t, err)
 		return a.Registration(Load{Lag: [2]float64{20, 20}, Sequence: q}).Best
 	}
@@ -97,7 +97,7 @@ func TestSequenceTurnsRollsRound(t *testing.T) {
 	require.InDelta(t, -0.5-math.Sqrt(3)/2*math.Tan(20*math.Pi/180), of("cts rolled", wiring.Forward), 1e-9) // theta = phi + 120
 }
 
-func TestArrangementsAreRefused(t *testing.T) {
+func TestAssumedFaultsAreRefused(t *testing.T) {
 	for text, want := range map[string]string{
 		"":                     "is not understood",
 		"ct 4 reversed":        "is not understood",
@@ -109,19 +109,35 @@ func TestArrangementsAreRefused(t *testing.T) {
 		"ct 1 reversed,":       "is not understood",
 		"ct 1 400/5 for 300/4": "is not understood",
 	} {
-		_, err := ParseArrangement(service(t, "120/208Y"), text)
+		_, err := ParseAssumedFault(service(t, "120/208Y"), text)
 		require.ErrorContains(t, err, want, text)
 		require.NotContains(t, err.Error(), "\n")
 	}
 	for text, want := range map[string]string{"ct 3 reversed": "120/240 has no channel 3", "cts rolled": "a roll needs three CTs", "ct 1 on leg 3": "no leg 3"} {
-		_, err := ParseArrangement(service(t, "120/240"), text)
+		_, err := ParseAssumedFault(service(t, "120/240"), text)
 		require.ErrorContains(t, err, want, text)
 	}
 }
 
+// What is refused changes nothing.
+func TestARefusedFaultChangesNothing(t *testing.T) {
+	for _, text := range []string{
+		"ct 3 reversed", "ct 3 dead", "input 3 dead", "input 3 at 50 %", "input 1 at 300 %", "input 3 at 300 %", "ct 3 -40 %", "ct 1 -140 %",
+		"ct 3 400/5 for 300/5", "ct 1 0/5 for 300/5", "cts 1 and 3 crossed", "cts 3 and 1 crossed", "ct 1 and 1 crossed", "cts rolled", "ct 3 on leg 1", "ct 1 on leg 3",
+	} {
+		a, err := ParseAssumedFault(service(t, "120/240"), "ct 2 reversed")
+		require.NoError(t, err)
+		before := a
+		require.Error(t, a.add(text), text)
+		require.Equal(t, before, a, text)
+	}
+	_, err := ParseAssumedFault(service(t, "120/240"), "input 3 at 300 %")
+	require.ErrorContains(t, err, "120/240 has no channel 3", "the channel is named before its value")
+}
+
 func TestEveryExampleIsUnderstood(t *testing.T) {
-	for _, text := range ArrangementExamples() {
-		_, err := ParseArrangement(service(t, "120/208Y"), text)
+	for _, text := range AssumedFaultExamples() {
+		_, err := ParseAssumedFault(service(t, "120/208Y"), text)
 		require.NoError(t, err, text)
 	}
 }
@@ -172,8 +188,8 @@ func TestVerdictsWithoutARegistration(t *testing.T) {
 }
 
 // Many readings take bounded memory, and the kept ones are spread over all.
-func TestSeenIsBounded(t *testing.T) {
-	s := &Seen{}
+func TestObservationsAreBounded(t *testing.T) {
+	s := &Observations{}
 	r := reading.Reading{Channels: []reading.Channel{{Voltage: reading.Known(120.0), Power: reading.Known(100.0), Reactive: reading.Known(-5.0)}}}
 	for range 3 * mostRows {
 		s.Add(r)
@@ -196,15 +212,15 @@ func TestResultAsJSON(t *testing.T) {
 	require.Equal(t, r, back)
 }
 
-func FuzzParseArrangement(f *testing.F) {
-	for _, text := range ArrangementExamples() {
+func FuzzParseAssumedFault(f *testing.F) {
+	for _, text := range AssumedFaultExamples() {
 		f.Add(text)
 	}
 	f.Add("ct 1 reversed, ct 2 -40 %, input 3 at 50 %")
 	f.Fuzz(func(t *testing.T, text string) {
 		for _, name := range []string{"120/208Y", "120/240", "480D"} {
 			s := service(t, name)
-			a, err := ParseArrangement(s, text)
+			a, err := ParseAssumedFault(s, text)
 			if err != nil { // law 1: one line
 				require.NotContains(t, strings.ReplaceAll(err.Error(), text, ""), "\n")
 				continue

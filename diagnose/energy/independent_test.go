@@ -48,7 +48,7 @@ func TestAssumedAgainstTheSimulator(t *testing.T) {
 	} {
 		for i, s := range []sim.Sequence{sim.ABC, sim.ACB} {
 			q := []wiring.Sequence{wiring.Forward, wiring.Backward}[i]
-			a, err := ParseArrangement(service(t, c.on), c.assumed)
+			a, err := ParseAssumedFault(service(t, c.on), c.assumed)
 			require.NoError(t, err)
 			load := Load{Lag: [2]float64{10, 40}, Unbalance: 0.3, Sequence: q}
 			g := a.Registration(load)

@@ -68,7 +68,7 @@ const seed = 1
 // of loads: that of the balanced load in the middle, and what holds 95 of 100. Load angles and the
 // legs' currents are evenly spread over their ranges, the angle alike on all
 // legs. One angle without unbalance is worked out exactly.
-func (a Arrangement) Registration(l Load) Registration {
+func (a AssumedFault) Registration(l Load) Registration {
 	if l.Lag[0] == l.Lag[1] && l.Unbalance == 0 {
 		return Exactly(a.ratio([3]float64{1, 1, 1}, l.Lag[0], l.Sequence))
 	}
@@ -89,7 +89,7 @@ func (a Arrangement) Registration(l Load) Registration {
 }
 
 // ratio is registered over true power for the legs' currents and one lag.
-func (a Arrangement) ratio(amps [3]float64, lag float64, q wiring.Sequence) float64 {
+func (a AssumedFault) ratio(amps [3]float64, lag float64, q wiring.Sequence) float64 {
 	e, in := a.service.LegPhasors(q), a.service.InputPhasors(q)
 	var j [3]complex128
 	for m := range a.service.Legs() {

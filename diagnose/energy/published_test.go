@@ -20,7 +20,7 @@ func service(t testing.TB, name string) wiring.Service {
 
 // balanced is K of an arrangement of a balanced load at one power factor.
 func balanced(t testing.TB, on, faults, pf string) float64 {
-	a, err := ParseArrangement(service(t, on), faults)
+	a, err := ParseAssumedFault(service(t, on), faults)
 	require.NoError(t, err)
 	lag, err := ParsePowerFactor(pf)
 	require.NoError(t, err)
@@ -85,7 +85,7 @@ func TestBalancedTable(t *testing.T) {
 	} {
 		require.InEpsilon(t, want, balanced(t, "277/480Y", faults, "0.9"), 5e-4, faults)
 	}
-	a, err := ParseArrangement(service(t, "277/480Y"), "cts 2 and 3 crossed")
+	a, err := ParseAssumedFault(service(t, "277/480Y"), "cts 2 and 3 crossed")
 	require.NoError(t, err)
 	require.InDelta(t, 0, a.Registration(Load{Lag: [2]float64{25, 25}, Sequence: wiring.Forward}).Best, 1e-12)
 }
@@ -139,11 +139,11 @@ func TestUnbalancedFeeders(t *testing.T) {
 	} {
 		for ct, want := range c.k {
 			r := seenFeeder(e, c.j, ct, 277)
-			seen := &Seen{}
-			seen.Add(r)
+			observed := &Observations{}
+			observed.Add(r)
 			d := diagnose.Diagnose([]reading.Reading{r}, diagnose.Options{Service: "277/480Y"})
 			require.Equal(t, diagnose.Fault, d.Verdict, "%s, CT %d: %s", c.name, ct+1, d.Summary)
-			got, err := Estimate(OfVerdict(d, seen, Known{Registered: 1e6}))
+			got, err := Estimate(OfVerdict(d, observed, Known{Registered: 1e6}))
 			require.NoError(t, err)
 			require.InEpsilon(t, want, got.K.Best, 3e-4, "%s, CT %d", c.name, ct+1)
 			require.Less(t, got.K.Low, want)
@@ -179,9 +179,9 @@ func TestThreeWireFeeder(t *testing.T) {
 			x.CT = append(x.CT, diagnose.CTPlaced{Channel: k + 1, Leg: &c.legs[k], Reversed: &c.reversed[k]})
 			x.Voltage = append(x.Voltage, diagnose.InputJudged{Channel: k + 1, State: diagnose.InputLive})
 		}
-		seen := &Seen{}
-		seen.Add(r)
-		flows, ok := seen.flows(diagnose.Result{Service: diagnose.ServiceJudged{Name: "480D"}, Explanations: []diagnose.Explanation{x}}, c.want)
+		observed := &Observations{}
+		observed.Add(r)
+		flows, ok := observed.flows(diagnose.Result{Service: diagnose.ServiceJudged{Name: "480D"}, Explanations: []diagnose.Explanation{x}}, c.want)
 		require.True(t, ok)
 		require.InDelta(t, c.want, flows[0][0].ratio(), 5e-5, "%v %v", c.legs, c.reversed)
 		require.InEpsilon(t, 2_521_904, flows[0][0].actual(), 1e-4, "W of all phases together, 2 521.8 kW as published")

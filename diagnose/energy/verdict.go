@@ -16,7 +16,7 @@ type When uint8
 
 // The two.
 const (
-	OtherTimes When = iota // some load among those that were seen
+	OtherTimes When = iota // some load among those that were read
 	SameTime               // the very time of the readings: their mean load
 )
 
@@ -37,7 +37,7 @@ type Known struct {
 }
 
 // OfVerdict makes a question of a verdict and the readings that it is of.
-func OfVerdict(d diagnose.Result, seen *Seen, by Known) Question {
+func OfVerdict(d diagnose.Result, observed *Observations, by Known) Question {
 	q := Question{Registered: by.Registered, Basis: FromReadings, Conditions: "as measured"}
 	if len(d.Explanations) == 0 {
 		q.Unknown = "nothing is known of the wiring: " + strings.TrimRight(d.Summary, ".")
@@ -57,7 +57,7 @@ func OfVerdict(d diagnose.Result, seen *Seen, by Known) Question {
 	g := Registration{best, x.RegistrationLow.Or(best), x.RegistrationHigh.Or(best)}
 	q.Conditions = "as measured, of one load"
 	k := g.inverse().widened(1.96 * indirect)
-	if flows, ok := seen.flows(d, best); ok {
+	if flows, ok := observed.flows(d, best); ok {
 		g, k = overAll(flows, g, by)
 		q.Conditions = conditions(len(flows[0]), by.When)
 	}
@@ -79,7 +79,7 @@ func conditions(n int, when When) string {
 // flows gives what every row means under a verdict's first explanation, and
 // under each of its twins; ok is false where the rows can't tell it, or don't
 // agree with the verdict's own registration.
-func (s *Seen) flows(d diagnose.Result, best float64) (all [][]flow, ok bool) {
+func (s *Observations) flows(d diagnose.Result, best float64) (all [][]flow, ok bool) {
 	if s == nil || len(s.rows) == 0 {
 		return nil, false
 	}
@@ -93,7 +93,7 @@ func (s *Seen) flows(d diagnose.Result, best float64) (all [][]flow, ok bool) {
 }
 
 // under gives what every row means under a layout.
-func (s *Seen) under(l *layout, best float64) ([]flow, bool) {
+func (s *Observations) under(l *layout, best float64) ([]flow, bool) {
 	all := make([]flow, 0, len(s.rows))
 	for _, row := range s.rows {
 		f, ok := l.flowOf(row)
