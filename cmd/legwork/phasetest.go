@@ -103,7 +103,7 @@ func (a *app) runPhasetest(c *cobra.Command, sheet string, f phasetestFlags) err
 		return tell(a, f.format, t.Paper(), screen.PhasePaper)
 	}
 	r := t.Judge(readings)
-	e := record.Entry{Kind: record.OfPhaseTest, Result: &record.Result{PhaseTest: &r}, Tests: r.Sentences}
+	e := record.Entry{Kind: record.OfPhaseTest, Result: &record.Result{PhaseTest: &r}, Tests: r.Findings}
 	if err := (outcome[phasetest.Result]{r, screen.PhaseTest, f.format, e}).give(c.Context(), a, k); err != nil {
 		return err
 	}

@@ -89,7 +89,8 @@ func (o Options) channelOf(leg int) int {
 }
 
 func (o Options) compare(samples []reading.Reading, one Read, set Rating) Compared {
-	c := Compared{Quantity: one.Quantity.String(), Leg: one.Leg, Channel: o.channelOf(one.Leg), Instrument: one.Value, Ratings: []Explained{}}
+	c := Compared{Quantity: one.Quantity.String(), Leg: one.Leg, Channel: o.channelOf(one.Leg), Instrument: one.Value,
+		Ratings: []Explained{}}
 	accuracy, slack := o.Accuracy, currentSlack
 	if one.Quantity == reading.Voltage {
 		accuracy, slack = o.VoltAccuracy, voltageSlack
@@ -168,12 +169,14 @@ func (c *Compared) judge(half, unsteady, slack float64) {
 
 func (r *Result) note() {
 	if r.Samples == 1 {
-		r.Notes = append(r.Notes, fmt.Sprintf("one sample says nothing of how steady the load is; %g %% was assumed", 100*loneDoubt))
+		r.Notes = append(r.Notes, fmt.Sprintf("one sample says nothing of how steady the load is; %g %% was assumed",
+			100*loneDoubt))
 	}
 	r.Notes = append(r.Notes, "the instrument's error is taken as evenly spread within its stated limits")
 	for _, c := range r.Channels {
 		if c.Quantity == reading.Current.String() && r.Set == nil {
-			r.Notes = append(r.Notes, "what the meter's CTs are set to isn't known; with --ct 200/5 the standard ratings that fit are named")
+			r.Notes = append(r.Notes, "what the meter's CTs are set to isn't known; with --ct 200/5 the standard ratings "+
+				"that fit are named")
 			break
 		}
 	}

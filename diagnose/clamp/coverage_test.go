@@ -45,7 +45,8 @@ func (c trial) draw(t testing.TB, rng *rand.Rand) Compared {
 	}
 	limit := c.accuracy.Share*now + c.accuracy.Digits*digit
 	shown := math.Round((now+limit*(2*rng.Float64()-1))/digit) * digit
-	r := Compare(samples, []Read{{Leg: 1, Quantity: reading.Current, Value: shown, Digit: digit}}, Options{Accuracy: c.accuracy})
+	r := Compare(samples, []Read{{Leg: 1, Quantity: reading.Current, Value: shown, Digit: digit}},
+		Options{Accuracy: c.accuracy})
 	require.Len(t, r.Channels, 1)
 	return r.Channels[0]
 }
@@ -60,18 +61,19 @@ func TestCoverageOfTheRatio(t *testing.T) {
 		of   trial
 		most float64
 	}{
-		{"the instrument's limit alone", trial{40, nil, 0.0001, Accuracy{0.02, 5}, 20}, 0.97},
-		{"the instrument's limit and rounding", trial{20, nil, 0.0001, Accuracy{0.005, 0}, 20}, 0.97},
-		{"rounding is most of it", trial{10, nil, 0.0001, Accuracy{0.001, 0}, 20}, 0.97},
-		{"the instrument and a load that wavers alike", trial{40, nil, 0.01, Accuracy{0.02, 0}, 20}, 0.97},
-		{"a load that wavers", trial{40, nil, 0.03, Accuracy{0.015, 3}, 20}, 0.97},
-		{"a load of two levels", trial{40, []float64{1, 1.06}, 0.002, Accuracy{0.01, 3}, 20}, 0.97},
-		{"a load that is on for a fifth of the time", trial{40, []float64{1, 1, 1, 1, 1.08}, 0.002, Accuracy{0.01, 3}, 20}, 0.99},
+		{"the instrument's limit alone", trial{40, nil, 0.0001, Accuracy{0.02, 5}, 8}, 0.97},
+		{"the instrument's limit and rounding", trial{20, nil, 0.0001, Accuracy{0.005, 0}, 8}, 0.97},
+		{"rounding is most of it", trial{10, nil, 0.0001, Accuracy{0.001, 0}, 8}, 0.97},
+		{"the instrument and a load that wavers alike", trial{40, nil, 0.01, Accuracy{0.02, 0}, 8}, 0.97},
+		{"a load that wavers", trial{40, nil, 0.03, Accuracy{0.015, 3}, 8}, 0.97},
+		{"a load of two levels", trial{40, []float64{1, 1.06}, 0.002, Accuracy{0.01, 3}, 8}, 0.97},
+		{"a load that is on for a fifth of the time", trial{40, []float64{1, 1, 1, 1, 1.08}, 0.002, Accuracy{0.01, 3}, 10},
+			0.99},
 		{"one sample", trial{40, nil, loneDoubt / math.Sqrt2, Accuracy{0.02, 3}, 1}, 0.97},
 		{"one sample, a poor instrument", trial{40, nil, loneDoubt / math.Sqrt2, Accuracy{0.06, 0}, 1}, 0.97},
 	} {
 		rng := rand.New(rand.NewPCG(20260611, uint64(i)))
-		const n = 1200 // one standard deviation of the share is 0.6 %
+		const n = 800 // one standard deviation of the share is 0.8 %
 		held := 0
 		for range n {
 			if x := c.of.draw(t, rng); x.Low.Or(0) <= 1 && 1 <= x.High.Or(math.Inf(1)) {

@@ -17,7 +17,8 @@ func odd(c Compared, set Rating, cause Cause) Explanation {
 		e.Words = fmt.Sprintf("voltage %d reads %.4g times the voltmeter's%s", c.Channel, ratio, rootOfThree(ratio))
 		return e
 	}
-	e.Words = fmt.Sprintf("channel %d reads %.4g times the clamp's: an odd CT%s%s", c.Channel, ratio, ratingWords(c.Ratings, set), windowWords(ratio))
+	e.Words = fmt.Sprintf("channel %d reads %.4g times the clamp's: an odd CT%s%s", c.Channel, ratio,
+		ratingWords(c.Ratings, set), windowWords(ratio))
 	return e
 }
 
@@ -64,13 +65,18 @@ func rootOfThree(ratio float64) string {
 
 // caution says what comes before a hand goes near what was found.
 func (r *Result) caution() {
-	r.Cautions = append(r.Cautions, "reading a clamp or a voltmeter at a live panel is work for those qualified, with arc-flash protection; local codes and licensed practice come first")
+	r.Cautions = append(r.Cautions, "reading a clamp or a voltmeter at a live panel is work for those qualified, with "+
+		"arc-flash protection; local codes and licensed practice come first")
 	for _, e := range r.Explanations {
 		switch {
 		case e.Cause == Nothing:
-			r.Cautions = slices.Insert(r.Cautions, 0, fmt.Sprintf("the CT of channel %d may be open, with a dangerous voltage at its leads: keep away from them, no clamp near them, no further load; take the primary load off first", e.Channels[0]))
-		case e.Quantity == reading.Current.String() && (e.Cause == OneOdd || e.Cause == Unlike || e.Cause == SetWrong || e.Cause == Exchanged):
-			r.Cautions = append(r.Cautions, "look at a CT's plate and core with the panel locked out and proved dead; never open the secondary of a current-output CT while its primary carries current")
+			r.Cautions = slices.Insert(r.Cautions, 0, fmt.Sprintf("the CT of channel %d may be open, with a dangerous "+
+				"voltage at its leads: keep away from them, no clamp near them, no further load; take the primary load off first",
+				e.Channels[0]))
+		case e.Quantity == reading.Current.String() &&
+			(e.Cause == OneOdd || e.Cause == Unlike || e.Cause == SetWrong || e.Cause == Exchanged):
+			r.Cautions = append(r.Cautions, "look at a CT's plate and core with the panel locked out and proved dead; never "+
+				"open the secondary of a current-output CT while its primary carries current")
 			return
 		}
 	}

@@ -20,7 +20,8 @@ type part struct {
 // a^2/3 (JCGM 100:2008, 4.3.7), characteristic function sin(a w)/(a w).
 func (s *Sum) Even(limit float64) {
 	if limit > 0 {
-		s.parts = append(s.parts, part{limit, limit * limit / 3, func(w float64) float64 { return math.Sin(limit*w) / (limit * w) }})
+		s.parts = append(s.parts, part{limit, limit * limit / 3,
+			func(w float64) float64 { return math.Sin(limit*w) / (limit * w) }})
 	}
 }
 
@@ -140,7 +141,8 @@ func (s *Sum) weights(edge float64) []float64 {
 
 // student holds the quantiles of Student's t at 97.5 % for 1 to 30 degrees of
 // freedom (any table of the distribution).
-var student = [...]float64{12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262, 2.228, 2.201, 2.179, 2.160, 2.145, 2.131,
+var student = [...]float64{12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262, 2.228, 2.201, 2.179, 2.160,
+	2.145, 2.131,
 	2.120, 2.110, 2.101, 2.093, 2.086, 2.080, 2.074, 2.069, 2.064, 2.060, 2.056, 2.052, 2.048, 2.045, 2.042}
 
 // Student is the quantile of Student's t at 97.5 %, for 1 degree of freedom or

@@ -52,7 +52,7 @@ func ParseClass(text string) (CTs, error) {
 	return CTs{}, fmt.Errorf("%q is no class of CTs; there are %s", text, strings.Join(names, ", "))
 }
 
-// String is the class as it is told.
+// String names the class.
 func (c CTs) String() string {
 	if c.class.name == "" {
 		return "class 1 or better"

@@ -1,9 +1,9 @@
 package energy
 
 import (
+	"cmp"
 	"fmt"
 	"math"
-	"strings"
 
 	"legwork/diagnose/wiring"
 )
@@ -33,8 +33,10 @@ type Question struct {
 
 // Result is an estimate. Energies are in Wh.
 type Result struct {
-	Legwork      int            `json:"legwork"`
-	Verdict      wiring.Verdict `json:"verdict"` // Agrees: nothing to correct; Fault: an estimate; Undecided: none is possible
+	Legwork int `json:"legwork"`
+	// Verdict is Agrees where there is nothing to correct, Fault where there is an
+	// estimate, Undecided where none is possible.
+	Verdict      wiring.Verdict `json:"verdict"`
 	Summary      string         `json:"summary"`
 	Basis        Basis          `json:"basis"`
 	Words        string         `json:"words"`
@@ -57,18 +59,15 @@ func Estimate(q Question) (Result, error) {
 	if math.IsNaN(q.Registered) || math.Abs(q.Registered) > mostWh {
 		return Result{}, fmt.Errorf("a registered energy of %g Wh is not possible", q.Registered)
 	}
-	r := Result{Legwork: 1, Basis: q.Basis, Words: q.Words, Conditions: q.Conditions, Registered: q.Registered, Registration: q.Registration,
-		Periods: []PeriodMade{}, Notes: notes(q)}
+	r := Result{Legwork: 1, Basis: q.Basis, Words: q.Words, Conditions: q.Conditions, Registered: q.Registered,
+		Registration: q.Registration, Periods: []PeriodMade{}, Notes: notes(q)}
 	if q.Registration != nil {
 		if err := q.Registration.Check(); err != nil {
 			return Result{}, err
 		}
 	}
-	if r.Why = whyNot(q); r.Why != "" {
-		r.Verdict, r.Summary = wiring.Undecided, "No estimate is possible: "+r.Why
-		if !strings.HasSuffix(r.Why, "?") {
-			r.Summary += "."
-		}
+	if why, end := whyNot(q); why != "" {
+		r.Why, r.Verdict, r.Summary = why, wiring.Undecided, "No estimate is possible: "+why+end
 		return r, nil
 	}
 	k := q.Registration.inverse()
@@ -87,22 +86,25 @@ func Estimate(q Question) (Result, error) {
 	return r, nil
 }
 
-// whyNot says why no estimate is possible, or nothing.
-func whyNot(q Question) string {
+// whyNot says why no estimate is possible, or nothing, and what ends the sentence.
+func whyNot(q Question) (why, end string) {
 	g := q.Registration
 	switch {
 	case g == nil:
-		return q.Unknown
+		return cmp.Or(q.Unknown, "no registration is given"), "."
 	case g.nearNothing():
-		return fmt.Sprintf("the registration lies between %.3f and %.3f, so next to nothing may have been registered of any true energy; estimate it from another meter, from readings after the repair or from like periods", g.Low, g.High)
+		return fmt.Sprintf("the registration lies between %.3f and %.3f, so next to nothing may have been registered of "+
+			"any true energy; estimate it from another meter, from readings after the repair or from like periods",
+			g.Low, g.High), "."
 	case q.K != nil && q.K.Low*q.K.High <= 0:
-		return "the true power at the load that was read may be nothing; read it under more load"
+		return "the true power at the load that was read may be nothing; read it under more load", "."
 	case q.Registered == 0:
-		return "nothing was registered, and nothing times K is nothing"
+		return "nothing was registered, and nothing times K is nothing", "."
 	case (q.Registered < 0) != (g.Best < 0):
-		return fmt.Sprintf("with a registration of %.3f the register runs %s, and it moved the other way; is it one of import alone, or did the fault not last all the time?", g.Best, direction(g.Best))
+		return fmt.Sprintf("with a registration of %.3f the register runs %s, and it moved the other way; is it one of "+
+			"import alone, or did the fault not last all the time?", g.Best, direction(g.Best)), ""
 	}
-	return ""
+	return "", ""
 }
 
 func direction(x float64) string {
@@ -117,11 +119,14 @@ func (r *Result) conclude() {
 	m := r.Missing
 	switch {
 	case r.Registration.Low <= 1 && r.Registration.High >= 1 && math.Abs(r.Registration.Best-1) <= leastRegistration:
-		r.Verdict, r.Summary = wiring.Agrees, fmt.Sprintf("Nothing to correct: %s kWh was registered of %s kWh, within the doubt.", kwh(r.Registered), kwh(r.True.Best))
+		r.Verdict, r.Summary = wiring.Agrees, fmt.Sprintf("Nothing to correct: %s kWh was registered of %s kWh, within "+
+			"the doubt.", kwh(r.Registered), kwh(r.True.Best))
 	case m.Best >= 0:
-		r.Summary = fmt.Sprintf("%s kWh went unregistered%s: the true energy is %s kWh%s.", kwh(m.Best), m.ends(1), kwh(r.True.Best), r.True.ends(1))
+		r.Summary = fmt.Sprintf("%s kWh went unregistered%s: the true energy is %s kWh%s.", kwh(m.Best), m.ends(1),
+			kwh(r.True.Best), r.True.ends(1))
 	default:
-		r.Summary = fmt.Sprintf("%s kWh too much was registered%s: the true energy is %s kWh%s.", kwh(-m.Best), m.ends(-1), kwh(r.True.Best), r.True.ends(1))
+		r.Summary = fmt.Sprintf("%s kWh too much was registered%s: the true energy is %s kWh%s.", kwh(-m.Best), m.ends(-1),
+			kwh(r.True.Best), r.True.ends(1))
 	}
 }
 
@@ -146,15 +151,19 @@ func (g Registration) ends(sign float64) string {
 func notes(q Question) []string {
 	all := []string{}
 	if q.Basis == FromReadings {
-		all = append(all, "the registration holds for the load that was read; while the energy was registered the load varied, and with it the registration")
+		all = append(all, "the registration holds for the load that was read; while the energy was registered the load "+
+			"varied, and with it the registration")
 	}
 	if q.Basis == FromAssumed {
-		all = append(all, "the registration holds for the arrangement and the loads assumed; a real panel's unbalance moves it further than most people expect")
+		all = append(all, "the registration holds for the arrangement and the loads assumed; a real panel's unbalance "+
+			"moves it further than most people expect")
 	}
 	if q.Allowed != "" {
 		all = append(all, q.Allowed)
 	}
 	return append(all,
-		"the register is taken to be net: the sum of the channels with their signs; one that drops a channel which runs backwards registers otherwise",
-		"formal adjustment of bills is for those whom the law names, by its rules: the estimate here is no measurement of what was used")
+		"the register is taken to be net: the sum of the channels with their signs; one that drops a channel which runs "+
+			"backwards registers otherwise",
+		"formal adjustment of bills is for those whom the law names, by its rules: the estimate here is no measurement of "+
+			"what was used")
 }

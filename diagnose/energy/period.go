@@ -73,7 +73,8 @@ func (r *Result) split(periods []Period, k Registration) error {
 		r.Periods = append(r.Periods, PeriodMade{p.Name, p.Registered, missing, p.Price, missing.times(p.Price / 1000)})
 	}
 	if math.Abs(sum-r.Registered) > 0.001*math.Abs(r.Registered) {
-		return fmt.Errorf("the periods add up to %.6g kWh, and %.6g kWh were registered; give every period", sum/1000, r.Registered/1000)
+		return fmt.Errorf("the periods add up to %.6g kWh, and %.6g kWh were registered; give every period", sum/1000,
+			r.Registered/1000)
 	}
 	r.Notes = append(r.Notes, "every period is taken to have the same K: the load had the same shape in each")
 	return nil

@@ -39,7 +39,7 @@ func (g Registration) Check() error {
 // minutes, 1.7 % of reactive power); our choice.
 const leastRegistration = 0.02
 
-// nearNothing reports that the true energy can't be told from it.
+// nearNothing reports that it says nothing of the true energy.
 func (g Registration) nearNothing() bool {
 	return g.Low < leastRegistration && g.High > -leastRegistration
 }

@@ -48,10 +48,12 @@ func OfVerdict(d diagnose.Result, observed *Observations, by Known) Question {
 	best, ok := x.Registration.Get()
 	switch {
 	case d.Verdict == diagnose.Undecided:
-		q.Unknown = fmt.Sprintf("the wiring isn't settled, and every explanation has a registration of its own; settle it first with `legwork diagnose` (%s)", strings.TrimRight(d.Summary, "."))
+		q.Unknown = fmt.Sprintf("the wiring isn't settled, and every explanation has a registration of its own; settle it "+
+			"first with `legwork diagnose` (%s)", strings.TrimRight(d.Summary, "."))
 		return q
 	case !ok:
-		q.Unknown = "the true power of some leg isn't measured, or is near nothing; --assume with a range of power factors gives what may be assumed of it"
+		q.Unknown = "the true power of some leg isn't measured, or is near nothing; --assume with a range of power " +
+			"factors gives what may be assumed of it"
 		return q
 	}
 	g := Registration{best, x.RegistrationLow.Or(best), x.RegistrationHigh.Or(best)}
@@ -149,7 +151,8 @@ func over(all []flow, last Registration, by Known) (g, k Registration) {
 			kDown, kUp = math.Hypot(kDown, ends.Best-ends.Low), math.Hypot(kUp, ends.High-ends.Best)
 		}
 	}
-	return Registration{Best: mean, Low: mean - down, High: mean + up}, Registration{Best: 1 / mean, Low: 1/mean - kDown, High: 1/mean + kUp}
+	return Registration{Best: mean, Low: mean - down, High: mean + up},
+		Registration{Best: 1 / mean, Low: 1/mean - kDown, High: 1/mean + kUp}
 }
 
 // half is half the width of the 95 % interval of the true energy, as a share of

@@ -11,7 +11,8 @@ import (
 // Judge works out the differences and compares what can be compared. capture
 // may be nil.
 func (l *Ledger) Judge(capture *Integral) Result {
-	r := Result{Legwork: 1, Meter: l.Meter, Reads: len(l.Entries), Differences: []Difference{}, Checks: []Check{}, Gaps: []Gap{}, Notes: []string{}}
+	r := Result{Legwork: 1, Meter: l.Meter, Reads: len(l.Entries), Differences: []Difference{}, Checks: []Check{},
+		Gaps: []Gap{}, Notes: []string{}}
 	all, gaps := l.differences()
 	r.Differences, r.Gaps = append(r.Differences, all...), append(r.Gaps, gaps...)
 	r.Totals = totals(all)
@@ -52,7 +53,7 @@ func spans(all []Difference) []span {
 
 func (s span) check(what string) Check { return Check{From: s.from, To: s.to, What: what} }
 
-// phasesOf counts the phases that any span tells of.
+// phasesOf counts the phases that any span has.
 func phasesOf(all []Difference, unit string) int {
 	n := 0
 	for k := 1; k <= 3; k++ {
@@ -67,7 +68,7 @@ func phasesOf(all []Difference, unit string) int {
 }
 
 // phases compares the sum of the channels with the total, where no phase is
-// lacking that other spans tell of.
+// lacking that other spans have.
 func (s span) phases(whole map[string]int) []Check {
 	var all []Check
 	for _, unit := range []string{"kWh", "kVAh"} {
@@ -82,8 +83,8 @@ func (s span) phases(whole map[string]int) []Check {
 			if !ok {
 				continue
 			}
-			x, told := d.Energy.Get()
-			known = known && told
+			x, ok := d.Energy.Get()
+			known = known && ok
 			if n++; n > 1 {
 				names += " + "
 			}
@@ -99,7 +100,8 @@ func (s span) phases(whole map[string]int) []Check {
 		}
 		c.compare()
 		if c.Verdict == wiring.Fault {
-			c.Note = "a phase that ran backwards is taken off by some totals and dropped by others; a CT or voltage input may be wired wrong, or a figure misread"
+			c.Note = "a phase that ran backwards is taken off by some totals and dropped by others; a CT or voltage input " +
+				"may be wired wrong, or a figure misread"
 			if unit == "kVAh" {
 				c.Note = "apparent energies need not add up: a total of the phasors is smaller than the sum of the phases"
 				c.Verdict = verdictOf(sum+within >= total.Energy.Or(0))
@@ -157,31 +159,34 @@ func (s span) apparent() []Check {
 
 // decide gives the verdict and the sentence.
 func (r *Result) decide() {
-	told, faults := 0, 0
+	whole, faults := 0, 0
 	for _, d := range r.Differences {
 		if d.Energy.Known() {
-			told++
+			whole++
 		}
 	}
 	var first string
 	for _, c := range r.Checks {
 		if c.Verdict == wiring.Fault {
 			if faults++; faults == 1 {
-				first = fmt.Sprintf("%s: %s, not %s, give or take %.3g", c.What, plainFigure(c.Found.Or(0)), plainFigure(c.Expected.Or(0)), c.Within)
+				first = fmt.Sprintf("%s: %s, not %s, give or take %.3g", c.What, plainFigure(c.Found.Or(0)),
+					plainFigure(c.Expected.Or(0)), c.Within)
 			}
 		}
 	}
 	switch {
 	case faults > 0:
 		r.Verdict, r.Summary = wiring.Fault, fmt.Sprintf("%d of %d comparisons differ: %s.", faults, len(r.Checks), first)
-	case told < len(r.Differences):
-		r.Verdict, r.Summary = wiring.Undecided, fmt.Sprintf("%d of %d differences can't be told: the register stands lower than before.", len(r.Differences)-told, len(r.Differences))
+	case whole < len(r.Differences):
+		r.Verdict, r.Summary = wiring.Undecided, fmt.Sprintf("%d of %d differences can't be told: the register stands "+
+			"lower than before.", len(r.Differences)-whole, len(r.Differences))
 	case len(r.Differences) == 0:
 		r.Verdict, r.Summary = wiring.Undecided, "No register was read twice from one meter."
 	case r.open():
 		r.Verdict, r.Summary = wiring.Undecided, "The differences are told, but a comparison was not possible."
 	default:
-		r.Verdict, r.Summary = wiring.Agrees, fmt.Sprintf("%s; %s.", counted(len(r.Differences), "difference"), agreement(len(r.Checks)))
+		r.Verdict, r.Summary = wiring.Agrees, fmt.Sprintf("%s; %s.", counted(len(r.Differences), "difference"),
+			agreement(len(r.Checks)))
 	}
 }
 
@@ -213,10 +218,13 @@ func (r *Result) open() bool {
 
 func (r *Result) note(l *Ledger, capture *Integral) {
 	if len(l.Entries) > 0 && !l.Zoned {
-		r.Notes = append(r.Notes, "the times have no zone and are taken as of one clock; a change to or from summer time between reads isn't seen")
+		r.Notes = append(r.Notes, "the times have no zone and are taken as of one clock; a change to or from summer time "+
+			"between reads isn't seen")
 	}
-	r.Notes = append(r.Notes, "a register is cut off at its last digit, so every difference is right within one step of it, times the multiplier")
+	r.Notes = append(r.Notes, "a register is cut off at its last digit, so every difference is right within one step "+
+		"of it, times the multiplier")
 	if capture != nil {
-		r.Notes = append(r.Notes, fmt.Sprintf("power of the capture is taken as going straight from one reading to the next, up to %s apart; what is further apart is not covered", capture.Gap))
+		r.Notes = append(r.Notes, fmt.Sprintf("power of the capture is taken as going straight from one reading to the "+
+			"next, up to %s apart; what is further apart is not covered", capture.Gap))
 	}
 }

@@ -136,9 +136,11 @@ func (s span) against(g *Integral) []Check {
 		case coverage == 0:
 			c.Note = "the capture covers none of this time"
 		case coverage < leastCoverage:
-			c.Verdict, c.Note = wiring.Undecided, fmt.Sprintf("the capture covers %.0f %% of this time; the rest is not known", 100*coverage)
+			c.Verdict, c.Note = wiring.Undecided, fmt.Sprintf("the capture covers %.0f %% of this time; the rest is not known",
+				100*coverage)
 		case c.Verdict == wiring.Fault:
-			c.Note = "the register, the multiplier or the power is off; or power flowed back, which a register of import doesn't take off"
+			c.Note = "the register, the multiplier or the power is off; or power flowed back, which a register of import " +
+				"doesn't take off"
 		case coverage < 0.9999:
 			c.Note = fmt.Sprintf("the capture covers %.1f %% of this time; the rest is taken as alike", 100*coverage)
 		}

@@ -44,7 +44,7 @@ type Check struct {
 	Note     string         `json:"note"`
 }
 
-// Gap is a time of which no register tells: a meter was replaced.
+// Gap is a time that no register covers: a meter was replaced.
 type Gap struct {
 	From time.Time `json:"from"`
 	To   time.Time `json:"to"`

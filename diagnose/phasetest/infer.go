@@ -110,7 +110,7 @@ func (y *tally) never(r Reading) bool {
 }
 
 // unchecked lists the poles that mapping i puts on a leg though the tap itself
-// was not seen at its nominal voltage: a dead tap reads about 0 V to everything.
+// was not read at its nominal voltage: a dead tap reads about 0 V to everything.
 func (y *tally) unchecked(i int, readings []Reading) []int {
 	var poles []int
 	if y.t.Dead {

@@ -15,13 +15,14 @@ type judgement struct {
 	left left
 }
 
-// Judge says what the readings, in the order in which they were taken, tell of
-// the poles. It never fails: what can't be is told in the result.
+// Judge says what the readings, in the order in which they were taken, say of
+// the poles. It never fails: the result says what can't be.
 func (t Test) Judge(readings []Reading) Result {
 	j := &judgement{t: t, all: readings, set: t.gather(readings)}
 	j.y = t.tally(j.set.counts)
 	j.left = j.y.left()
-	r := Result{Legwork: ResultVersion, Service: t.Service.Name, Method: t.method(), Proved: t.Proved, Verdict: j.verdict(),
+	r := Result{Legwork: ResultVersion, Service: t.Service.Name, Method: t.method(), Proved: t.Proved,
+		Verdict:       j.verdict(),
 		Contradicting: j.left.best > 0, Cautions: t.Cautions()}
 	r.Poles, r.Readings, r.Explanations = j.poles(), j.readings(), j.explanations()
 	r.HighLeg = j.highLeg()
@@ -40,7 +41,7 @@ func (t Test) Judge(readings []Reading) Result {
 		}
 	}
 	r.Notes = j.notes()
-	r.Sentences = Sentences(r)
+	r.Findings = j.findings()
 	r.Summary = j.summary()
 	return r
 }
@@ -52,7 +53,7 @@ func (t Test) method() string {
 	return "live"
 }
 
-// settled needs one mapping alone, every tap on a leg seen live, and a tester
+// settled needs one mapping alone, every tap on a leg read live, and a tester
 // that was proved.
 func (j *judgement) settled() bool {
 	return j.t.Proved && j.left.single() && len(j.unchecked()) == 0
@@ -91,7 +92,7 @@ func (j *judgement) openMappings() []mapping {
 }
 
 // poles judges each pole by itself: it is placed where all that is left open
-// agrees on it, its tap was seen live and the tester was proved.
+// agrees on it, its tap was read live and the tester was proved.
 func (j *judgement) poles() []PoleJudged {
 	var all []PoleJudged
 	unchecked := j.unchecked()

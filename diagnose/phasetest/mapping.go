@@ -19,7 +19,7 @@ const (
 type mapping []state
 
 // states lists where one pole can be. A leg elsewhere is possible where the
-// supply has more legs than the service; a continuity tester can't see it.
+// supply has more legs than the service; a continuity tester can't show it.
 func (t Test) states() []state {
 	var all []state
 	for i := range t.Service.Legs() {

@@ -68,12 +68,12 @@ func (y *tally) candidates(s set, l left) []Pair {
 	if len(all) > 0 && l.best == 0 {
 		return all
 	}
-	seen := map[Pair]bool{}
+	listed := map[Pair]bool{}
 	for _, r := range s.counts {
-		if !seen[r.Pair] {
+		if !listed[r.Pair] {
 			all = append(all, r.Pair)
 		}
-		seen[r.Pair] = true
+		listed[r.Pair] = true
 	}
 	return all
 }

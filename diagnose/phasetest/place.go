@@ -76,7 +76,8 @@ func (t Test) places(high wiring.Leg) []CTPlace {
 	all := []CTPlace{}
 	for k := 1; k <= t.Service.Channels(); k++ {
 		leg := int(t.Service.HomeLeg(wiring.Channel(k)))
-		all = append(all, CTPlace{Channel: k, Leg: LegName(t.Service, leg), Colour: t.colour(leg, high), Arrow: arrow, Marks: marks})
+		all = append(all, CTPlace{Channel: k, Leg: LegName(t.Service, leg), Colour: t.colour(leg, high), Arrow: arrow,
+			Marks: marks})
 	}
 	return all
 }

@@ -24,7 +24,7 @@ type Result struct {
 	Next          *Next          `json:"next"`          // null where settled
 	Moves         []string       `json:"moves"`         // what to move where, after a fault
 	CTs           []CTPlace      `json:"cts"`           // empty unless settled with a pole on every leg
-	Sentences     []string       `json:"seen"`          // for the diagnosis, as its tests are said
+	Findings      []string       `json:"seen"`          // for the diagnosis, in the words of its tests
 	Cautions      []string       `json:"cautions"`      // before anything is touched
 	Notes         []string       `json:"notes"`         // what the person should know of these readings
 }

@@ -92,7 +92,8 @@ func (b *bench) wrongs(r Reading) []Reading {
 	}
 	v := published[b.t.Service.Name]
 	var all []Reading
-	for _, x := range []float64{0, v.line * 0.3, v.line / math.Sqrt(3), v.line / 2, v.line * math.Sqrt(3) / 2, v.line, v.line * 1.3} {
+	for _, x := range []float64{0, v.line * 0.3, v.line / math.Sqrt(3), v.line / 2, v.line * math.Sqrt(3) / 2, v.line,
+		v.line * 1.3} {
 		if math.Abs(x-r.Volts) > 0.2*v.line {
 			all = append(all, Reading{Pair: r.Pair, Volts: x})
 		}

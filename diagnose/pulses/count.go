@@ -11,7 +11,7 @@ import (
 // Count is what a person counted.
 type Count struct {
 	// N intervals between pulses, where the watch was started and stopped at
-	// pulses; else the number of pulses that were seen.
+	// pulses; else the number of pulses that were counted.
 	N    int
 	Over time.Duration
 	// AtPulses says that the watch was started at a pulse, counted as none, and

@@ -13,7 +13,7 @@ type Power struct {
 	// Deviation is one standard deviation of the mean power over the count
 	// about Watts, as a share.
 	Deviation float64
-	// From is how many samples tell Deviation; 0 where it was stated.
+	// From is how many samples Deviation comes from; 0 where it was stated.
 	From int
 
 	freedom int // of the estimate of Deviation
@@ -35,7 +35,7 @@ const loneDoubt = 0.02
 // Before makes a power of samples that were taken over some time, at another
 // time than the count, next to it. A load that wanders is as much further off
 // as the count is longer than the samples: the means of two neighbouring spans
-// of a random walk differ by sqrt(2 (1 + T/S)) times what is seen within the
+// of a random walk differ by sqrt(2 (1 + T/S)) times the spread within the
 // first (the walk's variance in a span S is q S / 6, that of the difference
 // q (S + T) / 3).
 func Before(watts []float64, span, count time.Duration) Power {

@@ -14,7 +14,8 @@ import (
 
 func TestConstantsAsTheyStandOnMeters(t *testing.T) {
 	for text, want := range map[string]float64{
-		"1000 imp/kWh": 1, "0.5 Wh/imp": 0.5, "3200 pulses/kWh": 0.3125, "1 000 imp / kWh": 1, "0,8 Wh/pulse": 0.8, "2 imp/Wh": 0.5, "1 kWh/imp": 1000, "500/kWh": 2, "1 imp/MWh": 1e6, "1000 IMP/KWH": 1,
+		"1000 imp/kWh": 1, "0.5 Wh/imp": 0.5, "3200 pulses/kWh": 0.3125, "1 000 imp / kWh": 1, "0,8 Wh/pulse": 0.8,
+		"2 imp/Wh": 0.5, "1 kWh/imp": 1000, "500/kWh": 2, "1 imp/MWh": 1e6, "1000 IMP/KWH": 1,
 	} {
 		got, err := ParseConstant(text)
 		require.NoError(t, err, text)
@@ -24,8 +25,10 @@ func TestConstantsAsTheyStandOnMeters(t *testing.T) {
 
 func TestConstantsAreRefused(t *testing.T) {
 	for text, want := range map[string]string{
-		"": "say `1000 imp/kWh`", "1000": "say `1000 imp/kWh`", "1000 imp": "say", "imp/kWh": "can't be read", "0 imp/kWh": "not possible", "-5 Wh/imp": "not possible",
-		"1,000 imp/kWh": "can't be read", "1e3 imp/kWh": "can't be read", "1000 imp/kW": "say", "1000000 MWh/imp": "not possible", "0.5 W/imp": "say",
+		"": "say `1000 imp/kWh`", "1000": "say `1000 imp/kWh`", "1000 imp": "say", "imp/kWh": "can't be read",
+		"0 imp/kWh": "not possible", "-5 Wh/imp": "not possible",
+		"1,000 imp/kWh": "can't be read", "1e3 imp/kWh": "can't be read", "1000 imp/kW": "say",
+		"1000000 MWh/imp": "not possible", "0.5 W/imp": "say",
 	} {
 		_, err := ParseConstant(text)
 		require.ErrorContains(t, err, want, text)
@@ -61,7 +64,8 @@ func TestQuantisation(t *testing.T) {
 	require.Contains(t, r.Summary, "count ")
 	wanted := r.WantedPulses.Or(0)
 	require.InDelta(t, (1-math.Sqrt(0.05))/0.02, wanted, 2, "about 39 pulses make 2 %")
-	again, err := Compare(Count{N: int(wanted), Over: time.Duration(r.WantedSeconds.Or(0)) * time.Second}, Stated(600, 1e-6), o)
+	again, err := Compare(Count{N: int(wanted), Over: time.Duration(r.WantedSeconds.Or(0)) * time.Second},
+		Stated(600, 1e-6), o)
 	require.NoError(t, err)
 	require.LessOrEqual(t, (again.ErrorHigh-again.ErrorLow)/2, 0.0205, "the advice, followed, is enough")
 }
@@ -88,7 +92,8 @@ func TestMultiplierThatIsMissing(t *testing.T) {
 }
 
 func TestCountsThatCantBe(t *testing.T) {
-	for _, c := range []Count{{}, {N: -1, Over: time.Second}, {N: 1}, {N: 1, Over: -time.Second}, {N: 100, Over: time.Second}, {N: 1, Over: 1000 * time.Hour}, {N: 2_000_000, Over: 100 * time.Hour}} {
+	for _, c := range []Count{{}, {N: -1, Over: time.Second}, {N: 1}, {N: 1, Over: -time.Second},
+		{N: 100, Over: time.Second}, {N: 1, Over: 1000 * time.Hour}, {N: 2_000_000, Over: 100 * time.Hour}} {
 		_, err := Compare(c, Stated(1, 0.01), Options{Constant: 1})
 		require.Error(t, err, "%+v", c)
 	}

@@ -12,10 +12,15 @@ type ColourCode string
 
 // The colour codes.
 const (
-	ColoursCanada ColourCode = "canada"  // CEC Part I, the rule on colours of conductors (4-036 in older editions), as quoted in a forum
-	ColoursUSLow  ColourCode = "us-low"  // up to 250 V in the United States: common practice, trade tables; the code leaves phases open
-	ColoursUSHigh ColourCode = "us-high" // above 250 V there: the same
-	ColoursIEC    ColourCode = "iec"     // the order by CENELEC's HD 308; IEC 60445 names the colours, not their order
+	// ColoursCanada: CEC Part I, the rule on colours of conductors (4-036 in older
+	// editions), as quoted in a forum.
+	ColoursCanada ColourCode = "canada"
+	// ColoursUSLow and ColoursUSHigh, up to 250 V and above it: common practice in
+	// the United States, trade tables; the code there leaves phases open.
+	ColoursUSLow  ColourCode = "us-low"
+	ColoursUSHigh ColourCode = "us-high"
+	// ColoursIEC: the order by CENELEC's HD 308; IEC 60445 names the colours alone.
+	ColoursIEC ColourCode = "iec"
 )
 
 // ColourCodes lists the colour codes by name.

@@ -242,11 +242,11 @@ func (w *writer) places(r phasetest.Result) {
 }
 
 func (w *writer) sentences(r phasetest.Result) {
-	if len(r.Sentences) == 0 {
+	if len(r.Findings) == 0 {
 		return
 	}
 	w.head("For the diagnosis")
-	for _, s := range r.Sentences {
+	for _, s := range r.Findings {
 		w.line("  --seen \"" + s + "\"")
 	}
 }
