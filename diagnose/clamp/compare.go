@@ -19,14 +19,6 @@ type Options struct {
 	Service      wiring.Service
 }
 
-// What a right channel may be off by before it counts: the largest ratio error
-// of a CT of class 1 (3 % at 5 % of its rating, IEC 61869-2, Table 201), and of
-// a voltage input (common practice, no source).
-const (
-	currentSlack = 0.03
-	voltageSlack = 0.01
-)
-
 // loneDoubt is the standard deviation, as a share, that a single sample is
 // given for the load's unsteadiness. An assumption of ours, no source.
 const loneDoubt = 0.02

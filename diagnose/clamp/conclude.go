@@ -158,13 +158,6 @@ func oneRatio(judged, off []Compared, set Rating) (Explanation, bool) {
 	return e, true
 }
 
-func slackOf(c Compared) float64 {
-	if c.Quantity == reading.Voltage.String() {
-		return voltageSlack
-	}
-	return currentSlack
-}
-
 // decide gives the verdict and the sentence.
 func (r *Result) decide() {
 	r.Verdict, r.Summary = wiring.Undecided, "Nothing was compared."

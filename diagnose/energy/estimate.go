@@ -51,9 +51,6 @@ type Result struct {
 	Notes        []string       `json:"notes"`
 }
 
-// mostWh is beyond what any meter registers. Our choice, no source.
-const mostWh = 1e15
-
 // Estimate answers a question. The error is a value that can't be.
 func Estimate(q Question) (Result, error) {
 	if math.IsNaN(q.Registered) || math.Abs(q.Registered) > mostWh {
@@ -79,8 +76,12 @@ func Estimate(q Question) (Result, error) {
 	whole := k.times(q.Registered)
 	missing := whole.less(q.Registered)
 	r.K, r.True, r.Missing = &k, &whole, &missing
-	if err := r.split(q.Periods, k); err != nil {
+	var err error
+	if r.Periods, err = split(q.Periods, k, q.Registered); err != nil {
 		return Result{}, err
+	}
+	if len(r.Periods) > 0 {
+		r.Notes = append(r.Notes, "every period is taken to have the same K: the load had the same shape in each")
 	}
 	r.conclude()
 	return r, nil

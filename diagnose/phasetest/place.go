@@ -1,27 +1,6 @@
 package phasetest
 
-import (
-	"fmt"
-
-	"legwork/diagnose/wiring"
-)
-
-// Mounting says where the CTs go.
-type Mounting string
-
-// Where CTs go.
-const (
-	OnMains  Mounting = "mains"  // round the conductors that feed the panel
-	OnBranch Mounting = "branch" // round those that leave a breaker for a load
-)
-
-// ParseMounting reads mains or branch.
-func ParseMounting(text string) (Mounting, error) {
-	if m := Mounting(text); m == OnMains || m == OnBranch {
-		return m, nil
-	}
-	return "", fmt.Errorf("%q is not mains or branch", text)
-}
+import "legwork/diagnose/wiring"
 
 // coloursFit reports that the colour code is one for the service's voltage: in the
 // USA there is one up to 240 V and one above (common practice, trade tables).

@@ -72,3 +72,19 @@ type CTPlace struct {
 	Arrow   string  `json:"arrow"`  // which way the arrow, or P1 (H1) to P2 (H2), points
 	Marks   string  `json:"marks"`  // which mark is towards the source
 }
+
+// Next is the reading that separates most of what is left.
+type Next struct {
+	Pair     string    `json:"pair"`
+	Again    bool      `json:"again"`   // it was taken before
+	Settles  bool      `json:"settles"` // whatever the likeliest mappings lead to, it settles the test
+	Outcomes []Outcome `json:"outcomes"`
+	Ask      string    `json:"ask"` // a sentence
+}
+
+// Outcome is one value that the next reading may have, and what it would leave.
+type Outcome struct {
+	Reads   string   `json:"reads"`  // "about 208 V", "closed"
+	Leaves  []string `json:"leaves"` // where the pole may be then; none for a pair without a pole
+	Settles bool     `json:"settles"`
+}
