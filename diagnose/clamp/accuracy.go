@@ -57,5 +57,6 @@ func (a Accuracy) String() string {
 	return fmt.Sprintf("%.4g %% + %.4g digits", 100*a.Share, a.Digits)
 }
 
-// limit is the largest error of a value, in its unit.
+// limit is the largest error of a value, in its unit: share x value + digits x
+// one step of the last digit, as makers state it (common practice, no source).
 func (a Accuracy) limit(r Read) float64 { return a.Share*r.Value + a.Digits*r.Digit }

@@ -23,8 +23,8 @@ type Options struct {
 // given for the load's unsteadiness. An assumption of ours, no source.
 const loneDoubt = 0.02
 
-// Half-widths of a ratio beyond which nothing is concluded: neighbouring
-// standard ratings are a fifth apart or more.
+// widest half-width of a ratio, as a share, from which anything is concluded: our
+// choice, for neighbouring standard ratings are a fifth apart or more.
 const widest = 0.1
 
 // Compare sets reads beside the samples of a meter, which are of one load.
@@ -99,6 +99,8 @@ func (o Options) compare(samples []reading.Reading, one Read, set Rating) Compar
 		c.Deviation = reading.Known(deviation)
 	}
 	unsteady, half := c.doubts(one, values)
+	// The ratio is meter over true; true lies within half of what the instrument
+	// shows, 95 times in 100. Where half reaches the value there is no upper end.
 	c.Low = reading.Known(mean / (one.Value + half))
 	if half < one.Value {
 		c.High = reading.Known(mean / (one.Value - half))
@@ -131,18 +133,21 @@ func (c *Compared) doubts(one Read, values []float64) (unsteady, all float64) {
 		load.Normal(loneDoubt * one.Value)
 	} else {
 		off := make([]float64, len(values))
-		for i, x := range values {
+		for i, x := range values { // the load at sample i less its mean, at the instrument's scale
 			off[i] = (x/mean - 1) * one.Value
 		}
 		load.OneOf(off)
 	}
 	sum := load
-	sum.Even(c.Limit)
-	sum.Even(one.Digit / 2) // rounding to the last digit
-	return 1.96 * load.Deviation(), sum.Half()
+	sum.Even(c.Limit)                          // JCGM 100:2008, 4.3.7: limits alone are known
+	sum.Even(one.Digit / 2)                    // rounding to the last digit
+	return 1.96 * load.Deviation(), sum.Half() // 1.96: Gaussian, 95 %
 }
 
-// judge says what a ratio shows, given its relative half-width.
+// judge says what a ratio shows, given its half-width as a share, what the load
+// was off by in the instrument's unit, and what a right channel may be off by as a
+// share. Beyond three times the widest even a ratio that is off says nothing (our
+// choice).
 func (c *Compared) judge(half, unsteady, slack float64) {
 	low, high := c.Low.Or(0)*(1-slack), c.High.Or(math.Inf(1))*(1+slack)
 	switch {

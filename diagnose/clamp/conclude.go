@@ -67,7 +67,7 @@ func sortOut(of []Compared) (judged []Compared, blurred []Explanation) {
 	return judged, blurred
 }
 
-// nothingShare of what the instrument reads is nothing.
+// nothingShare of what the instrument reads is nothing. Our choice, no source.
 const nothingShare = 0.02
 
 // readNothing takes out channels that read nothing where current flows, which
@@ -135,7 +135,7 @@ func oneRatio(judged, off []Compared, set Rating) (Explanation, bool) {
 	if len(off) != len(judged) || len(off) < 2 {
 		return Explanation{}, false
 	}
-	low, high, sum := 0.0, math.Inf(1), 0.0
+	low, high, sum := 0.0, math.Inf(1), 0.0 // what all intervals share; the geometric mean is exp(sum/n)
 	for _, c := range off {
 		slack := slackOf(c)
 		low, high = math.Max(low, c.Low.Or(0)*(1-slack)), math.Min(high, c.High.Or(math.Inf(1))*(1+slack))

@@ -40,6 +40,7 @@ func exchanges(judged []Compared) []Explanation {
 func fits(judged []Compared, order []int) bool {
 	for i, j := range order {
 		c, leg := judged[i], judged[j]
+		// High = meter/(value - half), so half = value - meter/High, A or V.
 		half := leg.Instrument - leg.Meter.Or(0)/leg.High.Or(math.Inf(1))
 		if math.Abs(c.Meter.Or(0)-leg.Instrument) > half+slackOf(c)*leg.Instrument {
 			return false

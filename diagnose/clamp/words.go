@@ -37,7 +37,8 @@ func ratingWords(fit []Explained, set Rating) string {
 	return fmt.Sprintf("; the meter is set to %s, and CTs of %s would read so", set, strings.Join(names, " or "))
 }
 
-// windowWords says what whole numbers may mean beside ratings.
+// windowWords says what whole numbers may mean beside ratings, within 5 % (our
+// choice: clamp, CT and a load shared between parallel conductors).
 func windowWords(ratio float64) string {
 	for _, n := range []float64{2, 3} {
 		if math.Abs(ratio/n-1) < 0.05 {
@@ -53,6 +54,8 @@ func windowWords(ratio float64) string {
 	return ""
 }
 
+// rootOfThree names the ratio of line voltage to voltage to neutral of a wye, within
+// 3 % (our choice).
 func rootOfThree(ratio float64) string {
 	switch {
 	case math.Abs(ratio/math.Sqrt(3)-1) < 0.03:

@@ -104,7 +104,7 @@ func (s *Observations) under(l *layout, best float64) ([]flow, bool) {
 		}
 		all = append(all, f)
 	}
-	near := 0.02
+	near := 0.02 // our choice
 	if l.service.Kind == wiring.Delta {
 		near = 0.1 // the verdict's own takes a balanced triangle
 	}
@@ -127,7 +127,10 @@ func overAll(all [][]flow, last Registration, by Known) (g, k Registration) {
 }
 
 // over gives the registration and K of several flows, with what the CTs may be
-// off by; last is the verdict's registration of the last one.
+// off by; last is the verdict's registration of the last one. The registration is
+// that of the sums, measured over actual, and K = 1/registration. Independent
+// half-widths, of the CTs and of which load it was, add up as the root of the sum
+// of squares (JCGM 100:2008, 5.1.2).
 func over(all []flow, last Registration, by Known) (g, k Registration) {
 	var sum flow
 	ratios := make([]float64, 0, len(all))

@@ -47,7 +47,7 @@ func differ(r Register, before, after *Entry) Difference {
 	a, b := before.Figures[r], after.Figures[r]
 	d := Difference{From: before.At, To: after.At, Register: r.String(), Before: a.Value, After: b.Value,
 		Multiplier: after.Multiplier, Kind: Plain, Within: math.Max(a.Step, b.Step) * after.Multiplier}
-	moved := b.Value - a.Value
+	moved := b.Value - a.Value // of the register; times the multiplier it is kWh or kVAh
 	if moved < 0 {
 		moved = d.back(moved, after.Digits)
 	}

@@ -79,6 +79,7 @@ func (g *Integral) between(a, b sample) {
 			}
 			at := func(t time.Time) float64 { return wa + (wb-wa)*t.Sub(a.at).Seconds()/b.at.Sub(a.at).Seconds() }
 			seconds := to.Sub(from).Seconds()
+			// trapezium: (P(from) + P(to))/2 x s / 3600 s/h, Wh
 			g.parts[i].wh[k] += (at(from) + at(to)) / 2 * seconds / 3600
 			g.parts[i].covered[k] += seconds
 		}
@@ -131,6 +132,7 @@ func (s span) against(g *Integral) []Check {
 		if coverage > 0 {
 			c.Expected = reading.Known(tidy(kwh / coverage))
 		}
+		// What isn't covered may have been anything up to as much again.
 		c.Within = d.Within + math.Abs(c.Expected.Or(0))*(captureWithin+(1-coverage))
 		switch c.compare(); {
 		case coverage == 0:

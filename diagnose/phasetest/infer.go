@@ -56,14 +56,16 @@ func (y *tally) bestWorld(i int) *world {
 	return &y.worlds[slices.Index(y.misses[i], y.cost(i))]
 }
 
-// left is what the readings leave open.
+// left is what the readings leave open, where the cost of a mapping is the number
+// of readings that would have to be wrong under it.
 type left struct {
 	best int   // the fewest readings that would have to be wrong
 	near int   // mappings for which at most one more than the fewest would
 	open []int // mappings that explain all but at most one, the best first; where none does, those of the fewest
 }
 
-// oneWrong is how many readings may be wrong without misleading anyone.
+// oneWrong is how many readings may be wrong without misleading anyone. Our choice:
+// a slip is likely, two in one test are not.
 const oneWrong = 1
 
 func (y *tally) left() left {

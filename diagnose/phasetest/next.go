@@ -67,7 +67,7 @@ func (y *tally) candidates(s set, l left) []Pair {
 // bad contact or a slip, about one time in ten at most.
 const weightOfWrong = 0.1
 
-// tieBreak lets the reading win that was taken less often.
+// tieBreak, in readings, lets the one win that was taken less often. Our choice.
 const tieBreak = 1e-3
 
 // try works out what a reading of a pair would leave.
@@ -75,6 +75,7 @@ func (y *tally) try(p Pair, s set, l left) *trial {
 	c := &trial{pair: p, again: s.has(p)}
 	total := 0.0
 	for _, i := range l.open {
+		// 1 for a mapping of the least cost, a tenth for each further wrong reading.
 		weight := math.Pow(weightOfWrong, float64(y.cost(i)-l.best))
 		r := y.t.predicts(p, y.mappings[i].ends(p), y.bestWorld(i))
 		o := c.outcome(y.t, r)
@@ -82,6 +83,7 @@ func (y *tally) try(p Pair, s set, l left) *trial {
 		o.likely = o.likely || y.cost(i) == l.best
 		total += weight
 	}
+	// sum over outcomes of P(outcome) x the work that it leaves
 	c.cost = tieBreak * float64(s.times(p))
 	for n := range c.outcomes {
 		o := &c.outcomes[n]

@@ -57,8 +57,9 @@ const DefaultTiming = 300 * time.Millisecond
 // doubt adds what a count of n over so many seconds leaves open, as a share of
 // its rate. hand is in seconds, 95 times in 100.
 func (c Count) doubt(s *doubt.Sum, hand float64) {
-	if !c.AtPulses {
+	if !c.AtPulses { // the open parts of an interval at both ends: two even errors, one pulse at most together
 		s.Triangle(1 / float64(c.N))
 	}
+	// A rate n/t is off by the share that t is: dt/t.
 	s.Normal(hand / 1.96 / c.Over.Seconds())
 }

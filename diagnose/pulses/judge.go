@@ -76,6 +76,7 @@ func Compare(c Count, p Power, o Options) (Result, error) {
 	r := Result{Legwork: 1, Count: c.N, Seconds: c.Over.Seconds(), AtPulses: c.AtPulses, WhPerPulse: float64(o.Constant),
 		Multiplier: o.Multiplier,
 		Watts:      p.Watts, Samples: p.From, Tolerance: o.Tolerance, Notes: []string{}}
+	// W = pulses x Wh a pulse x 3600 s/h / s
 	r.PulseWatts = float64(c.N) * perPulse * 3600 / c.Over.Seconds()
 	ratio := r.PulseWatts / p.Watts
 	half := halfOf(c, p, o)
@@ -94,7 +95,8 @@ func halfOf(c Count, p Power, o Options) float64 {
 	return s.Half()
 }
 
-// want works out how long to count at this rate.
+// want works out how long to count at this rate, from 1 s to a week: by halving the
+// logarithm of the time, to 1 % (our choice), since the half-width falls with it.
 func (r *Result) want(p Power, o Options) {
 	rate := float64(r.Count) / r.Seconds
 	half := func(seconds float64) float64 {

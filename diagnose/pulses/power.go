@@ -19,7 +19,8 @@ type Power struct {
 	freedom int // of the estimate of Deviation
 }
 
-// Stated is a power that a person gives, right within a share 95 times in 100.
+// Stated is a power in W that a person gives, right within a share 95 times in 100:
+// 1.96 standard deviations of a Gaussian.
 func Stated(watts, within float64) Power { return Power{Watts: watts, Deviation: within / 1.96} }
 
 // wanderFreedom is the most that samples of a wandering load know of how much
@@ -46,6 +47,7 @@ func Before(watts []float64, span, count time.Duration) Power {
 	case len(watts) == 1 || span <= 0:
 		p.Deviation, p.From = loneDoubt, 0
 	default:
+		// sqrt(q (S+T)/3) / sqrt(q S/6) = sqrt(2 (1 + T/S))
 		p.Deviation = deviation / math.Abs(mean) * math.Sqrt(2*(1+count.Seconds()/span.Seconds()))
 		p.freedom = min(len(watts)-1, wanderFreedom)
 	}
@@ -67,6 +69,7 @@ func During(watts []float64) Power {
 	if n := float64(len(watts)); mean != 0 {
 		// Half the mean square of successive differences (von Neumann's ratio)
 		// is the variance of what the samples don't share with their neighbours.
+		// variance of one sample = sum/(2 (n-1)), of their mean that over n
 		p.Deviation, p.freedom = math.Sqrt(sum/(2*(n-1))/n)/math.Abs(mean), len(watts)-1
 	}
 	return p
