@@ -84,8 +84,9 @@ func (t Test) deadWorlds() []world {
 	return all
 }
 
-// potentials are those of the legs against the neutral (the star point of a delta), V. The sequence doesn't matter: it turns
-// the picture over and leaves every distance as it is.
+// potentials are those of the legs, V, against the neutral or a delta's star
+// point. The sequence doesn't matter: it turns the picture over and leaves every
+// distance as it is.
 func potentials(s wiring.Service) [3]complex128 {
 	e := s.LegPhasors(wiring.Forward)
 	for m := range e {

@@ -30,7 +30,7 @@ func (j *judgement) verdict() wiring.Verdict {
 	switch {
 	case !j.settled():
 		return wiring.Undecided
-	case j.top().equal(home(j.t.Poles())):
+	case slices.Equal(j.top(), home(j.t.Poles())):
 		return wiring.Agrees
 	}
 	return wiring.Fault

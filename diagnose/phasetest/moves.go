@@ -12,7 +12,7 @@ import (
 func (j *judgement) moves() []string {
 	m := j.top()
 	all := []string{}
-	if m.equal(home(len(m))) {
+	if slices.Equal(m, home(len(m))) {
 		return all
 	}
 	all = append(all, "Open the reference breaker, lock it out, and prove every voltage input dead, each to the others "+
