@@ -12,13 +12,14 @@ import (
 const ResultVersion = 1
 
 // Verdict is the answer in one word.
-type Verdict string
+type Verdict = wiring.Verdict
 
-// The verdicts.
+// The verdicts: the wiring agrees with the readings, something is wired wrong,
+// the readings leave it open.
 const (
-	Agrees    Verdict = "agrees"    // the wiring agrees with the readings
-	Fault     Verdict = "fault"     // something is wired wrong
-	Undecided Verdict = "undecided" // the readings leave it open
+	Agrees    = wiring.Agrees
+	Fault     = wiring.Fault
+	Undecided = wiring.Undecided
 )
 
 // State is what a channel shows under the first explanation.

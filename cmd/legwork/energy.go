@@ -9,6 +9,7 @@ import (
 	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/diagnose/energy"
+	"legwork/diagnose/wiring"
 )
 
 type energyFlags struct {
@@ -78,7 +79,7 @@ func (f *energyFlags) addOwn(c *cobra.Command) {
 	flags.BoolVar(&f.sameTime, "same-time", false, "the capture was taken while the energy was registered: its mean load counts")
 	flags.StringVar(&f.class, "ct-class", "", "accuracy `CLASS` of the CTs, such as 0.5; else class 1 or better")
 	flags.StringVar(&f.ct, "ct", "", "`RATING` of the CTs, such as 200/5; else the meter's own")
-	_ = c.RegisterFlagCompletionFunc("assume", cobra.FixedCompletions(energy.ArrangementExamples(), cobra.ShellCompDirectiveNoFileComp))
+	_ = c.RegisterFlagCompletionFunc("assume", cobra.FixedCompletions(energy.AssumedFaultExamples(), cobra.ShellCompDirectiveNoFileComp))
 	_ = c.RegisterFlagCompletionFunc("sequence", cobra.FixedCompletions([]string{"ABC", "ACB"}, cobra.ShellCompDirectiveNoFileComp))
 }
 
@@ -107,7 +108,7 @@ func (a *app) runEnergy(c *cobra.Command, args []string, f energyFlags) error {
 	if err := (outcome[energy.Result]{r, screen.Energy, f.format, e}).give(c.Context(), a, k); err != nil {
 		return err
 	}
-	if r.Verdict == "fault" && way != byMeter {
+	if r.Verdict == wiring.Fault && way != byMeter {
 		return nil
 	}
 	return verdictStatus(r.Verdict)

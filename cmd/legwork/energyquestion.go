@@ -83,7 +83,7 @@ func (f *energyFlags) assumed() (energy.Question, error) {
 	if err != nil {
 		return none, fmt.Errorf("--service %w", err)
 	}
-	a, err := energy.ParseArrangement(service, f.assume)
+	a, err := energy.ParseAssumedFault(service, f.assume)
 	if err != nil {
 		return none, fmt.Errorf("--assume %w", err)
 	}
@@ -135,11 +135,11 @@ func (a *app) measured(c *cobra.Command, f *energyFlags, k *keeping) (energy.Que
 	defer s.Close()
 	options.Service = s.Service()
 	on := diagnose.New(options)
-	seen := &energy.Seen{}
+	observed := &energy.Observations{}
 	primary := 0.0
 	err = f.each(c.Context(), s, func(r reading.Reading) {
 		on.Add(r)
-		seen.Add(r)
+		observed.Add(r)
 		primary = r.CTPrimary.Or(0)
 	})
 	if err != nil {
@@ -152,7 +152,7 @@ func (a *app) measured(c *cobra.Command, f *energyFlags, k *keeping) (energy.Que
 	if r.Verdict == diagnose.Agrees {
 		a.hintAsFound(sheet)
 	}
-	return energy.OfVerdict(r, seen, by), nil
+	return energy.OfVerdict(r, observed, by), nil
 }
 
 // known is what is known beside readings; the rating of the CTs is the sheet's

@@ -41,16 +41,16 @@ func (f *energyFlags) recorded() (energy.Question, error) {
 	if err != nil {
 		return none, err
 	}
-	seen := &energy.Seen{}
+	observed := &energy.Observations{}
 	primary := 0.0
 	err = eachIn(found.Readings, func(r reading.Reading) {
-		seen.Add(r)
+		observed.Add(r)
 		primary = r.CTPrimary.Or(0)
 	})
 	if by.CTs.Primary == 0 {
 		by.CTs.Primary = primary
 	}
-	q := energy.OfVerdict(*found.Verdict, seen, by)
+	q := energy.OfVerdict(*found.Verdict, observed, by)
 	q.Conditions += fmt.Sprintf(", as found in entry %d of %s", found.Number, found.At.Format("2006-01-02 15:04"))
 	return q, err
 }

@@ -63,12 +63,12 @@ func (f *phasetestFlags) add(c *cobra.Command) {
 	g.BoolVar(&f.dead, "dead", false, "by continuity, on conductors that are locked out and proved dead")
 	g.BoolVar(&f.proved, "proved", false, "the tester was proved on a known source before and after")
 	g.StringVar(&f.on, "for", "mains", "`mains` or branch: where the CTs go")
-	g.StringVar(&f.colours, "colours", "", "practice of colours: `"+strings.Join(phasetest.Palettes(), ", ")+"`")
+	g.StringVar(&f.colours, "colours", "", "practice of colours: `"+strings.Join(wiring.ColourCodes(), ", ")+"`")
 	addFormat(c, &f.format)
 	f.addKeep(c)
 	_ = c.RegisterFlagCompletionFunc("service", completeServices)
 	_ = c.RegisterFlagCompletionFunc("for", cobra.FixedCompletions([]string{"mains", "branch"}, cobra.ShellCompDirectiveNoFileComp))
-	_ = c.RegisterFlagCompletionFunc("colours", cobra.FixedCompletions(phasetest.Palettes(), cobra.ShellCompDirectiveNoFileComp))
+	_ = c.RegisterFlagCompletionFunc("colours", cobra.FixedCompletions(wiring.ColourCodes(), cobra.ShellCompDirectiveNoFileComp))
 	_ = c.MarkFlagFilename("file", "yaml", "yml")
 }
 
@@ -103,7 +103,7 @@ func (a *app) runPhasetest(c *cobra.Command, sheet string, f phasetestFlags) err
 		return tell(a, f.format, t.Paper(), screen.PhasePaper)
 	}
 	r := t.Judge(readings)
-	e := record.Entry{Kind: record.OfPhaseTest, Result: &record.Result{PhaseTest: &r}, Tests: r.Sentences}
+	e := record.Entry{Kind: record.OfPhaseTest, Result: &record.Result{PhaseTest: &r}, Tests: r.Findings}
 	if err := (outcome[phasetest.Result]{r, screen.PhaseTest, f.format, e}).give(c.Context(), a, k); err != nil {
 		return err
 	}
@@ -176,7 +176,7 @@ func (f *phasetestFlags) fromFlags(c *cobra.Command, t *phasetest.Test) (err err
 	if t.On, err = phasetest.ParseMounting(f.on); err != nil {
 		return fmt.Errorf("--for %w", err)
 	}
-	if t.Colours, err = phasetest.ParsePalette(f.colours); err != nil {
+	if t.Colours, err = wiring.ParseColourCode(f.colours); err != nil {
 		return fmt.Errorf("--colours %w", err)
 	}
 	return nil

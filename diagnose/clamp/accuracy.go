@@ -18,7 +18,10 @@ type Accuracy struct {
 func defaultCurrent() Accuracy { return Accuracy{0.02, 5} }
 func defaultVoltage() Accuracy { return Accuracy{0.01, 3} }
 
-var accuracyForm = regexp.MustCompile(`^(?:±|\+/-|\+-)? ?(?:\(? ?([0-9]+(?:[.,][0-9]+)?) ?%(?: of (?:reading|rdg))?)?(?: ?\+? ?([0-9]+) ?(?:digits?|dgts?|d|counts?)? ?\)?)?$`)
+// accuracyForm is SIGN SHARE DIGITS, either of the two left out.
+var accuracyForm = regexp.MustCompile(`^(?:±|\+/-|\+-)? ?` +
+	`(?:\(? ?([0-9]+(?:[.,][0-9]+)?) ?%(?: of (?:reading|rdg))?)?` +
+	`(?: ?\+? ?([0-9]+) ?(?:digits?|dgts?|d|counts?)? ?\)?)?$`)
 
 // ParseAccuracy reads "2 % + 3 digits", "1,5 %", "± 5 digits". The error is one
 // line that says what would be right.
@@ -37,7 +40,8 @@ func ParseAccuracy(text string) (Accuracy, error) {
 		a.Digits, _ = strconv.ParseFloat(m[2], 64)
 	}
 	if a.Share > 0.2 || a.Digits > 1000 || a == (Accuracy{}) {
-		return Accuracy{}, fmt.Errorf("%q is no accuracy of an instrument to compare with; at most 20 %% and 1000 digits, and above nothing", text)
+		return Accuracy{}, fmt.Errorf("%q is no accuracy of an instrument to compare with; at most 20 %% and 1000 digits, "+
+			"and above nothing", text)
 	}
 	return a, nil
 }
@@ -53,5 +57,6 @@ func (a Accuracy) String() string {
 	return fmt.Sprintf("%.4g %% + %.4g digits", 100*a.Share, a.Digits)
 }
 
-// limit is the largest error of a value, in its unit.
+// limit is the largest error of a value, in its unit: share x value + digits x
+// one step of the last digit, as makers state it (common practice, no source).
 func (a Accuracy) limit(r Read) float64 { return a.Share*r.Value + a.Digits*r.Digit }

@@ -18,7 +18,8 @@ func samples(steps []float64, amps ...float64) []reading.Reading {
 	for _, s := range steps {
 		var r reading.Reading
 		for _, a := range amps {
-			r.Channels = append(r.Channels, reading.Channel{Current: reading.Known(a * (1 + s)), Voltage: reading.Known(120 * (1 + s/100))})
+			r.Channels = append(r.Channels, reading.Channel{Current: reading.Known(a * (1 + s)),
+				Voltage: reading.Known(120 * (1 + s/100))})
 		}
 		all = append(all, r)
 	}
@@ -47,38 +48,51 @@ func TestWhatDifferencesMean(t *testing.T) {
 		amps    []float64
 		read    []string
 		set     string
-		verdict Verdict
+		verdict wiring.Verdict
 		causes  []Cause
 		words   string
 	}{
-		"all ratios right, only angles could be wrong": {steady(), []float64{40, 50, 60}, []string{"leg 1: 40.3 A", "leg 2: 49.8 A", "leg 3: 60.1 A"}, "200/5",
-			Agrees, []Cause{RatiosRight}, "it is angles (polarity, pairing)"},
-		"all off by one ratio": {steady(), []float64{40, 50, 60}, []string{"leg 1: 20.1 A", "leg 2: 24.9 A", "leg 3: 30.2 A"}, "200/5",
-			Fault, []Cause{SetWrong}, "CTs of 100/5 A would read so"},
-		"all of 1 A where 5 A is set": {steady(), []float64{8, 10, 12}, []string{"leg 1: 40.1 A", "leg 2: 49.9 A", "leg 3: 60.2 A"}, "200/5",
-			Fault, []Cause{SetWrong}, "200/1 A"},
+		"all ratios right, only angles could be wrong": {steady(), []float64{40, 50, 60},
+			[]string{"leg 1: 40.3 A", "leg 2: 49.8 A", "leg 3: 60.1 A"}, "200/5",
+			wiring.Agrees, []Cause{RatiosRight}, "it is angles (polarity, pairing)"},
+		"all off by one ratio": {steady(), []float64{40, 50, 60}, []string{"leg 1: 20.1 A", "leg 2: 24.9 A", "leg 3: 30.2 A"},
+			"200/5",
+			wiring.Fault, []Cause{SetWrong}, "CTs of 100/5 A would read so"},
+		"all of 1 A where 5 A is set": {steady(), []float64{8, 10, 12},
+			[]string{"leg 1: 40.1 A", "leg 2: 49.9 A", "leg 3: 60.2 A"}, "200/5",
+			wiring.Fault, []Cause{SetWrong}, "200/1 A"},
 		"one odd CT": {steady(), []float64{40, 50, 60}, []string{"leg 1: 40.3 A", "leg 2: 75.2 A", "leg 3: 60.1 A"}, "200/5",
-			Fault, []Cause{OneOdd}, "CTs of 300/5 A would read so"},
-		"two legs exchanged": {steady(), []float64{40, 50, 60}, []string{"leg 1: 50.1 A", "leg 2: 40.2 A", "leg 3: 60.1 A"}, "",
-			Fault, []Cause{Exchanged}, "channel 1 reads what leg 2 carries"},
-		"two legs exchanged, or two odd ratings": {steady(), []float64{40, 50, 60}, []string{"leg 1: 50.1 A", "leg 2: 40.2 A", "leg 3: 60.1 A"}, "200/5",
-			Fault, []Cause{Exchanged, Unlike, Unlike}, "CTs of 250/5 A would read so"},
-		"three legs rolled": {steady(), []float64{40, 52, 67}, []string{"leg 1: 52.1 A", "leg 2: 67.2 A", "leg 3: 40.1 A"}, "",
-			Fault, []Cause{Exchanged}, "channel 1 reads what leg 3 carries, channel 2 reads what leg 1 carries"},
-		"one conductor of two parallel": {steady(), []float64{20, 50, 60}, []string{"leg 1: 40.3 A", "leg 2: 49.8 A"}, "200 A",
-			Fault, []Cause{OneOdd}, "round one of 2 parallel conductors"},
-		"each by its own": {steady(), []float64{40, 50, 60}, []string{"leg 1: 53.2 A", "leg 2: 100.3 A", "leg 3: 60.3 A"}, "200/5",
-			Fault, []Cause{Unlike, Unlike}, "channel 1 reads 0.7519 times"},
-		"too unsteady": {[]float64{0, 0.3, -0.3, 0.4, -0.2}, []float64{40, 50, 60}, []string{"leg 1: 45.2 A", "leg 2: 49.8 A"}, "200/5",
-			Undecided, []Cause{NotSteady, NotSteady}, "changed too much between samples"},
+			wiring.Fault, []Cause{OneOdd}, "CTs of 300/5 A would read so"},
+		"two legs exchanged": {steady(), []float64{40, 50, 60}, []string{"leg 1: 50.1 A", "leg 2: 40.2 A", "leg 3: 60.1 A"},
+			"",
+			wiring.Fault, []Cause{Exchanged}, "channel 1 reads what leg 2 carries"},
+		"two legs exchanged, or two odd ratings": {steady(), []float64{40, 50, 60},
+			[]string{"leg 1: 50.1 A", "leg 2: 40.2 A", "leg 3: 60.1 A"}, "200/5",
+			wiring.Fault, []Cause{Exchanged, Unlike, Unlike}, "CTs of 250/5 A would read so"},
+		"three legs rolled": {steady(), []float64{40, 52, 67}, []string{"leg 1: 52.1 A", "leg 2: 67.2 A", "leg 3: 40.1 A"},
+			"",
+			wiring.Fault, []Cause{Exchanged}, "channel 1 reads what leg 3 carries, channel 2 reads what leg 1 carries"},
+		"one conductor of two parallel": {steady(), []float64{20, 50, 60}, []string{"leg 1: 40.3 A", "leg 2: 49.8 A"},
+			"200 A",
+			wiring.Fault, []Cause{OneOdd}, "round one of 2 parallel conductors"},
+		"each by its own": {steady(), []float64{40, 50, 60}, []string{"leg 1: 53.2 A", "leg 2: 100.3 A", "leg 3: 60.3 A"},
+			"200/5",
+			wiring.Fault, []Cause{Unlike, Unlike}, "channel 1 reads 0.7519 times"},
+		"too unsteady": {[]float64{0, 0.3, -0.3, 0.4, -0.2}, []float64{40, 50, 60},
+			[]string{"leg 1: 45.2 A", "leg 2: 49.8 A"}, "200/5",
+			wiring.Undecided, []Cause{NotSteady, NotSteady}, "changed too much between samples"},
 		"too small": {steady(), []float64{1.1, 50, 60}, []string{"leg 1: 1.0 A"}, "200/5",
-			Undecided, []Cause{NotEnough}, "its limit of error is"},
+			wiring.Undecided, []Cause{NotEnough}, "its limit of error is"},
 		"a channel that reads nothing": {steady(), []float64{0, 50, 60}, []string{"leg 1: 40.3 A", "leg 2: 49.8 A"}, "200/5",
-			Fault, []Cause{Nothing, RatiosRight}, "its CT may be open"},
-		"a channel that isn't there": {steady(), []float64{40}, []string{"leg 2: 41.0 A"}, "", Undecided, []Cause{NotEnough}, "no current of channel 2"},
-		"line voltage":               {steady(), []float64{40, 50, 60}, []string{"leg 1: 208.1 V"}, "", Fault, []Cause{OneOdd}, "root of three"},
-		"voltages right":             {steady(), []float64{40, 50, 60}, []string{"leg 1: 120.4 V", "leg 2: 119.9 V"}, "", Agrees, []Cause{RatiosRight}, "voltages agree"},
-		"one sample, far off":        {[]float64{0}, []float64{40, 50, 60}, []string{"leg 2: 25.1 A", "leg 1: 40.1 A"}, "200/5", Fault, []Cause{OneOdd}, "100/5 A"},
+			wiring.Fault, []Cause{Nothing, RatiosRight}, "its CT may be open"},
+		"a channel that isn't there": {steady(), []float64{40}, []string{"leg 2: 41.0 A"}, "", wiring.Undecided,
+			[]Cause{NotEnough}, "no current of channel 2"},
+		"line voltage": {steady(), []float64{40, 50, 60}, []string{"leg 1: 208.1 V"}, "", wiring.Fault,
+			[]Cause{OneOdd}, "root of three"},
+		"voltages right": {steady(), []float64{40, 50, 60}, []string{"leg 1: 120.4 V", "leg 2: 119.9 V"}, "",
+			wiring.Agrees, []Cause{RatiosRight}, "voltages agree"},
+		"one sample, far off": {[]float64{0}, []float64{40, 50, 60}, []string{"leg 2: 25.1 A", "leg 1: 40.1 A"},
+			"200/5", wiring.Fault, []Cause{OneOdd}, "100/5 A"},
 	} {
 		o := Options{}
 		if c.set != "" {
@@ -113,7 +127,7 @@ func TestDeltaLegs(t *testing.T) {
 	delta, err := wiring.ParseService("480D")
 	require.NoError(t, err)
 	r := Compare(samples(steady(), 40, 60), reads(t, "leg 1: 40.1 A", "leg 3: 60.2 A"), Options{Service: delta})
-	require.Equal(t, Agrees, r.Verdict, r.Summary)
+	require.Equal(t, wiring.Agrees, r.Verdict, r.Summary)
 	require.Equal(t, 2, r.Channels[1].Channel)
 	require.ErrorContains(t, CheckReads(delta, reads(t, "leg 2: 40.1 A")), "no CT measures it")
 	require.ErrorContains(t, CheckReads(delta, reads(t, "leg 1: 480 V")), "no neutral")
@@ -125,7 +139,8 @@ func TestDeltaLegs(t *testing.T) {
 
 // What is printed as evidence, diagnose understands.
 func TestEvidenceIsUnderstood(t *testing.T) {
-	for text, want := range map[string]string{"leg 2: 41.3 A": "clamp leg 2: 41.3 A", "LEG 1:0,41 kA": "clamp leg 1: 410 A", "clamp leg 3: 1 204.5A": "clamp leg 3: 1204.5 A"} {
+	for text, want := range map[string]string{"leg 2: 41.3 A": "clamp leg 2: 41.3 A",
+		"LEG 1:0,41 kA": "clamp leg 1: 410 A", "clamp leg 3: 1 204.5A": "clamp leg 3: 1204.5 A"} {
 		r, err := ParseRead(text)
 		require.NoError(t, err, text)
 		require.Equal(t, want, r.Evidence())
@@ -138,7 +153,8 @@ func TestEvidenceIsUnderstood(t *testing.T) {
 }
 
 func TestDigitsAsTheyAreWritten(t *testing.T) {
-	for text, want := range map[string]float64{"leg 1: 41.3 A": 0.1, "leg 1: 41 A": 1, "leg 1: 41,30 A": 0.01, "leg 1: 1.21 kA": 10, "leg 1: 350 mA": 0.001, "leg 1: 1,234.5 V": 0.1, "leg 1: 1 204 A": 1} {
+	for text, want := range map[string]float64{"leg 1: 41.3 A": 0.1, "leg 1: 41 A": 1, "leg 1: 41,30 A": 0.01,
+		"leg 1: 1.21 kA": 10, "leg 1: 350 mA": 0.001, "leg 1: 1,234.5 V": 0.1, "leg 1: 1 204 A": 1} {
 		r, err := ParseRead(text)
 		require.NoError(t, err, text)
 		require.InDelta(t, want, r.Digit, 1e-12, text)
@@ -170,7 +186,8 @@ func TestReadsAreRefused(t *testing.T) {
 
 func TestAccuracies(t *testing.T) {
 	for text, want := range map[string]Accuracy{
-		"2 % + 3 digits": {0.02, 3}, "±(1.5% + 5)": {0.015, 5}, "1,5 %": {0.015, 0}, "5 digits": {0, 5}, "2% of reading + 3 counts": {0.02, 3}, "+/- 2 % + 3 dgt": {0.02, 3},
+		"2 % + 3 digits": {0.02, 3}, "±(1.5% + 5)": {0.015, 5}, "1,5 %": {0.015, 0}, "5 digits": {0, 5},
+		"2% of reading + 3 counts": {0.02, 3}, "+/- 2 % + 3 dgt": {0.02, 3},
 	} {
 		got, err := ParseAccuracy(text)
 		require.NoError(t, err, text)
@@ -184,7 +201,8 @@ func TestAccuracies(t *testing.T) {
 }
 
 func TestRatings(t *testing.T) {
-	for text, want := range map[string]Rating{"200/5": {200, 5}, "200:5 A": {200, 5}, "200 A": {200, 0}, "12.5/1": {12.5, 1}, " 200 / 5 ": {200, 5}} {
+	for text, want := range map[string]Rating{"200/5": {200, 5}, "200:5 A": {200, 5}, "200 A": {200, 0},
+		"12.5/1": {12.5, 1}, " 200 / 5 ": {200, 5}} {
 		got, err := ParseRating(text)
 		require.NoError(t, err, text)
 		require.Equal(t, want, got, text)
@@ -198,7 +216,8 @@ func TestRatings(t *testing.T) {
 // Rated primary currents, IEC 61869-2, 5.201, all decades up.
 func TestStandardPrimaries(t *testing.T) {
 	all := standardPrimaries()
-	for _, a := range []float64{10, 12.5, 15, 20, 25, 30, 40, 50, 60, 75, 100, 125, 600, 750, 1000, 1250, 7500, 250, 800, 1200, 1600} {
+	for _, a := range []float64{10, 12.5, 15, 20, 25, 30, 40, 50, 60, 75, 100, 125, 600, 750, 1000, 1250, 7500, 250, 800,
+		1200, 1600} {
 		require.Contains(t, all, a)
 	}
 	require.IsIncreasing(t, all)

@@ -19,20 +19,12 @@ type Options struct {
 	Service      wiring.Service
 }
 
-// What a right channel may be off by before it counts: the largest ratio error
-// of a CT of class 1 (3 % at 5 % of its rating, IEC 61869-2, Table 201), and of
-// a voltage input (common practice, no source).
-const (
-	currentSlack = 0.03
-	voltageSlack = 0.01
-)
-
 // loneDoubt is the standard deviation, as a share, that a single sample is
 // given for the load's unsteadiness. An assumption of ours, no source.
 const loneDoubt = 0.02
 
-// Half-widths of a ratio beyond which nothing is concluded: neighbouring
-// standard ratings are a fifth apart or more.
+// widest half-width of a ratio, as a share, from which anything is concluded: our
+// choice, for neighbouring standard ratings are a fifth apart or more.
 const widest = 0.1
 
 // Compare sets reads beside the samples of a meter, which are of one load.
@@ -89,7 +81,8 @@ func (o Options) channelOf(leg int) int {
 }
 
 func (o Options) compare(samples []reading.Reading, one Read, set Rating) Compared {
-	c := Compared{Quantity: one.Quantity.String(), Leg: one.Leg, Channel: o.channelOf(one.Leg), Instrument: one.Value, Ratings: []Explained{}}
+	c := Compared{Quantity: one.Quantity.String(), Leg: one.Leg, Channel: o.channelOf(one.Leg), Instrument: one.Value,
+		Ratings: []Explained{}}
 	accuracy, slack := o.Accuracy, currentSlack
 	if one.Quantity == reading.Voltage {
 		accuracy, slack = o.VoltAccuracy, voltageSlack
@@ -106,6 +99,8 @@ func (o Options) compare(samples []reading.Reading, one Read, set Rating) Compar
 		c.Deviation = reading.Known(deviation)
 	}
 	unsteady, half := c.doubts(one, values)
+	// The ratio is meter over true; true lies within half of what the instrument
+	// shows, 95 times in 100. Where half reaches the value there is no upper end.
 	c.Low = reading.Known(mean / (one.Value + half))
 	if half < one.Value {
 		c.High = reading.Known(mean / (one.Value - half))
@@ -133,24 +128,26 @@ func valuesOf(samples []reading.Reading, p reading.Point) []float64 {
 // them does.
 func (c *Compared) doubts(one Read, values []float64) (unsteady, all float64) {
 	mean := c.Meter.Or(0)
-	var load, sum doubt.Sum
+	var load doubt.Sum
 	if len(values) == 1 || mean == 0 {
 		load.Normal(loneDoubt * one.Value)
-		sum.Normal(loneDoubt * one.Value)
 	} else {
 		off := make([]float64, len(values))
-		for i, x := range values {
+		for i, x := range values { // the load at sample i less its mean, at the instrument's scale
 			off[i] = (x/mean - 1) * one.Value
 		}
 		load.OneOf(off)
-		sum.OneOf(off)
 	}
-	sum.Even(c.Limit)
-	sum.Even(one.Digit / 2) // rounding to the last digit
-	return 1.96 * load.Deviation(), sum.Half()
+	sum := load
+	sum.Even(c.Limit)                          // JCGM 100:2008, 4.3.7: limits alone are known
+	sum.Even(one.Digit / 2)                    // rounding to the last digit
+	return 1.96 * load.Deviation(), sum.Half() // 1.96: Gaussian, 95 %
 }
 
-// judge says what a ratio shows, given its relative half-width.
+// judge says what a ratio shows, given its half-width as a share, what the load
+// was off by in the instrument's unit, and what a right channel may be off by as a
+// share. Beyond three times the widest even a ratio that is off says nothing (our
+// choice).
 func (c *Compared) judge(half, unsteady, slack float64) {
 	low, high := c.Low.Or(0)*(1-slack), c.High.Or(math.Inf(1))*(1+slack)
 	switch {
@@ -169,12 +166,14 @@ func (c *Compared) judge(half, unsteady, slack float64) {
 
 func (r *Result) note() {
 	if r.Samples == 1 {
-		r.Notes = append(r.Notes, fmt.Sprintf("one sample says nothing of how steady the load is; %g %% was assumed", 100*loneDoubt))
+		r.Notes = append(r.Notes, fmt.Sprintf("one sample says nothing of how steady the load is; %g %% was assumed",
+			100*loneDoubt))
 	}
 	r.Notes = append(r.Notes, "the instrument's error is taken as evenly spread within its stated limits")
 	for _, c := range r.Channels {
 		if c.Quantity == reading.Current.String() && r.Set == nil {
-			r.Notes = append(r.Notes, "what the meter's CTs are set to isn't known; with --ct 200/5 the standard ratings that fit are named")
+			r.Notes = append(r.Notes, "what the meter's CTs are set to isn't known; with --ct 200/5 the standard ratings "+
+				"that fit are named")
 			break
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"legwork/diagnose/wiring"
 	"legwork/probe/reading"
 )
 
@@ -47,11 +48,13 @@ func sortOut(of []Compared) (judged []Compared, blurred []Explanation) {
 		switch c.State {
 		case Unsteady:
 			e.Cause = NotSteady
-			e.Words = fmt.Sprintf("the load of channel %d changed too much between samples to conclude (%s %% of one standard deviation); read both again while it is steady",
+			e.Words = fmt.Sprintf("the load of channel %d changed too much between samples to conclude (%s %% of one "+
+				"standard deviation); read both again while it is steady",
 				c.Channel, percent(c.Deviation.Or(0)/c.Meter.Or(1)))
 		case TooSmall:
 			e.Cause = NotEnough
-			e.Words = fmt.Sprintf("the instrument can't tell %.4g of channel %d well enough: its limit of error is %.2g; put more load on, or use a smaller range", c.Instrument, c.Channel, c.Limit)
+			e.Words = fmt.Sprintf("the instrument can't tell %.4g of channel %d well enough: its limit of error is %.2g; put "+
+				"more load on, or use a smaller range", c.Instrument, c.Channel, c.Limit)
 		case NotRead:
 			e.Cause = NotEnough
 			e.Words = fmt.Sprintf("the meter gives no %s of channel %d", c.Quantity, c.Channel)
@@ -64,7 +67,7 @@ func sortOut(of []Compared) (judged []Compared, blurred []Explanation) {
 	return judged, blurred
 }
 
-// nothingShare of what the instrument reads is nothing.
+// nothingShare of what the instrument reads is nothing. Our choice, no source.
 const nothingShare = 0.02
 
 // readNothing takes out channels that read nothing where current flows, which
@@ -75,8 +78,10 @@ func readNothing(of []Compared) (rest []Compared, found []Explanation) {
 			rest = append(rest, c)
 			continue
 		}
-		found = append(found, Explanation{Cause: Nothing, Quantity: c.Quantity, Channels: []int{c.Channel}, Legs: []int{}, Ratio: c.Ratio,
-			Words: fmt.Sprintf("channel %d reads nothing where the clamp reads %.4g A: its CT may be open, shorted, or round nothing", c.Channel, c.Instrument)})
+		found = append(found, Explanation{Cause: Nothing, Quantity: c.Quantity, Channels: []int{c.Channel}, Legs: []int{},
+			Ratio: c.Ratio,
+			Words: fmt.Sprintf("channel %d reads nothing where the clamp reads %.4g A: its CT may be open, shorted, or round "+
+				"nothing", c.Channel, c.Instrument)})
 	}
 	return rest, found
 }
@@ -94,10 +99,12 @@ func channelsOf(of []Compared) []int {
 }
 
 func ratiosRight(judged []Compared) Explanation {
-	e := Explanation{Cause: RatiosRight, Quantity: judged[0].Quantity, Channels: channelsOf(judged), Legs: []int{}, Ratio: reading.Known(1.0)}
+	e := Explanation{Cause: RatiosRight, Quantity: judged[0].Quantity, Channels: channelsOf(judged), Legs: []int{},
+		Ratio: reading.Known(1.0)}
 	e.Words = "the voltages agree with the voltmeter"
 	if e.Quantity == reading.Current.String() {
-		e.Words = "the currents agree with the clamp: CT ratings and settings are right; if the powers are wrong all the same, it is angles (polarity, pairing), which no clamp shows"
+		e.Words = "the currents agree with the clamp: CT ratings and settings are right; if the powers are wrong all the " +
+			"same, it is angles (polarity, pairing), which no clamp shows"
 	}
 	return e
 }
@@ -128,7 +135,7 @@ func oneRatio(judged, off []Compared, set Rating) (Explanation, bool) {
 	if len(off) != len(judged) || len(off) < 2 {
 		return Explanation{}, false
 	}
-	low, high, sum := 0.0, math.Inf(1), 0.0
+	low, high, sum := 0.0, math.Inf(1), 0.0 // what all intervals share; the geometric mean is exp(sum/n)
 	for _, c := range off {
 		slack := slackOf(c)
 		low, high = math.Max(low, c.Low.Or(0)*(1-slack)), math.Min(high, c.High.Or(math.Inf(1))*(1+slack))
@@ -138,26 +145,22 @@ func oneRatio(judged, off []Compared, set Rating) (Explanation, bool) {
 		return Explanation{}, false
 	}
 	ratio := math.Exp(sum / float64(len(off)))
-	e := Explanation{Cause: SetWrong, Quantity: off[0].Quantity, Channels: channelsOf(off), Legs: []int{}, Ratio: reading.Known(ratio)}
+	e := Explanation{Cause: SetWrong, Quantity: off[0].Quantity, Channels: channelsOf(off), Legs: []int{},
+		Ratio: reading.Known(ratio)}
 	if e.Quantity == reading.Voltage.String() {
-		e.Words = fmt.Sprintf("every voltage reads %.4g times the voltmeter's: the scale of the map or a ratio of voltage transformers%s", ratio, rootOfThree(ratio))
+		e.Words = fmt.Sprintf("every voltage reads %.4g times the voltmeter's: the scale of the map or a ratio of voltage "+
+			"transformers%s", ratio, rootOfThree(ratio))
 		return e, true
 	}
-	e.Words = fmt.Sprintf("every current reads %.4g times the clamp's: the type or rating of the CTs that is programmed, or the scale of the map, is wrong%s",
+	e.Words = fmt.Sprintf("every current reads %.4g times the clamp's: the type or rating of the CTs that is "+
+		"programmed, or the scale of the map, is wrong%s",
 		ratio, ratingWords(ratingsFor(set, ratio, math.Min(low, ratio), math.Max(high, ratio)), set))
 	return e, true
 }
 
-func slackOf(c Compared) float64 {
-	if c.Quantity == reading.Voltage.String() {
-		return voltageSlack
-	}
-	return currentSlack
-}
-
 // decide gives the verdict and the sentence.
 func (r *Result) decide() {
-	r.Verdict, r.Summary = Undecided, "Nothing was compared."
+	r.Verdict, r.Summary = wiring.Undecided, "Nothing was compared."
 	var faults, open, right []Explanation
 	for _, e := range r.Explanations {
 		switch e.Cause {
@@ -171,11 +174,11 @@ func (r *Result) decide() {
 	}
 	switch {
 	case len(faults) > 0:
-		r.Verdict, r.Summary = Fault, sentence(faults[0].Words)
+		r.Verdict, r.Summary = wiring.Fault, sentence(faults[0].Words)
 	case len(open) > 0:
 		r.Summary = sentence(open[0].Words)
 	case len(right) > 0:
-		r.Verdict, r.Summary = Agrees, sentence(right[0].Words)
+		r.Verdict, r.Summary = wiring.Agrees, sentence(right[0].Words)
 	}
 }
 

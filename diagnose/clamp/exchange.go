@@ -9,7 +9,7 @@ import (
 )
 
 // exchanges lists the ways in which exchanged legs explain every difference;
-// where two exchanged legs do, a roll of three isn't told.
+// where two exchanged legs do, a roll of three isn't listed.
 func exchanges(judged []Compared) []Explanation {
 	var all []Explanation
 	for _, order := range orders(len(judged)) {
@@ -18,18 +18,19 @@ func exchanges(judged []Compared) []Explanation {
 			continue
 		}
 		e := Explanation{Cause: Exchanged, Quantity: judged[0].Quantity}
+		verb, why := "has", "voltage leads exchanged, or legs called by each other's names"
+		if e.Quantity == reading.Current.String() {
+			verb, why = "carries", "CTs on each other's legs, or legs that were called by each other's names at the clamp"
+		}
 		var words []string
 		for i, j := range order {
 			if i == j {
 				continue
 			}
 			e.Channels, e.Legs = append(e.Channels, judged[i].Channel), append(e.Legs, judged[j].Leg)
-			words = append(words, fmt.Sprintf("channel %d reads what leg %d carries", judged[i].Channel, judged[j].Leg))
+			words = append(words, fmt.Sprintf("channel %d reads what leg %d %s", judged[i].Channel, judged[j].Leg, verb))
 		}
-		e.Words = strings.Join(words, ", ") + ": CTs on each other's legs, or legs that were called by each other's names at the clamp"
-		if e.Quantity == reading.Voltage.String() {
-			e.Words = strings.ReplaceAll(strings.Join(words, ", "), "carries", "has") + ": voltage leads exchanged, or legs called by each other's names"
-		}
+		e.Words = strings.Join(words, ", ") + ": " + why
 		all = append(all, e)
 	}
 	return all
@@ -39,6 +40,7 @@ func exchanges(judged []Compared) []Explanation {
 func fits(judged []Compared, order []int) bool {
 	for i, j := range order {
 		c, leg := judged[i], judged[j]
+		// High = meter/(value - half), so half = value - meter/High, A or V.
 		half := leg.Instrument - leg.Meter.Or(0)/leg.High.Or(math.Inf(1))
 		if math.Abs(c.Meter.Or(0)-leg.Instrument) > half+slackOf(c)*leg.Instrument {
 			return false

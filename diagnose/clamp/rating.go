@@ -92,6 +92,8 @@ func ratingsFor(set Rating, ratio, low, high float64) []Explained {
 func withSecondary(set Rating, second, low, high float64) []Explained {
 	var all []Explained
 	for _, primary := range standardPrimaries() {
+		// A CT of primary:second gives I second/primary; the meter makes of it
+		// that times set.Primary/set.Secondary.
 		reads := set.Primary / primary
 		if set.Secondary != 0 {
 			reads *= second / set.Secondary
@@ -103,7 +105,10 @@ func withSecondary(set Rating, second, low, high float64) []Explained {
 	return all
 }
 
+// compareDistance orders two ratios by how near they are to a third; a billionth
+// is no difference.
 func compareDistance(a, b, to float64) int {
+	// Ratios lie as far apart as their logarithms.
 	da, db := math.Abs(math.Log(a/to)), math.Abs(math.Log(b/to))
 	switch {
 	case da < db-1e-9:

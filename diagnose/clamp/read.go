@@ -104,7 +104,8 @@ func ParseReads(texts []string) ([]Read, error) {
 		}
 		at := place{r.Leg, r.Quantity}
 		if taken[at] {
-			return nil, fmt.Errorf("%q: the %s of leg %d is given twice; keep the one that was read while the meter was", text, r.Quantity, r.Leg)
+			return nil, fmt.Errorf("%q: the %s of leg %d is given twice; keep the one that was read while the meter was", text,
+				r.Quantity, r.Leg)
 		}
 		taken[at] = true
 		all = append(all, r)

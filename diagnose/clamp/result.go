@@ -1,15 +1,8 @@
 package clamp
 
-import "legwork/probe/reading"
-
-// Verdict is the answer in one word.
-type Verdict string
-
-// The verdicts; the words are those of package diagnose.
-const (
-	Agrees    Verdict = "agrees"    // every ratio that was compared is right
-	Fault     Verdict = "fault"     // some ratio is wrong, or readings are exchanged
-	Undecided Verdict = "undecided" // too unsteady, or too small a value, to say
+import (
+	"legwork/diagnose/wiring"
+	"legwork/probe/reading"
 )
 
 // State is what one comparison shows.
@@ -67,16 +60,16 @@ type Explanation struct {
 
 // Result is the outcome of a comparison.
 type Result struct {
-	Legwork      int           `json:"legwork"`
-	Verdict      Verdict       `json:"verdict"`
-	Summary      string        `json:"summary"`
-	Samples      int           `json:"samples"`
-	Accuracy     Accuracy      `json:"accuracy"`      // of the clamp ammeter
-	VoltAccuracy Accuracy      `json:"volt_accuracy"` // of the voltmeter
-	Set          *Rating       `json:"ct"`            // what the meter is set to; null where it isn't known
-	Channels     []Compared    `json:"channels"`
-	Explanations []Explanation `json:"explanations"`
-	Cautions     []string      `json:"cautions"` // to be shown before anything is touched
-	Evidence     []string      `json:"evidence"` // for diagnose --seen
-	Notes        []string      `json:"notes"`    // what was assumed
+	Legwork      int            `json:"legwork"`
+	Verdict      wiring.Verdict `json:"verdict"`
+	Summary      string         `json:"summary"`
+	Samples      int            `json:"samples"`
+	Accuracy     Accuracy       `json:"accuracy"`      // of the clamp ammeter
+	VoltAccuracy Accuracy       `json:"volt_accuracy"` // of the voltmeter
+	Set          *Rating        `json:"ct"`            // what the meter is set to; null where it isn't known
+	Channels     []Compared     `json:"channels"`
+	Explanations []Explanation  `json:"explanations"`
+	Cautions     []string       `json:"cautions"` // to be shown before anything is touched
+	Evidence     []string       `json:"evidence"` // for diagnose --seen
+	Notes        []string       `json:"notes"`    // what was assumed
 }

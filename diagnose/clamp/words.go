@@ -17,7 +17,8 @@ func odd(c Compared, set Rating, cause Cause) Explanation {
 		e.Words = fmt.Sprintf("voltage %d reads %.4g times the voltmeter's%s", c.Channel, ratio, rootOfThree(ratio))
 		return e
 	}
-	e.Words = fmt.Sprintf("channel %d reads %.4g times the clamp's: an odd CT%s%s", c.Channel, ratio, ratingWords(c.Ratings, set), windowWords(ratio))
+	e.Words = fmt.Sprintf("channel %d reads %.4g times the clamp's: an odd CT%s%s", c.Channel, ratio,
+		ratingWords(c.Ratings, set), windowWords(ratio))
 	return e
 }
 
@@ -36,7 +37,8 @@ func ratingWords(fit []Explained, set Rating) string {
 	return fmt.Sprintf("; the meter is set to %s, and CTs of %s would read so", set, strings.Join(names, " or "))
 }
 
-// windowWords says what whole numbers may mean beside ratings.
+// windowWords says what whole numbers may mean beside ratings, within 5 % (our
+// choice: clamp, CT and a load shared between parallel conductors).
 func windowWords(ratio float64) string {
 	for _, n := range []float64{2, 3} {
 		if math.Abs(ratio/n-1) < 0.05 {
@@ -52,6 +54,8 @@ func windowWords(ratio float64) string {
 	return ""
 }
 
+// rootOfThree names the ratio of line voltage to voltage to neutral of a wye, within
+// 3 % (our choice).
 func rootOfThree(ratio float64) string {
 	switch {
 	case math.Abs(ratio/math.Sqrt(3)-1) < 0.03:
@@ -64,13 +68,18 @@ func rootOfThree(ratio float64) string {
 
 // caution says what comes before a hand goes near what was found.
 func (r *Result) caution() {
-	r.Cautions = append(r.Cautions, "reading a clamp or a voltmeter at a live panel is work for those qualified, with arc-flash protection; local codes and licensed practice come first")
+	r.Cautions = append(r.Cautions, "reading a clamp or a voltmeter at a live panel is work for those qualified, with "+
+		"arc-flash protection; local codes and licensed practice come first")
 	for _, e := range r.Explanations {
 		switch {
 		case e.Cause == Nothing:
-			r.Cautions = slices.Insert(r.Cautions, 0, fmt.Sprintf("the CT of channel %d may be open, with a dangerous voltage at its leads: keep away from them, no clamp near them, no further load; take the primary load off first", e.Channels[0]))
-		case e.Quantity == reading.Current.String() && (e.Cause == OneOdd || e.Cause == Unlike || e.Cause == SetWrong || e.Cause == Exchanged):
-			r.Cautions = append(r.Cautions, "look at a CT's plate and core with the panel locked out and proved dead; never open the secondary of a current-output CT while its primary carries current")
+			r.Cautions = slices.Insert(r.Cautions, 0, fmt.Sprintf("the CT of channel %d may be open, with a dangerous "+
+				"voltage at its leads: keep away from them, no clamp near them, no further load; take the primary load off first",
+				e.Channels[0]))
+		case e.Quantity == reading.Current.String() &&
+			(e.Cause == OneOdd || e.Cause == Unlike || e.Cause == SetWrong || e.Cause == Exchanged):
+			r.Cautions = append(r.Cautions, "look at a CT's plate and core with the panel locked out and proved dead; never "+
+				"open the secondary of a current-output CT while its primary carries current")
 			return
 		}
 	}

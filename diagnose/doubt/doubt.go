@@ -5,91 +5,93 @@ import "math"
 // Sum is a sum of independent errors, each as likely above zero as below. The
 // zero value is no error. Units are those of whoever adds to it.
 type Sum struct {
-	even     []float64 // limits
-	triangle []float64 // limits
-	variance float64   // of all normal ones
-	one      [][]float64
+	parts    []part
+	variance float64 // of all Gaussian ones together
 }
 
-// Even adds an error that is evenly spread between -limit and limit.
+// part is one error that isn't Gaussian.
+type part struct {
+	reach          float64 // it is never larger
+	variance       float64
+	characteristic func(w float64) float64 // E[exp(i w x)], real since x is as likely as -x
+}
+
+// Even adds an error that is evenly spread between -limit and limit: variance
+// a^2/3 (JCGM 100:2008, 4.3.7), characteristic function sin(a w)/(a w).
 func (s *Sum) Even(limit float64) {
 	if limit > 0 {
-		s.even = append(s.even, limit)
+		s.parts = append(s.parts, part{limit, limit * limit / 3,
+			func(w float64) float64 { return math.Sin(limit*w) / (limit * w) }})
 	}
 }
 
 // Triangle adds the sum of two even errors, each within half the limit: what
 // begins and ends at any phase of a count.
 func (s *Sum) Triangle(limit float64) {
-	if limit > 0 {
-		s.triangle = append(s.triangle, limit)
-	}
+	s.Even(limit / 2)
+	s.Even(limit / 2)
 }
 
-// Normal adds a normal error of a standard deviation.
+// Normal adds a Gaussian error of a standard deviation.
 func (s *Sum) Normal(deviation float64) { s.variance += deviation * deviation }
 
-// Estimated adds a normal error whose standard deviation was itself estimated
+// Estimated adds a Gaussian error whose standard deviation was itself estimated
 // from n values: Student's factor makes up for what so few can't know.
 func (s *Sum) Estimated(deviation float64, n int) {
 	s.Normal(deviation * Student(n-1) / normal95)
 }
 
-// OneOf adds an error that is one of some values, each as likely, or its opposite.
+// OneOf adds an error that is one of some values, each as likely, or its
+// opposite: characteristic function mean of cos(x w).
 func (s *Sum) OneOf(values []float64) {
-	if len(values) > 0 {
-		s.one = append(s.one, values)
+	if len(values) == 0 {
+		return
 	}
+	p := part{characteristic: func(w float64) (mean float64) {
+		for _, x := range values {
+			mean += math.Cos(w*x) / float64(len(values))
+		}
+		return mean
+	}}
+	for _, x := range values {
+		p.reach = math.Max(p.reach, math.Abs(x))
+		p.variance += x * x / float64(len(values))
+	}
+	s.parts = append(s.parts, p)
 }
 
-// normal95 is the normal quantile at 97.5 %.
+// normal95 is the Gaussian quantile at 97.5 % (any table of the distribution).
 const normal95 = 1.959964
 
-// Deviation is the standard deviation of the sum.
+// Deviation is the standard deviation of the sum: the root of the sum of
+// variances (JCGM 100:2008, 5.1.2).
 func (s *Sum) Deviation() float64 {
 	v := s.variance
-	for _, a := range s.even {
-		v += a * a / 3
-	}
-	for _, a := range s.triangle {
-		v += a * a / 6
-	}
-	for _, values := range s.one {
-		for _, x := range values {
-			v += x * x / float64(len(values))
-		}
+	for _, p := range s.parts {
+		v += p.variance
 	}
 	return math.Sqrt(v)
 }
 
-// terms of the Fourier series. The worst shape, one even error alone, is then
-// right to a thousandth.
+// terms of the Fourier series at most. The worst shape, one even error alone, is
+// then right to a thousandth.
 const terms = 600
 
-// Half is half the width of the interval that holds 95 of 100 errors.
+// Half is half the width of the interval that holds 95 of 100 errors: with an
+// edge E beyond which there are none, and the characteristic function c,
+//
+//	P(|x| < h) = h/E + sum over n of 2 c(n pi/E) sin(n pi h/E) / (n pi),
+//
+// the Fourier series of the density on -E to E, integrated; h is found by halving.
 func (s *Sum) Half() float64 {
-	edge := s.reach()
+	edge := s.edge()
 	if edge == 0 {
 		return 0
 	}
-	var weight [terms]float64
-	for n := range weight {
-		w := float64(n+1) * math.Pi / edge
-		weight[n] = 2 * s.characteristic(w) / (float64(n+1) * math.Pi)
-	}
-	within := func(h float64) float64 {
-		p := h / edge
-		sin, cos := math.Sincos(math.Pi * h / edge)
-		before, now := 0.0, sin // sin((n+1) x) = 2 cos x sin(n x) - sin((n-1) x)
-		for _, w := range weight {
-			p += w * now
-			before, now = now, 2*cos*now-before
-		}
-		return p
-	}
+	weights := s.weights(edge)
 	low, high := 0.0, edge
-	for range 40 {
-		if mid := (low + high) / 2; within(mid) < 0.95 {
+	for range 40 { // 2^-40 of the edge
+		if mid := (low + high) / 2; within(mid/edge, weights) < 0.95 {
 			low = mid
 		} else {
 			high = mid
@@ -98,55 +100,49 @@ func (s *Sum) Half() float64 {
 	return (low + high) / 2
 }
 
-// reach is beyond what the error can be, or is but once in 10^9.
-func (s *Sum) reach() float64 {
+// within is P(|x| < h) at h over the edge, by sin((n+1) x) = 2 cos x sin(n x) - sin((n-1) x).
+func within(share float64, weights []float64) float64 {
+	sin, cos := math.Sincos(math.Pi * share)
+	before, now := 0.0, sin
+	for _, w := range weights {
+		share += w * now
+		before, now = now, 2*cos*now-before
+	}
+	return share
+}
+
+// edge is what the error never exceeds, or but once in 10^9 (six standard
+// deviations of the Gaussian part), and a twentieth more.
+func (s *Sum) edge() float64 {
 	reach := 6 * math.Sqrt(s.variance)
-	for _, a := range s.even {
-		reach += a
-	}
-	for _, a := range s.triangle {
-		reach += a
-	}
-	for _, values := range s.one {
-		most := 0.0
-		for _, x := range values {
-			most = math.Max(most, math.Abs(x))
-		}
-		reach += most
+	for _, p := range s.parts {
+		reach += p.reach
 	}
 	return 1.05 * reach
 }
 
-// characteristic is the characteristic function of the sum at w: the product of
-// those of its parts.
-func (s *Sum) characteristic(w float64) float64 {
-	c := math.Exp(-s.variance * w * w / 2)
-	for _, a := range s.even {
-		c *= sinc(a * w)
-	}
-	for _, a := range s.triangle {
-		c *= sinc(a*w/2) * sinc(a*w/2)
-	}
-	for _, values := range s.one {
-		sum := 0.0
-		for _, x := range values {
-			sum += math.Cos(w * x)
+// weights of the series' terms: those of a product of characteristic functions,
+// as far as the Gaussian's, exp(-variance w^2/2), leaves anything.
+func (s *Sum) weights(edge float64) []float64 {
+	all := make([]float64, 0, terms)
+	for n := 1; n <= terms; n++ {
+		w := float64(n) * math.Pi / edge
+		if s.variance*w*w/2 > 40 { // 4e-18, below what is added to
+			break
 		}
-		c *= sum / float64(len(values))
+		c := math.Exp(-s.variance * w * w / 2)
+		for _, p := range s.parts {
+			c *= p.characteristic(w)
+		}
+		all = append(all, 2*c/(float64(n)*math.Pi))
 	}
-	return c
-}
-
-func sinc(x float64) float64 {
-	if math.Abs(x) < 1e-9 {
-		return 1
-	}
-	return math.Sin(x) / x
+	return all
 }
 
 // student holds the quantiles of Student's t at 97.5 % for 1 to 30 degrees of
 // freedom (any table of the distribution).
-var student = [...]float64{12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262, 2.228, 2.201, 2.179, 2.160, 2.145, 2.131,
+var student = [...]float64{12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262, 2.228, 2.201, 2.179, 2.160,
+	2.145, 2.131,
 	2.120, 2.110, 2.101, 2.093, 2.086, 2.080, 2.074, 2.069, 2.064, 2.060, 2.056, 2.052, 2.048, 2.045, 2.042}
 
 // Student is the quantile of Student's t at 97.5 %, for 1 degree of freedom or

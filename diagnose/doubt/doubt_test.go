@@ -27,7 +27,8 @@ func TestHalfWidthOfKnownShapes(t *testing.T) {
 // The interval of a mixture holds 95 of 100 draws, within what 200,000 draws can tell.
 func TestHalfWidthHoldsWhatItSays(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 1))
-	for _, c := range []struct{ even, triangle, normal float64 }{{1, 0, 0.1}, {1, 0, 1}, {0.3, 1, 0.2}, {1, 1, 0}, {0.01, 0, 1}} {
+	for _, c := range []struct{ even, triangle, normal float64 }{{1, 0, 0.1}, {1, 0, 1}, {0.3, 1, 0.2}, {1, 1, 0},
+		{0.01, 0, 1}} {
 		var s Sum
 		s.Even(c.even)
 		s.Triangle(c.triangle)

@@ -52,7 +52,7 @@ func ParseClass(text string) (CTs, error) {
 	return CTs{}, fmt.Errorf("%q is no class of CTs; there are %s", text, strings.Join(names, ", "))
 }
 
-// String is the class as it is told.
+// String names the class.
 func (c CTs) String() string {
 	if c.class.name == "" {
 		return "class 1 or better"
@@ -71,8 +71,10 @@ const (
 // usualShare of the rated current, where the rating isn't known: common practice, no source.
 const usualShare = 0.3
 
-// add puts the errors of one CT into a sum: real is what moves with its size,
-// imag with its angle; amps flow through it.
+// add puts the errors of one CT into a sum: z is its complex power over the whole
+// actual power, amps flow through it. An error of ratio e and of angle d (radians)
+// makes of z about z (1 + e - j d), so the active part is off by
+// Re(z) e + Im(z) d.
 func (c CTs) add(s *doubt.Sum, z complex128, amps float64) {
 	if c.class.name == "" {
 		s.Normal(real(z) * unknownSize)
@@ -95,6 +97,7 @@ func along(limit [3]float64, share float64) float64 {
 	if share > at[1] {
 		i = 2
 	}
+	// limit = a + t (b - a), t = ln(I/I_a) / ln(I_b/I_a), held to 0..1
 	t := math.Log(share/at[i-1]) / math.Log(at[i]/at[i-1])
 	return limit[i-1] + min(max(t, 0), 1)*(limit[i]-limit[i-1])
 }

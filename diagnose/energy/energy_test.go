@@ -19,15 +19,17 @@ func TestNoEstimateWhereNoneIsPossible(t *testing.T) {
 		g          Registration
 		why        string
 	}{
-		"the interval holds nothing":            {1e6, Registration{0.05, -0.1, 0.2}, "next to nothing may have been registered"},
-		"next to nothing":                       {1e6, Exactly(0.01), "next to nothing"},
-		"nothing registered":                    {0, Exactly(0.5), "nothing was registered"},
-		"it ran forwards where it runs back":    {1e6, Exactly(-1.0 / 3), "the register runs backwards, and it moved the other way"},
+		"the interval holds nothing": {1e6, Registration{0.05, -0.1, 0.2},
+			"next to nothing may have been registered"},
+		"next to nothing":    {1e6, Exactly(0.01), "next to nothing"},
+		"nothing registered": {0, Exactly(0.5), "nothing was registered"},
+		"it ran forwards where it runs back": {1e6, Exactly(-1.0 / 3),
+			"the register runs backwards, and it moved the other way"},
 		"it ran backwards where it runs onward": {-1e6, Exactly(0.5), "the register runs forwards"},
 	} {
 		r, err := Estimate(Question{Registered: c.registered, Registration: &c.g})
 		require.NoError(t, err, name)
-		require.Equal(t, "undecided", r.Verdict, name)
+		require.Equal(t, wiring.Undecided, r.Verdict, name)
 		require.Contains(t, r.Why, c.why, name)
 		require.Nil(t, r.True, name)
 		require.Nil(t, r.K, name)
@@ -35,6 +37,9 @@ func TestNoEstimateWhereNoneIsPossible(t *testing.T) {
 	r, err := Estimate(Question{Registered: 1e6, Unknown: "the wiring isn't settled"})
 	require.NoError(t, err)
 	require.Equal(t, "No estimate is possible: the wiring isn't settled.", r.Summary)
+	r, err = Estimate(Question{Registered: 1e6})
+	require.NoError(t, err)
+	require.Equal(t, "No estimate is possible: no registration is given.", r.Summary)
 }
 
 // Law: true lies between its bounds, K times registered is true, and the bounds
@@ -47,14 +52,15 @@ func TestBoundsOfARegisterThatRanBackwards(t *testing.T) {
 	require.InDelta(t, 1e6/0.6, r.True.Low, 1e-6)
 	require.InDelta(t, 1e6/0.4, r.True.High, 1e-6)
 	require.InDelta(t, 3e6, r.Missing.Best, 1e-6)
-	require.Equal(t, "fault", r.Verdict)
+	require.Equal(t, wiring.Fault, r.Verdict)
 }
 
 func TestTooMuchRegistered(t *testing.T) {
 	g := Registration{1.25, 1.2, 1.3}
 	r, err := Estimate(Question{Registered: 1e7, Registration: &g})
 	require.NoError(t, err)
-	require.Equal(t, "2000 kWh too much was registered (1666.7 to 2307.7): the true energy is 8000 kWh (7692.3 to 8333.3).", r.Summary)
+	require.Equal(t, "2000 kWh too much was registered (1666.7 to 2307.7): the true energy is 8000 kWh (7692.3 to "+
+		"8333.3).", r.Summary)
 }
 
 func TestRegistrationThatCantBe(t *testing.T) {
@@ -69,7 +75,7 @@ func TestRegistrationThatCantBe(t *testing.T) {
 // The interval over loads contains the balanced value and widens with unbalance;
 // the same question has the same answer.
 func TestIntervalOverLoads(t *testing.T) {
-	a, err := ParseArrangement(service(t, "120/208Y"), "ct 2 reversed")
+	a, err := ParseAssumedFault(service(t, "120/208Y"), "ct 2 reversed")
 	require.NoError(t, err)
 	lag, err := ParsePowerFactor("0.8..0.95")
 	require.NoError(t, err)
@@ -83,21 +89,23 @@ func TestIntervalOverLoads(t *testing.T) {
 		last = g.High - g.Low
 	}
 	same := a.Registration(Load{Lag: lag, Sequence: wiring.Forward})
-	require.InDelta(t, same.Low, same.High, 1e-9, "one reversed CT of a balanced load registers a third at any power factor")
+	require.InDelta(t, same.Low, same.High, 1e-9,
+		"one reversed CT of a balanced load registers a third at any power factor")
 }
 
 // A roll trades places with the other one where the sequence is ACB.
 func TestSequenceTurnsRollsRound(t *testing.T) {
 	of := func(faults string, q wiring.Sequence) float64 {
-		a, err := ParseArrangement(service(t, "120/208Y"), faults)
+		a, err := ParseAssumedFault(service(t, "120/208Y"), faults)
 		require.NoError(t, err)
 		return a.Registration(Load{Lag: [2]float64{20, 20}, Sequence: q}).Best
 	}
 	require.InDelta(t, of("cts rolled", wiring.Forward), of("cts rolled back", wiring.Backward), 1e-12)
-	require.InDelta(t, -0.5-math.Sqrt(3)/2*math.Tan(20*math.Pi/180), of("cts rolled", wiring.Forward), 1e-9) // theta = phi + 120
+	want := -0.5 - math.Sqrt(3)/2*math.Tan(20*math.Pi/180) // cos(phi + 120)/cos(phi) at phi = 20 degrees
+	require.InDelta(t, want, of("cts rolled", wiring.Forward), 1e-9)
 }
 
-func TestArrangementsAreRefused(t *testing.T) {
+func TestAssumedFaultsAreRefused(t *testing.T) {
 	for text, want := range map[string]string{
 		"":                     "is not understood",
 		"ct 4 reversed":        "is not understood",
@@ -109,26 +117,46 @@ func TestArrangementsAreRefused(t *testing.T) {
 		"ct 1 reversed,":       "is not understood",
 		"ct 1 400/5 for 300/4": "is not understood",
 	} {
-		_, err := ParseArrangement(service(t, "120/208Y"), text)
+		_, err := ParseAssumedFault(service(t, "120/208Y"), text)
 		require.ErrorContains(t, err, want, text)
 		require.NotContains(t, err.Error(), "\n")
 	}
-	for text, want := range map[string]string{"ct 3 reversed": "120/240 has no channel 3", "cts rolled": "a roll needs three CTs", "ct 1 on leg 3": "no leg 3"} {
-		_, err := ParseArrangement(service(t, "120/240"), text)
+	for text, want := range map[string]string{"ct 3 reversed": "120/240 has no channel 3",
+		"cts rolled": "a roll needs three CTs", "ct 1 on leg 3": "no leg 3"} {
+		_, err := ParseAssumedFault(service(t, "120/240"), text)
 		require.ErrorContains(t, err, want, text)
 	}
 }
 
+// What is refused changes nothing.
+func TestARefusedFaultChangesNothing(t *testing.T) {
+	for _, text := range []string{
+		"ct 3 reversed", "ct 3 dead", "input 3 dead", "input 3 at 50 %", "input 1 at 300 %", "input 3 at 300 %", "ct 3 -40 %",
+		"ct 1 -140 %",
+		"ct 3 400/5 for 300/5", "ct 1 0/5 for 300/5", "cts 1 and 3 crossed", "cts 3 and 1 crossed", "ct 1 and 1 crossed",
+		"cts rolled", "ct 3 on leg 1", "ct 1 on leg 3",
+	} {
+		a, err := ParseAssumedFault(service(t, "120/240"), "ct 2 reversed")
+		require.NoError(t, err)
+		before := a
+		require.Error(t, a.add(text), text)
+		require.Equal(t, before, a, text)
+	}
+	_, err := ParseAssumedFault(service(t, "120/240"), "input 3 at 300 %")
+	require.ErrorContains(t, err, "120/240 has no channel 3", "the channel is named before its value")
+}
+
 func TestEveryExampleIsUnderstood(t *testing.T) {
-	for _, text := range ArrangementExamples() {
-		_, err := ParseArrangement(service(t, "120/208Y"), text)
+	for _, text := range AssumedFaultExamples() {
+		_, err := ParseAssumedFault(service(t, "120/208Y"), text)
 		require.NoError(t, err, text)
 	}
 }
 
 func TestPowerFactors(t *testing.T) {
 	for text, want := range map[string][2]float64{
-		"0.5": {60, 60}, "1": {0, 0}, "1.0": {0, 0}, "0.5..1": {0, 60}, "0.5 lead..0.5 lag": {-60, 60}, "0,5 .. 1": {0, 60}, ".5 leading": {-60, -60}, "1..0.5": {0, 60},
+		"0.5": {60, 60}, "1": {0, 0}, "1.0": {0, 0}, "0.5..1": {0, 60}, "0.5 lead..0.5 lag": {-60, 60}, "0,5 .. 1": {0, 60},
+		".5 leading": {-60, -60}, "1..0.5": {0, 60},
 	} {
 		got, err := ParsePowerFactor(text)
 		require.NoError(t, err, text)
@@ -163,18 +191,21 @@ func TestEnergiesAndUnbalance(t *testing.T) {
 
 // A verdict that isn't one gives no estimate, and says what to do.
 func TestVerdictsWithoutARegistration(t *testing.T) {
-	q := OfVerdict(diagnose.Result{Verdict: diagnose.Undecided, Summary: "It may be this or that."}, nil, Known{Registered: 1e6})
+	q := OfVerdict(diagnose.Result{Verdict: diagnose.Undecided, Summary: "It may be this or that."}, nil,
+		Known{Registered: 1e6})
 	require.Contains(t, q.Unknown, "nothing is known of the wiring")
-	d := diagnose.Result{Verdict: diagnose.Undecided, Summary: "It may be this or that.", Explanations: []diagnose.Explanation{{Registration: reading.Known(0.5)}}}
+	d := diagnose.Result{Verdict: diagnose.Undecided, Summary: "It may be this or that.",
+		Explanations: []diagnose.Explanation{{Registration: reading.Known(0.5)}}}
 	require.Contains(t, OfVerdict(d, nil, Known{}).Unknown, "the wiring isn't settled")
 	d.Verdict, d.Explanations[0].Registration = diagnose.Fault, reading.Value{}
 	require.Contains(t, OfVerdict(d, nil, Known{}).Unknown, "isn't measured")
 }
 
 // Many readings take bounded memory, and the kept ones are spread over all.
-func TestSeenIsBounded(t *testing.T) {
-	s := &Seen{}
-	r := reading.Reading{Channels: []reading.Channel{{Voltage: reading.Known(120.0), Power: reading.Known(100.0), Reactive: reading.Known(-5.0)}}}
+func TestObservationsAreBounded(t *testing.T) {
+	s := &Observations{}
+	r := reading.Reading{Channels: []reading.Channel{{Voltage: reading.Known(120.0), Power: reading.Known(100.0),
+		Reactive: reading.Known(-5.0)}}}
 	for range 3 * mostRows {
 		s.Add(r)
 	}
@@ -196,21 +227,22 @@ func TestResultAsJSON(t *testing.T) {
 	require.Equal(t, r, back)
 }
 
-func FuzzParseArrangement(f *testing.F) {
-	for _, text := range ArrangementExamples() {
+func FuzzParseAssumedFault(f *testing.F) {
+	for _, text := range AssumedFaultExamples() {
 		f.Add(text)
 	}
 	f.Add("ct 1 reversed, ct 2 -40 %, input 3 at 50 %")
 	f.Fuzz(func(t *testing.T, text string) {
 		for _, name := range []string{"120/208Y", "120/240", "480D"} {
 			s := service(t, name)
-			a, err := ParseArrangement(s, text)
+			a, err := ParseAssumedFault(s, text)
 			if err != nil { // law 1: one line
 				require.NotContains(t, strings.ReplaceAll(err.Error(), text, ""), "\n")
 				continue
 			}
 			g := a.Registration(Load{Lag: [2]float64{25, 25}, Sequence: wiring.Forward})
-			require.False(t, math.IsNaN(g.Best) || math.IsInf(g.Best, 0), "law 2: a registration is finite: %q on %s", text, s.Name)
+			require.False(t, math.IsNaN(g.Best) || math.IsInf(g.Best, 0), "law 2: a registration is finite: %q on %s", text,
+				s.Name)
 		}
 	})
 }

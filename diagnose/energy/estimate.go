@@ -1,9 +1,11 @@
 package energy
 
 import (
+	"cmp"
 	"fmt"
 	"math"
-	"strings"
+
+	"legwork/diagnose/wiring"
 )
 
 // Basis says where a registration comes from.
@@ -31,42 +33,38 @@ type Question struct {
 
 // Result is an estimate. Energies are in Wh.
 type Result struct {
-	Legwork      int           `json:"legwork"`
-	Verdict      string        `json:"verdict"` // "agrees": nothing to correct; "fault": an estimate; "undecided": none is possible
-	Summary      string        `json:"summary"`
-	Basis        Basis         `json:"basis"`
-	Words        string        `json:"words"`
-	Conditions   string        `json:"conditions"`
-	Registered   float64       `json:"registered"`
-	Registration *Registration `json:"registration"` // null where it isn't known
-	K            *Registration `json:"k"`            // true over registered; null where no estimate is possible
-	True         *Registration `json:"true"`         // Wh
-	Missing      *Registration `json:"missing"`      // Wh: true less registered; below zero where too much was registered
-	Why          string        `json:"why"`          // why no estimate is possible; empty where one is
-	Periods      []PeriodMade  `json:"periods"`
-	Notes        []string      `json:"notes"`
+	Legwork int `json:"legwork"`
+	// Verdict is Agrees where there is nothing to correct, Fault where there is an
+	// estimate, Undecided where none is possible.
+	Verdict      wiring.Verdict `json:"verdict"`
+	Summary      string         `json:"summary"`
+	Basis        Basis          `json:"basis"`
+	Words        string         `json:"words"`
+	Conditions   string         `json:"conditions"`
+	Registered   float64        `json:"registered"`
+	Registration *Registration  `json:"registration"` // null where it isn't known
+	K            *Registration  `json:"k"`            // true over registered; null where no estimate is possible
+	True         *Registration  `json:"true"`         // Wh
+	Missing      *Registration  `json:"missing"`      // Wh: true less registered; below zero where too much was registered
+	Why          string         `json:"why"`          // why no estimate is possible; empty where one is
+	Periods      []PeriodMade   `json:"periods"`
+	Notes        []string       `json:"notes"`
 }
-
-// mostWh is beyond what any meter registers. Our choice, no source.
-const mostWh = 1e15
 
 // Estimate answers a question. The error is a value that can't be.
 func Estimate(q Question) (Result, error) {
 	if math.IsNaN(q.Registered) || math.Abs(q.Registered) > mostWh {
 		return Result{}, fmt.Errorf("a registered energy of %g Wh is not possible", q.Registered)
 	}
-	r := Result{Legwork: 1, Basis: q.Basis, Words: q.Words, Conditions: q.Conditions, Registered: q.Registered, Registration: q.Registration,
-		Periods: []PeriodMade{}, Notes: notes(q)}
+	r := Result{Legwork: 1, Basis: q.Basis, Words: q.Words, Conditions: q.Conditions, Registered: q.Registered,
+		Registration: q.Registration, Periods: []PeriodMade{}, Notes: notes(q)}
 	if q.Registration != nil {
 		if err := q.Registration.Check(); err != nil {
 			return Result{}, err
 		}
 	}
-	if r.Why = whyNot(q); r.Why != "" {
-		r.Verdict, r.Summary = "undecided", "No estimate is possible: "+r.Why
-		if !strings.HasSuffix(r.Why, "?") {
-			r.Summary += "."
-		}
+	if why, end := whyNot(q); why != "" {
+		r.Why, r.Verdict, r.Summary = why, wiring.Undecided, "No estimate is possible: "+why+end
 		return r, nil
 	}
 	k := q.Registration.inverse()
@@ -78,29 +76,36 @@ func Estimate(q Question) (Result, error) {
 	whole := k.times(q.Registered)
 	missing := whole.less(q.Registered)
 	r.K, r.True, r.Missing = &k, &whole, &missing
-	if err := r.split(q.Periods, k); err != nil {
+	var err error
+	if r.Periods, err = split(q.Periods, k, q.Registered); err != nil {
 		return Result{}, err
+	}
+	if len(r.Periods) > 0 {
+		r.Notes = append(r.Notes, "every period is taken to have the same K: the load had the same shape in each")
 	}
 	r.conclude()
 	return r, nil
 }
 
-// whyNot says why no estimate is possible, or nothing.
-func whyNot(q Question) string {
+// whyNot says why no estimate is possible, or nothing, and what ends the sentence.
+func whyNot(q Question) (why, end string) {
 	g := q.Registration
 	switch {
 	case g == nil:
-		return q.Unknown
+		return cmp.Or(q.Unknown, "no registration is given"), "."
 	case g.nearNothing():
-		return fmt.Sprintf("the registration lies between %.3f and %.3f, so next to nothing may have been registered of any true energy; estimate it from another meter, from readings after the repair or from like periods", g.Low, g.High)
+		return fmt.Sprintf("the registration lies between %.3f and %.3f, so next to nothing may have been registered of "+
+			"any true energy; estimate it from another meter, from readings after the repair or from like periods",
+			g.Low, g.High), "."
 	case q.K != nil && q.K.Low*q.K.High <= 0:
-		return "the true power at the load that was read may be nothing; read it under more load"
+		return "the true power at the load that was read may be nothing; read it under more load", "."
 	case q.Registered == 0:
-		return "nothing was registered, and nothing times K is nothing"
+		return "nothing was registered, and nothing times K is nothing", "."
 	case (q.Registered < 0) != (g.Best < 0):
-		return fmt.Sprintf("with a registration of %.3f the register runs %s, and it moved the other way; is it one of import alone, or did the fault not last all the time?", g.Best, direction(g.Best))
+		return fmt.Sprintf("with a registration of %.3f the register runs %s, and it moved the other way; is it one of "+
+			"import alone, or did the fault not last all the time?", g.Best, direction(g.Best)), ""
 	}
-	return ""
+	return "", ""
 }
 
 func direction(x float64) string {
@@ -111,15 +116,18 @@ func direction(x float64) string {
 }
 
 func (r *Result) conclude() {
-	r.Verdict = "fault"
+	r.Verdict = wiring.Fault
 	m := r.Missing
 	switch {
 	case r.Registration.Low <= 1 && r.Registration.High >= 1 && math.Abs(r.Registration.Best-1) <= leastRegistration:
-		r.Verdict, r.Summary = "agrees", fmt.Sprintf("Nothing to correct: %s kWh was registered of %s kWh, within the doubt.", kwh(r.Registered), kwh(r.True.Best))
+		r.Verdict, r.Summary = wiring.Agrees, fmt.Sprintf("Nothing to correct: %s kWh was registered of %s kWh, within "+
+			"the doubt.", kwh(r.Registered), kwh(r.True.Best))
 	case m.Best >= 0:
-		r.Summary = fmt.Sprintf("%s kWh went unregistered%s: the true energy is %s kWh%s.", kwh(m.Best), m.ends(1), kwh(r.True.Best), r.True.ends(1))
+		r.Summary = fmt.Sprintf("%s kWh went unregistered%s: the true energy is %s kWh%s.", kwh(m.Best), m.ends(1),
+			kwh(r.True.Best), r.True.ends(1))
 	default:
-		r.Summary = fmt.Sprintf("%s kWh too much was registered%s: the true energy is %s kWh%s.", kwh(-m.Best), m.ends(-1), kwh(r.True.Best), r.True.ends(1))
+		r.Summary = fmt.Sprintf("%s kWh too much was registered%s: the true energy is %s kWh%s.", kwh(-m.Best), m.ends(-1),
+			kwh(r.True.Best), r.True.ends(1))
 	}
 }
 
@@ -144,15 +152,19 @@ func (g Registration) ends(sign float64) string {
 func notes(q Question) []string {
 	all := []string{}
 	if q.Basis == FromReadings {
-		all = append(all, "the registration holds for the load that was read; while the energy was registered the load varied, and with it the registration")
+		all = append(all, "the registration holds for the load that was read; while the energy was registered the load "+
+			"varied, and with it the registration")
 	}
 	if q.Basis == FromAssumed {
-		all = append(all, "the registration holds for the arrangement and the loads assumed; a real panel's unbalance moves it further than most people expect")
+		all = append(all, "the registration holds for the arrangement and the loads assumed; a real panel's unbalance "+
+			"moves it further than most people expect")
 	}
 	if q.Allowed != "" {
 		all = append(all, q.Allowed)
 	}
 	return append(all,
-		"the register is taken to be net: the sum of the channels with their signs; one that drops a channel which runs backwards registers otherwise",
-		"formal adjustment of bills is for those whom the law names, by its rules: the estimate here is no measurement of what was used")
+		"the register is taken to be net: the sum of the channels with their signs; one that drops a channel which runs "+
+			"backwards registers otherwise",
+		"formal adjustment of bills is for those whom the law names, by its rules: the estimate here is no measurement of "+
+			"what was used")
 }

@@ -19,7 +19,8 @@ func simulated(t *testing.T, on string, q sim.Sequence, mistakes string, amps [3
 	site := &sim.Site{Panel: sim.Panel{Supply: u}, Wiring: sim.RightWiring(u)}
 	for i := range kind.Legs() {
 		leg := sim.LegA + sim.Conductor(i)
-		site.Panel.Loads = append(site.Panel.Loads, sim.Load{Name: "load", VA: 1000 * amps[i], Lag: lag, Across: sim.ToNeutral(leg)})
+		site.Panel.Loads = append(site.Panel.Loads, sim.Load{Name: "load", VA: 1000 * amps[i], Lag: lag,
+			Across: sim.ToNeutral(leg)})
 	}
 	made, err := sim.ParseMistakes(on, mistakes)
 	require.NoError(t, err)
@@ -34,6 +35,7 @@ func simulated(t *testing.T, on string, q sim.Sequence, mistakes string, amps [3
 // register, and its interval holds 95 of 100 loads of its range.
 func TestAssumedAgainstTheSimulator(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 3))
+	open := 0 // rows whose registration depends on the load
 	for _, c := range []struct{ on, assumed, mistakes string }{
 		{"120/208Y", "ct 1 reversed", "ct1-reversed"},
 		{"120/208Y", "cts 2 and 3 crossed, ct 2 reversed", "ct2-ct3-crossed,ct2-reversed"},
@@ -48,7 +50,7 @@ func TestAssumedAgainstTheSimulator(t *testing.T) {
 	} {
 		for i, s := range []sim.Sequence{sim.ABC, sim.ACB} {
 			q := []wiring.Sequence{wiring.Forward, wiring.Backward}[i]
-			a, err := ParseArrangement(service(t, c.on), c.assumed)
+			a, err := ParseAssumedFault(service(t, c.on), c.assumed)
 			require.NoError(t, err)
 			load := Load{Lag: [2]float64{10, 40}, Unbalance: 0.3, Sequence: q}
 			g := a.Registration(load)
@@ -68,8 +70,10 @@ func TestAssumedAgainstTheSimulator(t *testing.T) {
 			}
 			t.Logf("%-9s %-36s %s  %.3f .. %.3f  %5.1f %% held", c.on, c.assumed, q, g.Low, g.High, 100*float64(held)/n)
 			if g.High-g.Low > 1e-6 {
+				open++
 				require.InDelta(t, 0.95, float64(held)/n, 0.02)
 			}
 		}
 	}
+	require.GreaterOrEqual(t, open, 18, "of 20")
 }

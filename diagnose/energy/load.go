@@ -61,14 +61,15 @@ func ParsePowerFactor(text string) ([2]float64, error) {
 // about a hundredth of its width.
 const draws = 20_000
 
-// seed makes the same question give the same answer.
+// seed of the draws makes the same question give the same answer.
 const seed = 1
 
-// Registration gives registered over true power of an arrangement over a range
-// of loads: that of the balanced load in the middle, and what holds 95 of 100. Load angles and the
-// legs' currents are evenly spread over their ranges, the angle alike on all
-// legs. One angle without unbalance is worked out exactly.
-func (a Arrangement) Registration(l Load) Registration {
+// Registration gives registered over true power of an assumed fault over a range
+// of loads: that of the balanced load in the middle, and what holds 95 of 100.
+// Load angles and the legs' currents are evenly spread over their ranges, the
+// angle alike on all legs (our choice). One angle without unbalance is worked out
+// exactly.
+func (a AssumedFault) Registration(l Load) Registration {
 	if l.Lag[0] == l.Lag[1] && l.Unbalance == 0 {
 		return Exactly(a.ratio([3]float64{1, 1, 1}, l.Lag[0], l.Sequence))
 	}
@@ -83,13 +84,17 @@ func (a Arrangement) Registration(l Load) Registration {
 		all[i] = a.ratio(amps, lag, l.Sequence)
 	}
 	slices.Sort(all)
+	// 2.5 % of the draws lie beyond either end.
 	low, high := all[draws/40], all[draws-draws/40]
 	middle := a.ratio([3]float64{1, 1, 1}, (l.Lag[0]+l.Lag[1])/2, l.Sequence)
 	return Registration{Best: min(max(middle, low), high), Low: low, High: high}
 }
 
-// ratio is registered over true power for the legs' currents and one lag.
-func (a Arrangement) ratio(amps [3]float64, lag float64, q wiring.Sequence) float64 {
+// ratio is registered over true power for the legs' currents, per unit, and one
+// lag, degrees: with e the legs' voltages, v the inputs' and j the legs' currents,
+//
+//	sum over channels k of Re(v_k conj(+-gain_k j_leg(k))) / sum over legs m of Re(e_m conj(j_m)).
+func (a AssumedFault) ratio(amps [3]float64, lag float64, q wiring.Sequence) float64 {
 	e, in := a.service.LegPhasors(q), a.service.InputPhasors(q)
 	var j [3]complex128
 	for m := range a.service.Legs() {

@@ -46,6 +46,9 @@ func ParsePeriod(text string) (Period, error) {
 	return Period{m[1], wh, price}, nil
 }
 
+// mostWh is beyond what any meter registers. Our choice, no source.
+const mostWh = 1e15
+
 var errNoUnit = errors.New("say the unit, such as 10000 kWh")
 
 // ParseEnergy reads an energy in Wh from "10000 kWh" or "1.2 MWh". A bare number
@@ -61,20 +64,20 @@ func ParseEnergy(text string) (float64, error) {
 	return x, err
 }
 
-// split shares the missing energy out to the periods: the same K for each.
-func (r *Result) split(periods []Period, k Registration) error {
-	if len(periods) == 0 {
-		return nil
-	}
+// split shares the missing energy out to the periods: the same K for each. The
+// error is that they don't add up to what was registered, Wh, within a thousandth
+// (our choice).
+func split(periods []Period, k Registration, registered float64) ([]PeriodMade, error) {
+	all := []PeriodMade{}
 	var sum float64
 	for _, p := range periods {
 		sum += p.Registered
 		missing := k.times(p.Registered).less(p.Registered)
-		r.Periods = append(r.Periods, PeriodMade{p.Name, p.Registered, missing, p.Price, missing.times(p.Price / 1000)})
+		all = append(all, PeriodMade{p.Name, p.Registered, missing, p.Price, missing.times(p.Price / 1000)})
 	}
-	if math.Abs(sum-r.Registered) > 0.001*math.Abs(r.Registered) {
-		return fmt.Errorf("the periods add up to %.6g kWh, and %.6g kWh were registered; give every period", sum/1000, r.Registered/1000)
+	if len(all) > 0 && math.Abs(sum-registered) > 0.001*math.Abs(registered) {
+		return nil, fmt.Errorf("the periods add up to %.6g kWh, and %.6g kWh were registered; give every period",
+			sum/1000, registered/1000)
 	}
-	r.Notes = append(r.Notes, "every period is taken to have the same K: the load had the same shape in each")
-	return nil
+	return all, nil
 }

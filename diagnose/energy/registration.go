@@ -39,14 +39,14 @@ func (g Registration) Check() error {
 // minutes, 1.7 % of reactive power); our choice.
 const leastRegistration = 0.02
 
-// nearNothing reports that the true energy can't be told from it.
+// nearNothing reports that it says nothing of the true energy.
 func (g Registration) nearNothing() bool {
 	return g.Low < leastRegistration && g.High > -leastRegistration
 }
 
 // inverse gives K, true over registered, from its low to its high end.
 func (g Registration) inverse() Registration {
-	a, b := 1/g.Low, 1/g.High
+	a, b := 1/g.Low, 1/g.High // of one sign, or whyNot says that there is no estimate
 	return Registration{Best: 1 / g.Best, Low: math.Min(a, b), High: math.Max(a, b)}
 }
 
@@ -56,11 +56,13 @@ func (g Registration) times(x float64) Registration {
 	return Registration{Best: g.Best * x, Low: math.Min(a, b), High: math.Max(a, b)}
 }
 
+// less takes what was registered off.
 func (g Registration) less(x float64) Registration {
 	return Registration{g.Best - x, g.Low - x, g.High - x}
 }
 
-// widened allows for a further doubt that is a share of the value.
+// widened allows for a further, independent doubt that is a share of the value:
+// half-widths add up as the root of the sum of squares (JCGM 100:2008, 5.1.2).
 func (g Registration) widened(share float64) Registration {
 	more := share * math.Abs(g.Best)
 	return Registration{g.Best, g.Best - math.Hypot(g.Best-g.Low, more), g.Best + math.Hypot(g.High-g.Best, more)}

@@ -16,7 +16,7 @@ type When uint8
 
 // The two.
 const (
-	OtherTimes When = iota // some load among those that were seen
+	OtherTimes When = iota // some load among those that were read
 	SameTime               // the very time of the readings: their mean load
 )
 
@@ -37,7 +37,7 @@ type Known struct {
 }
 
 // OfVerdict makes a question of a verdict and the readings that it is of.
-func OfVerdict(d diagnose.Result, seen *Seen, by Known) Question {
+func OfVerdict(d diagnose.Result, observed *Observations, by Known) Question {
 	q := Question{Registered: by.Registered, Basis: FromReadings, Conditions: "as measured"}
 	if len(d.Explanations) == 0 {
 		q.Unknown = "nothing is known of the wiring: " + strings.TrimRight(d.Summary, ".")
@@ -48,16 +48,18 @@ func OfVerdict(d diagnose.Result, seen *Seen, by Known) Question {
 	best, ok := x.Registration.Get()
 	switch {
 	case d.Verdict == diagnose.Undecided:
-		q.Unknown = fmt.Sprintf("the wiring isn't settled, and every explanation has a registration of its own; settle it first with `legwork diagnose` (%s)", strings.TrimRight(d.Summary, "."))
+		q.Unknown = fmt.Sprintf("the wiring isn't settled, and every explanation has a registration of its own; settle it "+
+			"first with `legwork diagnose` (%s)", strings.TrimRight(d.Summary, "."))
 		return q
 	case !ok:
-		q.Unknown = "the true power of some leg isn't measured, or is near nothing; --assume with a range of power factors gives what may be assumed of it"
+		q.Unknown = "the true power of some leg isn't measured, or is near nothing; --assume with a range of power " +
+			"factors gives what may be assumed of it"
 		return q
 	}
 	g := Registration{best, x.RegistrationLow.Or(best), x.RegistrationHigh.Or(best)}
 	q.Conditions = "as measured, of one load"
 	k := g.inverse().widened(1.96 * indirect)
-	if flows, ok := seen.flows(d, best); ok {
+	if flows, ok := observed.flows(d, best); ok {
 		g, k = overAll(flows, g, by)
 		q.Conditions = conditions(len(flows[0]), by.When)
 	}
@@ -79,7 +81,7 @@ func conditions(n int, when When) string {
 // flows gives what every row means under a verdict's first explanation, and
 // under each of its twins; ok is false where the rows can't tell it, or don't
 // agree with the verdict's own registration.
-func (s *Seen) flows(d diagnose.Result, best float64) (all [][]drawnFlow, ok bool) {
+func (s *Observations) flows(d diagnose.Result, best float64) (all [][]drawnFlow, ok bool) {
 	if s == nil || len(s.rows) == 0 {
 		return nil, false
 	}
@@ -93,7 +95,7 @@ func (s *Seen) flows(d diagnose.Result, best float64) (all [][]drawnFlow, ok boo
 }
 
 // under gives what every row means under a layout.
-func (s *Seen) under(l *layout, best float64) ([]drawnFlow, bool) {
+func (s *Observations) under(l *layout, best float64) ([]drawnFlow, bool) {
 	all := make([]drawnFlow, 0, len(s.rows))
 	for _, row := range s.rows {
 		f, ok := l.flowOf(row)
@@ -102,7 +104,7 @@ func (s *Seen) under(l *layout, best float64) ([]drawnFlow, bool) {
 		}
 		all = append(all, f)
 	}
-	near := 0.02
+	near := 0.02 // our choice
 	if l.Service.Kind == wiring.Delta {
 		near = 0.1 // the verdict's own takes a balanced triangle
 	}
@@ -125,7 +127,10 @@ func overAll(all [][]drawnFlow, last Registration, by Known) (g, k Registration)
 }
 
 // over gives the registration and K of several flows, with what the CTs may be
-// off by; last is the verdict's registration of the last one.
+// off by; last is the verdict's registration of the last one. The registration is
+// that of the sums, measured over actual, and K = 1/registration. Independent
+// half-widths, of the CTs and of which load it was, add up as the root of the sum
+// of squares (JCGM 100:2008, 5.1.2).
 func over(all []drawnFlow, last Registration, by Known) (g, k Registration) {
 	var sum drawnFlow
 	ratios := make([]float64, 0, len(all))
@@ -149,7 +154,8 @@ func over(all []drawnFlow, last Registration, by Known) (g, k Registration) {
 			kDown, kUp = math.Hypot(kDown, ends.Best-ends.Low), math.Hypot(kUp, ends.High-ends.Best)
 		}
 	}
-	return Registration{Best: mean, Low: mean - down, High: mean + up}, Registration{Best: 1 / mean, Low: 1/mean - kDown, High: 1/mean + kUp}
+	return Registration{Best: mean, Low: mean - down, High: mean + up},
+		Registration{Best: 1 / mean, Low: 1/mean - kDown, High: 1/mean + kUp}
 }
 
 // half is half the width of the 95 % interval of the true energy, as a share of

@@ -2,15 +2,16 @@ package ledger
 
 import (
 	"fmt"
-	"time"
 
+	"legwork/diagnose/wiring"
 	"legwork/probe/reading"
 )
 
 // Judge works out the differences and compares what can be compared. capture
 // may be nil.
 func (l *Ledger) Judge(capture *Integral) Result {
-	r := Result{Legwork: 1, Meter: l.Meter, Reads: len(l.Entries), Differences: []Difference{}, Checks: []Check{}, Gaps: []Gap{}, Notes: []string{}}
+	r := Result{Legwork: 1, Meter: l.Meter, Reads: len(l.Entries), Differences: []Difference{}, Checks: []Check{},
+		Gaps: []Gap{}, Notes: []string{}}
 	all, gaps := l.differences()
 	r.Differences, r.Gaps = append(r.Differences, all...), append(r.Gaps, gaps...)
 	r.Totals = totals(all)
@@ -28,30 +29,7 @@ func (l *Ledger) Judge(capture *Integral) Result {
 	return r
 }
 
-// span is all differences over the same time.
-type span struct {
-	from, to time.Time
-	of       map[string]Difference
-}
-
-func spans(all []Difference) []span {
-	var found []span
-	for _, d := range all {
-		i := 0
-		for i < len(found) && (!found[i].from.Equal(d.From) || !found[i].to.Equal(d.To)) {
-			i++
-		}
-		if i == len(found) {
-			found = append(found, span{d.From, d.To, map[string]Difference{}})
-		}
-		found[i].of[d.Register] = d
-	}
-	return found
-}
-
-func (s span) check(what string) Check { return Check{From: s.from, To: s.to, What: what} }
-
-// phasesOf counts the phases that any span tells of.
+// phasesOf counts the phases that any span has.
 func phasesOf(all []Difference, unit string) int {
 	n := 0
 	for k := 1; k <= 3; k++ {
@@ -66,7 +44,7 @@ func phasesOf(all []Difference, unit string) int {
 }
 
 // phases compares the sum of the channels with the total, where no phase is
-// lacking that other spans tell of.
+// lacking that other spans have.
 func (s span) phases(whole map[string]int) []Check {
 	var all []Check
 	for _, unit := range []string{"kWh", "kVAh"} {
@@ -81,8 +59,8 @@ func (s span) phases(whole map[string]int) []Check {
 			if !ok {
 				continue
 			}
-			x, told := d.Energy.Get()
-			known = known && told
+			x, ok := d.Energy.Get()
+			known = known && ok
 			if n++; n > 1 {
 				names += " + "
 			}
@@ -97,8 +75,9 @@ func (s span) phases(whole map[string]int) []Check {
 			c.Found = reading.Known(tidy(sum))
 		}
 		c.compare()
-		if c.Verdict == Fault {
-			c.Note = "a phase that ran backwards is taken off by some totals and dropped by others; a CT or voltage input may be wired wrong, or a figure misread"
+		if c.Verdict == wiring.Fault {
+			c.Note = "a phase that ran backwards is taken off by some totals and dropped by others; a CT or voltage input " +
+				"may be wired wrong, or a figure misread"
 			if unit == "kVAh" {
 				c.Note = "apparent energies need not add up: a total of the phasors is smaller than the sum of the phases"
 				c.Verdict = verdictOf(sum+within >= total.Energy.Or(0))
@@ -107,24 +86,6 @@ func (s span) phases(whole map[string]int) []Check {
 		all = append(all, c)
 	}
 	return all
-}
-
-func verdictOf(agrees bool) Verdict {
-	if agrees {
-		return Agrees
-	}
-	return Fault
-}
-
-// compare sets found against expected.
-func (c *Check) compare() {
-	found, ok := c.Found.Get()
-	expected, ok2 := c.Expected.Get()
-	if !ok || !ok2 {
-		c.Verdict, c.Note = Undecided, "a difference in it can't be told"
-		return
-	}
-	c.Verdict = verdictOf(found >= expected-c.Within && found <= expected+c.Within)
 }
 
 // apparent finds active energy beyond apparent energy, which can't be.
@@ -139,10 +100,10 @@ func (s span) apparent() []Check {
 		c := s.check(active.Register + " against " + apparent.Register)
 		c.Found, c.Expected, c.Within = active.Energy, apparent.Energy, active.Within+apparent.Within
 		c.compare()
-		if p, q := c.Found.Or(0), c.Expected.Or(0); c.Verdict != Undecided {
+		if p, q := c.Found.Or(0), c.Expected.Or(0); c.Verdict != wiring.Undecided {
 			c.Verdict = verdictOf(p <= q+c.Within)
 			c.Note = "active energy is beyond apparent energy, which can't be: a misread figure or two multipliers"
-			if c.Verdict == Agrees {
+			if c.Verdict == wiring.Agrees {
 				c.Note = "nothing went through"
 				if q > c.Within {
 					c.Note = fmt.Sprintf("mean power factor %.3f", min(1, p/q))
@@ -156,31 +117,34 @@ func (s span) apparent() []Check {
 
 // decide gives the verdict and the sentence.
 func (r *Result) decide() {
-	told, faults := 0, 0
+	whole, faults := 0, 0
 	for _, d := range r.Differences {
 		if d.Energy.Known() {
-			told++
+			whole++
 		}
 	}
 	var first string
 	for _, c := range r.Checks {
-		if c.Verdict == Fault {
+		if c.Verdict == wiring.Fault {
 			if faults++; faults == 1 {
-				first = fmt.Sprintf("%s: %s, not %s, give or take %.3g", c.What, plainFigure(c.Found.Or(0)), plainFigure(c.Expected.Or(0)), c.Within)
+				first = fmt.Sprintf("%s: %s, not %s, give or take %.3g", c.What, plainFigure(c.Found.Or(0)),
+					plainFigure(c.Expected.Or(0)), c.Within)
 			}
 		}
 	}
 	switch {
 	case faults > 0:
-		r.Verdict, r.Summary = Fault, fmt.Sprintf("%d of %d comparisons differ: %s.", faults, len(r.Checks), first)
-	case told < len(r.Differences):
-		r.Verdict, r.Summary = Undecided, fmt.Sprintf("%d of %d differences can't be told: the register stands lower than before.", len(r.Differences)-told, len(r.Differences))
+		r.Verdict, r.Summary = wiring.Fault, fmt.Sprintf("%d of %d comparisons differ: %s.", faults, len(r.Checks), first)
+	case whole < len(r.Differences):
+		r.Verdict, r.Summary = wiring.Undecided, fmt.Sprintf("%d of %d differences can't be told: the register stands "+
+			"lower than before.", len(r.Differences)-whole, len(r.Differences))
 	case len(r.Differences) == 0:
-		r.Verdict, r.Summary = Undecided, "No register was read twice from one meter."
+		r.Verdict, r.Summary = wiring.Undecided, "No register was read twice from one meter."
 	case r.open():
-		r.Verdict, r.Summary = Undecided, "The differences are told, but a comparison was not possible."
+		r.Verdict, r.Summary = wiring.Undecided, "The differences are told, but a comparison was not possible."
 	default:
-		r.Verdict, r.Summary = Agrees, fmt.Sprintf("%s; %s.", counted(len(r.Differences), "difference"), agreement(len(r.Checks)))
+		r.Verdict, r.Summary = wiring.Agrees, fmt.Sprintf("%s; %s.", counted(len(r.Differences), "difference"),
+			agreement(len(r.Checks)))
 	}
 }
 
@@ -203,7 +167,7 @@ func agreement(n int) string {
 
 func (r *Result) open() bool {
 	for _, c := range r.Checks {
-		if c.Verdict == Undecided {
+		if c.Verdict == wiring.Undecided {
 			return true
 		}
 	}
@@ -212,10 +176,13 @@ func (r *Result) open() bool {
 
 func (r *Result) note(l *Ledger, capture *Integral) {
 	if len(l.Entries) > 0 && !l.Zoned {
-		r.Notes = append(r.Notes, "the times have no zone and are taken as of one clock; a change to or from summer time between reads isn't seen")
+		r.Notes = append(r.Notes, "the times have no zone and are taken as of one clock; a change to or from summer time "+
+			"between reads isn't seen")
 	}
-	r.Notes = append(r.Notes, "a register is cut off at its last digit, so every difference is right within one step of it, times the multiplier")
+	r.Notes = append(r.Notes, "a register is cut off at its last digit, so every difference is right within one step "+
+		"of it, times the multiplier")
 	if capture != nil {
-		r.Notes = append(r.Notes, fmt.Sprintf("power of the capture is taken as going straight from one reading to the next, up to %s apart; what is further apart is not covered", capture.Gap))
+		r.Notes = append(r.Notes, fmt.Sprintf("power of the capture is taken as going straight from one reading to the "+
+			"next, up to %s apart; what is further apart is not covered", capture.Gap))
 	}
 }

@@ -32,9 +32,11 @@ func (l *Ledger) differences() (all []Difference, gaps []Gap) {
 }
 
 func gapOf(before, after *Entry) Gap {
-	g := Gap{From: before.At, To: after.At, Note: "the meter was replaced; its last read and the new one's first are of one moment, so nothing is missing"}
+	g := Gap{From: before.At, To: after.At, Note: "the meter was replaced; its last read and the new one's first are " +
+		"of one moment, so nothing is missing"}
 	if after.At.After(before.At) {
-		g.Note = fmt.Sprintf("the meter was replaced; what flowed in the %s between its last read and the new one's first is in no register", after.At.Sub(before.At))
+		g.Note = fmt.Sprintf("the meter was replaced; what flowed in the %s between its last read and the new one's first "+
+			"is in no register", after.At.Sub(before.At))
 	}
 	return g
 }
@@ -45,7 +47,7 @@ func differ(r Register, before, after *Entry) Difference {
 	a, b := before.Figures[r], after.Figures[r]
 	d := Difference{From: before.At, To: after.At, Register: r.String(), Before: a.Value, After: b.Value,
 		Multiplier: after.Multiplier, Kind: Plain, Within: math.Max(a.Step, b.Step) * after.Multiplier}
-	moved := b.Value - a.Value
+	moved := b.Value - a.Value // of the register; times the multiplier it is kWh or kVAh
 	if moved < 0 {
 		moved = d.back(moved, after.Digits)
 	}
@@ -67,7 +69,8 @@ const rollShare = 0.25
 func (d *Difference) back(moved float64, digits int) float64 {
 	d.Kind = Backwards
 	if digits == 0 {
-		d.Note = fmt.Sprintf("it stands %s lower: rolled over (say `digits`), ran backwards, was replaced (say `replaced: true`), or misread", plainFigure(-moved))
+		d.Note = fmt.Sprintf("it stands %s lower: rolled over (say `digits`), ran backwards, was replaced (say `replaced: "+
+			"true`), or misread", plainFigure(-moved))
 		return moved
 	}
 	dial := dialOf(digits)
@@ -75,7 +78,8 @@ func (d *Difference) back(moved float64, digits int) float64 {
 		d.Kind, d.Note = RolledOver, fmt.Sprintf("rolled over at %.0f", dial)
 		return moved + dial
 	}
-	d.Note = fmt.Sprintf("it stands %s lower: ran backwards by that, rolled over by %s, was replaced, or misread; which can't be told", plainFigure(-moved), plainFigure(moved+dial))
+	d.Note = fmt.Sprintf("it stands %s lower: ran backwards by that, rolled over by %s, was replaced, or misread; "+
+		"which can't be told", plainFigure(-moved), plainFigure(moved+dial))
 	return moved
 }
 

@@ -5,6 +5,7 @@ import (
 	"math"
 	"time"
 
+	"legwork/diagnose/wiring"
 	"legwork/probe/reading"
 )
 
@@ -78,6 +79,7 @@ func (g *Integral) between(a, b sample) {
 			}
 			at := func(t time.Time) float64 { return wa + (wb-wa)*t.Sub(a.at).Seconds()/b.at.Sub(a.at).Seconds() }
 			seconds := to.Sub(from).Seconds()
+			// trapezium: (P(from) + P(to))/2 x s / 3600 s/h, Wh
 			g.parts[i].wh[k] += (at(from) + at(to)) / 2 * seconds / 3600
 			g.parts[i].covered[k] += seconds
 		}
@@ -130,14 +132,17 @@ func (s span) against(g *Integral) []Check {
 		if coverage > 0 {
 			c.Expected = reading.Known(tidy(kwh / coverage))
 		}
+		// What isn't covered may have been anything up to as much again.
 		c.Within = d.Within + math.Abs(c.Expected.Or(0))*(captureWithin+(1-coverage))
 		switch c.compare(); {
 		case coverage == 0:
 			c.Note = "the capture covers none of this time"
 		case coverage < leastCoverage:
-			c.Verdict, c.Note = Undecided, fmt.Sprintf("the capture covers %.0f %% of this time; the rest is not known", 100*coverage)
-		case c.Verdict == Fault:
-			c.Note = "the register, the multiplier or the power is off; or power flowed back, which a register of import doesn't take off"
+			c.Verdict, c.Note = wiring.Undecided, fmt.Sprintf("the capture covers %.0f %% of this time; the rest is not known",
+				100*coverage)
+		case c.Verdict == wiring.Fault:
+			c.Note = "the register, the multiplier or the power is off; or power flowed back, which a register of import " +
+				"doesn't take off"
 		case coverage < 0.9999:
 			c.Note = fmt.Sprintf("the capture covers %.1f %% of this time; the rest is taken as alike", 100*coverage)
 		}

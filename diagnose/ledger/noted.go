@@ -23,7 +23,8 @@ func FromNoted(meter string, all []Noted) (l *Ledger, left []string) {
 	for _, n := range all {
 		register, ok := registerNamed(n.Name, n.Value)
 		if !ok {
-			left = append(left, fmt.Sprintf("%q is no register of energy that flows in; it is left out", strings.TrimSpace(n.Name+" "+n.Value)))
+			left = append(left, fmt.Sprintf("%q is no register of energy that flows in; it is left out",
+				strings.TrimSpace(n.Name+" "+n.Value)))
 			continue
 		}
 		x, err := parseFigure(n.Value, register.Unit, 0)
@@ -67,7 +68,8 @@ func registerNamed(name, value string) (Register, bool) {
 		if r.Unit != unit {
 			continue
 		}
-		names := []string{strings.ToLower(r.String()), fmt.Sprintf("import.%d", r.Channel), fmt.Sprintf("import %d", r.Channel)}
+		names := []string{strings.ToLower(r.String()), fmt.Sprintf("import.%d", r.Channel),
+			fmt.Sprintf("import %d", r.Channel)}
 		if r.Channel == 0 {
 			names = []string{"", "import", "total", "total import", strings.ToLower(unit)}
 		}

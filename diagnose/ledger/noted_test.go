@@ -5,6 +5,8 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+
+	"legwork/diagnose/wiring"
 )
 
 var morning = time.Date(2026, 5, 4, 9, 30, 0, 0, time.UTC)
@@ -22,9 +24,11 @@ func TestReadsThatWereNotedElsewhere(t *testing.T) {
 	require.Len(t, l.Entries, 3, "reads of one time are one visit")
 	require.Len(t, l.Entries[0].Figures, 3)
 	r := l.Judge(nil)
-	require.Equal(t, Agrees, r.Verdict, r.Summary)
-	require.Equal(t, []string{"kWh", "kWh.2", "kWh"}, []string{r.Differences[0].Register, r.Differences[1].Register, r.Differences[2].Register})
-	require.Equal(t, []float64{10, 2, 2.5}, []float64{r.Differences[0].Energy.Or(0), r.Differences[1].Energy.Or(0), r.Differences[2].Energy.Or(0)})
+	require.Equal(t, wiring.Agrees, r.Verdict, r.Summary)
+	require.Equal(t, []string{"kWh", "kWh.2", "kWh"},
+		[]string{r.Differences[0].Register, r.Differences[1].Register, r.Differences[2].Register})
+	require.Equal(t, []float64{10, 2, 2.5}, []float64{r.Differences[0].Energy.Or(0), r.Differences[1].Energy.Or(0),
+		r.Differences[2].Energy.Or(0)})
 }
 
 func TestNotedReadsThatAreLeftOut(t *testing.T) {
@@ -32,10 +36,12 @@ func TestNotedReadsThatAreLeftOut(t *testing.T) {
 		second Noted
 		says   string
 	}{
-		"another direction":       {Noted{morning, "export", "3 kWh", 2}, `"export 3 kWh" is no register of energy that flows in`},
-		"no energy":               {Noted{morning, "", "208 V", 2}, `"208 V" is no register`},
-		"a fourth channel":        {Noted{morning, "kWh.4", "3 kWh", 2}, "is no register"},
-		"a clock that was set":    {Noted{morning.Add(-time.Hour), "", "12346 kWh", 2}, `"12346 kWh" of 2 has an earlier time than that of 1`},
+		"another direction": {Noted{morning, "export", "3 kWh", 2},
+			`"export 3 kWh" is no register of energy that flows in`},
+		"no energy":        {Noted{morning, "", "208 V", 2}, `"208 V" is no register`},
+		"a fourth channel": {Noted{morning, "kWh.4", "3 kWh", 2}, "is no register"},
+		"a clock that was set": {Noted{morning.Add(-time.Hour), "", "12346 kWh", 2},
+			`"12346 kWh" of 2 has an earlier time than that of 1`},
 		"the same twice":          {Noted{morning, "total", "12346 kWh", 2}, "kWh is read twice at one time"},
 		"a register below zero":   {Noted{morning.Add(1), "", "-3 kWh", 2}, "below zero"},
 		"a figure that is no one": {Noted{morning.Add(1), "", "1,234 kWh", 2}, "comma"},
@@ -45,7 +51,7 @@ func TestNotedReadsThatAreLeftOut(t *testing.T) {
 			require.Len(t, left, 1)
 			require.Contains(t, left[0], c.says)
 			require.Contains(t, left[0], "left out")
-			require.Equal(t, Undecided, l.Judge(nil).Verdict, "one read makes no difference")
+			require.Equal(t, wiring.Undecided, l.Judge(nil).Verdict, "one read makes no difference")
 		})
 	}
 }

@@ -3,17 +3,8 @@ package ledger
 import (
 	"time"
 
+	"legwork/diagnose/wiring"
 	"legwork/probe/reading"
-)
-
-// Verdict is the answer in one word.
-type Verdict string
-
-// The verdicts; the words are those of package diagnose.
-const (
-	Agrees    Verdict = "agrees"    // everything that could be compared agrees
-	Fault     Verdict = "fault"     // something differs by more than its doubt
-	Undecided Verdict = "undecided" // a difference can't be told
 )
 
 // Kind says what a difference is.
@@ -42,18 +33,18 @@ type Difference struct {
 
 // Check is one comparison of what should be the same.
 type Check struct {
-	From     time.Time     `json:"from"`
-	To       time.Time     `json:"to"`
-	What     string        `json:"what"`     // such as "kWh.1 + kWh.2 + kWh.3 against kWh"
-	Found    reading.Value `json:"found"`    // kWh or kVAh
-	Expected reading.Value `json:"expected"` // kWh or kVAh
-	Within   float64       `json:"within"`   // kWh or kVAh: what may be left over
-	Coverage reading.Value `json:"coverage"` // share of the time that a capture covers; null without one
-	Verdict  Verdict       `json:"verdict"`
-	Note     string        `json:"note"`
+	From     time.Time      `json:"from"`
+	To       time.Time      `json:"to"`
+	What     string         `json:"what"`     // such as "kWh.1 + kWh.2 + kWh.3 against kWh"
+	Found    reading.Value  `json:"found"`    // kWh or kVAh
+	Expected reading.Value  `json:"expected"` // kWh or kVAh
+	Within   float64        `json:"within"`   // kWh or kVAh: what may be left over
+	Coverage reading.Value  `json:"coverage"` // share of the time that a capture covers; null without one
+	Verdict  wiring.Verdict `json:"verdict"`
+	Note     string         `json:"note"`
 }
 
-// Gap is a time of which no register tells: a meter was replaced.
+// Gap is a time that no register covers: a meter was replaced.
 type Gap struct {
 	From time.Time `json:"from"`
 	To   time.Time `json:"to"`
@@ -68,14 +59,14 @@ type Total struct {
 
 // Result is what a ledger says.
 type Result struct {
-	Legwork     int          `json:"legwork"`
-	Verdict     Verdict      `json:"verdict"`
-	Summary     string       `json:"summary"`
-	Meter       string       `json:"meter"`
-	Reads       int          `json:"reads"`
-	Differences []Difference `json:"differences"`
-	Totals      []Total      `json:"totals"`
-	Checks      []Check      `json:"checks"`
-	Gaps        []Gap        `json:"gaps"`
-	Notes       []string     `json:"notes"`
+	Legwork     int            `json:"legwork"`
+	Verdict     wiring.Verdict `json:"verdict"`
+	Summary     string         `json:"summary"`
+	Meter       string         `json:"meter"`
+	Reads       int            `json:"reads"`
+	Differences []Difference   `json:"differences"`
+	Totals      []Total        `json:"totals"`
+	Checks      []Check        `json:"checks"`
+	Gaps        []Gap          `json:"gaps"`
+	Notes       []string       `json:"notes"`
 }

@@ -20,7 +20,8 @@ func (r *Result) wholeTurns(l *Ledger) {
 		}
 		dial := dialOf(n) * d.Multiplier
 		if most := r.fastest(d) * d.To.Sub(d.From).Hours(); most >= dial/2 {
-			d.Note = joined(d.Note, fmt.Sprintf("at the pace of another span the dial of %.0f could have gone right round; read it more often", dial/d.Multiplier))
+			d.Note = joined(d.Note, fmt.Sprintf("at the pace of another span the dial of %.0f could have gone right round; "+
+				"read it more often", dial/d.Multiplier))
 		}
 	}
 }

@@ -84,8 +84,9 @@ func (t Test) deadWorlds() []world {
 	return all
 }
 
-// potentials are those of the legs, V. The sequence doesn't matter: it turns
-// the picture over and leaves every distance as it is.
+// potentials are those of the legs, V, against the neutral or a delta's star
+// point. The sequence doesn't matter: it turns the picture over and leaves every
+// distance as it is.
 func potentials(s wiring.Service) [3]complex128 {
 	e := s.LegPhasors(wiring.Forward)
 	for m := range e {
@@ -97,7 +98,7 @@ func potentials(s wiring.Service) [3]complex128 {
 // toNeutral is the smallest voltage of a leg to the middle, V.
 func (t Test) toNeutral() float64 {
 	if t.Service.Kind == wiring.Delta {
-		return t.Service.Nominal / math.Sqrt(3)
+		return t.Service.Nominal / math.Sqrt(3) // the corners of a triangle to its middle
 	}
 	return t.Service.Nominal
 }
@@ -108,10 +109,10 @@ func (t Test) zeroBelow() float64 { return sameLegShare * t.toNeutral() }
 // between is what two potentials read.
 func (t Test) between(a, b complex128) Band {
 	d := cmplx.Abs(a - b)
-	if d < 1e-6*t.Service.Nominal {
+	if d < 1e-6*t.Service.Nominal { // one conductor, but for rounding
 		return Band{0, t.zeroBelow()}
 	}
-	return Band{(1 - supplyRange) * d, (1 + supplyRange) * d}
+	return Band{(1 - supplyRange) * d, (1 + supplyRange) * d} // |a - b| within the supply's range
 }
 
 // line is the smallest voltage between a leg and another one, V; to neutral

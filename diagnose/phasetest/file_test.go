@@ -71,5 +71,5 @@ func TestAListInAWorksheet(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, wiring.TwoWire, test.Service.Kind)
 	require.Len(t, readings, 4)
-	require.Equal(t, Agrees, test.Judge(readings).Verdict)
+	require.Equal(t, wiring.Agrees, test.Judge(readings).Verdict)
 }

@@ -56,14 +56,16 @@ func (y *tally) bestWorld(i int) *world {
 	return &y.worlds[slices.Index(y.misses[i], y.cost(i))]
 }
 
-// left is what the readings leave open.
+// left is what the readings leave open, where the cost of a mapping is the number
+// of readings that would have to be wrong under it.
 type left struct {
 	best int   // the fewest readings that would have to be wrong
 	near int   // mappings for which at most one more than the fewest would
 	open []int // mappings that explain all but at most one, the best first; where none does, those of the fewest
 }
 
-// oneWrong is how many readings may be wrong without misleading anyone.
+// oneWrong is how many readings may be wrong without misleading anyone. Our choice:
+// a slip is likely, two in one test are not.
 const oneWrong = 1
 
 func (y *tally) left() left {
@@ -110,7 +112,7 @@ func (y *tally) never(r Reading) bool {
 }
 
 // unchecked lists the poles that mapping i puts on a leg though the tap itself
-// was not seen at its nominal voltage: a dead tap reads about 0 V to everything.
+// was not read at its nominal voltage: a dead tap reads about 0 V to everything.
 func (y *tally) unchecked(i int, readings []Reading) []int {
 	var poles []int
 	if y.t.Dead {

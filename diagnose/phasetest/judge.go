@@ -6,22 +6,14 @@ import (
 	"legwork/diagnose/wiring"
 )
 
-// judgement is one test while it is judged.
-type judgement struct {
-	t    Test
-	all  []Reading
-	set  set
-	y    *tally
-	left left
-}
-
-// Judge says what the readings, in the order in which they were taken, tell of
-// the poles. It never fails: what can't be is told in the result.
+// Judge says what the readings, in the order in which they were taken, say of
+// the poles. It never fails: the result says what can't be.
 func (t Test) Judge(readings []Reading) Result {
 	j := &judgement{t: t, all: readings, set: t.gather(readings)}
 	j.y = t.tally(j.set.counts)
 	j.left = j.y.left()
-	r := Result{Legwork: ResultVersion, Service: t.Service.Name, Method: t.method(), Proved: t.Proved, Verdict: j.verdict(),
+	r := Result{Legwork: ResultVersion, Service: t.Service.Name, Method: t.method(), Proved: t.Proved,
+		Verdict:       j.verdict(),
 		Contradicting: j.left.best > 0, Cautions: t.Cautions()}
 	r.Poles, r.Readings, r.Explanations = j.poles(), j.readings(), j.explanations()
 	r.HighLeg = j.highLeg()
@@ -30,7 +22,7 @@ func (t Test) Judge(readings []Reading) Result {
 		r.Missing = append(r.Missing, PairName(t.Service, p))
 	}
 	r.Moves, r.CTs, r.Notes = []string{}, []CTPlace{}, []string{}
-	if r.Verdict == Undecided {
+	if r.Verdict == wiring.Undecided {
 		r.Next = j.next()
 	} else {
 		r.Moves = j.moves()
@@ -40,7 +32,7 @@ func (t Test) Judge(readings []Reading) Result {
 		}
 	}
 	r.Notes = j.notes()
-	r.Sentences = Sentences(r)
+	r.Findings = j.findings()
 	r.Summary = j.summary()
 	return r
 }
@@ -52,36 +44,6 @@ func (t Test) method() string {
 	return "live"
 }
 
-// settled needs one mapping alone, every tap on a leg seen live, and a tester
-// that was proved.
-func (j *judgement) settled() bool {
-	return j.t.Proved && j.left.single() && len(j.unchecked()) == 0
-}
-
-// top is the mapping that explains most.
-func (j *judgement) top() mapping { return j.y.mappings[j.left.open[0]] }
-
-func (j *judgement) unchecked() []int { return j.y.unchecked(j.left.open[0], j.set.counts) }
-
-func (j *judgement) verdict() Verdict {
-	switch {
-	case !j.settled():
-		return Undecided
-	case j.top().equal(home(j.t.Poles())):
-		return Agrees
-	}
-	return Fault
-}
-
-// home is the mapping with every pole on the leg of its number.
-func home(poles int) mapping {
-	m := make(mapping, poles)
-	for k := range m {
-		m[k] = state(k)
-	}
-	return m
-}
-
 func (j *judgement) openMappings() []mapping {
 	var all []mapping
 	for _, i := range j.left.open {
@@ -91,7 +53,7 @@ func (j *judgement) openMappings() []mapping {
 }
 
 // poles judges each pole by itself: it is placed where all that is left open
-// agrees on it, its tap was seen live and the tester was proved.
+// agrees on it, its tap was read live and the tester was proved.
 func (j *judgement) poles() []PoleJudged {
 	var all []PoleJudged
 	unchecked := j.unchecked()
@@ -118,14 +80,6 @@ func (j *judgement) possible(pole int) []string {
 		}
 	}
 	return all
-}
-
-// tapRead reports whether there is a reading that could show the tap live.
-func (j *judgement) tapRead(pole int) bool {
-	if hasNeutral(j.t.Service) {
-		return j.set.has(tap(pole))
-	}
-	return slices.ContainsFunc(j.set.counts, func(r Reading) bool { return r.Pair.touches(pole) })
 }
 
 // explanations lists the mappings that are left open. Before anything was read

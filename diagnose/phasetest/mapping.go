@@ -3,6 +3,7 @@ package phasetest
 import (
 	"fmt"
 	"math"
+	"math/cmplx"
 
 	"legwork/diagnose/wiring"
 )
@@ -19,7 +20,7 @@ const (
 type mapping []state
 
 // states lists where one pole can be. A leg elsewhere is possible where the
-// supply has more legs than the service; a continuity tester can't see it.
+// supply has more legs than the service; a continuity tester can't show it.
 func (t Test) states() []state {
 	var all []state
 	for i := range t.Service.Legs() {
@@ -43,10 +44,7 @@ func (t Test) statesAt(p Point) []state {
 // others are the potentials, V, of the supply's legs that the service leaves
 // out: the third of a wye, or for two wires those of a wye or of 120/240.
 func others(s wiring.Service) []complex128 {
-	at := func(degrees float64) complex128 {
-		sin, cos := math.Sincos(degrees * math.Pi / 180)
-		return complex(s.Nominal*cos, s.Nominal*sin)
-	}
+	at := func(degrees float64) complex128 { return cmplx.Rect(s.Nominal, degrees*math.Pi/180) }
 	switch s.Kind {
 	case wiring.WyeLegs:
 		return []complex128{at(120)}
@@ -110,14 +108,4 @@ func (t Test) said(m mapping) string {
 		text += fmt.Sprintf("pole %d %s", k+1, t.words(s))
 	}
 	return text
-}
-
-// equal reports whether two mappings are the same.
-func (m mapping) equal(o mapping) bool {
-	for k := range m {
-		if m[k] != o[k] {
-			return false
-		}
-	}
-	return true
 }

@@ -12,10 +12,11 @@ import (
 func (j *judgement) moves() []string {
 	m := j.top()
 	all := []string{}
-	if m.equal(home(len(m))) {
+	if slices.Equal(m, home(len(m))) {
 		return all
 	}
-	all = append(all, "Open the reference breaker, lock it out, and prove every voltage input dead, each to the others and to ground: a tap may be fed from elsewhere")
+	all = append(all, "Open the reference breaker, lock it out, and prove every voltage input dead, each to the others "+
+		"and to ground: a tap may be fed from elsewhere")
 	if m.oneToOne(j.t.Service.Legs()) {
 		all = append(all, j.exchanges()...)
 	} else {
@@ -24,7 +25,8 @@ func (j *judgement) moves() []string {
 	all = append(all, "Close up, restore, and take the phase test again: every pole should be on the leg of its number")
 	kind := j.t.Service.Kind
 	if m.oneToOne(j.t.Service.Legs()) && (kind == wiring.Wye || kind == wiring.SplitPhase || kind == wiring.WyeLegs) {
-		all = append(all, "Or, instead of all this, leave the voltage leads and let the CTs follow them: "+j.follow()+"; the energy is right, only the names of the legs differ")
+		all = append(all, "Or, instead of all this, leave the voltage leads and let the CTs follow them: "+j.follow()+"; "+
+			"the energy is right, only the names of the legs differ")
 	}
 	return all
 }
@@ -53,7 +55,8 @@ func (j *judgement) exchanges() []string {
 		all = append(all, fmt.Sprintf("Exchange the leads at voltage inputs %d and %d", moved[0]+1, moved[1]+1))
 	} else {
 		for _, k := range moved {
-			all = append(all, fmt.Sprintf("Move the lead of pole %d from voltage input %d to voltage input %d (leg %s)", k+1, k+1, int(m[k])+1, j.t.name(m[k])))
+			all = append(all, fmt.Sprintf("Move the lead of pole %d from voltage input %d to voltage input %d (leg %s)", k+1,
+				k+1, int(m[k])+1, j.t.name(m[k])))
 		}
 	}
 	return all
@@ -79,9 +82,11 @@ func (j *judgement) refeeds() []string {
 		case s == deadPole && j.t.Dead:
 			all = append(all, fmt.Sprintf("Pole %d is on no leg: find the open fuse, breaker or lead, and read it again", input))
 		case s == deadPole:
-			all = append(all, fmt.Sprintf("Pole %d is dead: find the open fuse, breaker or lead, or the lead on the neutral, and read it again", input))
+			all = append(all, fmt.Sprintf("Pole %d is dead: find the open fuse, breaker or lead, or the lead on the neutral, "+
+				"and read it again", input))
 		case legs[k] != int(s):
-			all = append(all, fmt.Sprintf("Pole %d is %s: with the supply locked out and proved dead, feed it from leg %s, and bring its lead to voltage input %d",
+			all = append(all, fmt.Sprintf("Pole %d is %s: with the supply locked out and proved dead, feed it from leg %s, "+
+				"and bring its lead to voltage input %d",
 				input, j.t.shared(s), leg, legs[k]+1))
 		case legs[k] != k:
 			all = append(all, fmt.Sprintf("Pole %d is on leg %s: bring its lead to voltage input %d", input, leg, legs[k]+1))

@@ -5,22 +5,6 @@ import (
 	"math"
 )
 
-// Next is the reading that separates most of what is left.
-type Next struct {
-	Pair     string    `json:"pair"`
-	Again    bool      `json:"again"`   // it was taken before
-	Settles  bool      `json:"settles"` // whatever the likeliest mappings lead to, it settles the test
-	Outcomes []Outcome `json:"outcomes"`
-	Ask      string    `json:"ask"` // a sentence
-}
-
-// Outcome is one value that the next reading may have, and what it would leave.
-type Outcome struct {
-	Reads   string   `json:"reads"`  // "about 208 V", "closed"
-	Leaves  []string `json:"leaves"` // where the pole may be then; none for a pair without a pole
-	Settles bool     `json:"settles"`
-}
-
 // trial is one candidate for the next reading.
 type trial struct {
 	pair     Pair
@@ -68,12 +52,12 @@ func (y *tally) candidates(s set, l left) []Pair {
 	if len(all) > 0 && l.best == 0 {
 		return all
 	}
-	seen := map[Pair]bool{}
+	listed := map[Pair]bool{}
 	for _, r := range s.counts {
-		if !seen[r.Pair] {
+		if !listed[r.Pair] {
 			all = append(all, r.Pair)
 		}
-		seen[r.Pair] = true
+		listed[r.Pair] = true
 	}
 	return all
 }
@@ -83,7 +67,7 @@ func (y *tally) candidates(s set, l left) []Pair {
 // bad contact or a slip, about one time in ten at most.
 const weightOfWrong = 0.1
 
-// tieBreak lets the reading win that was taken less often.
+// tieBreak, in readings, lets the one win that was taken less often. Our choice.
 const tieBreak = 1e-3
 
 // try works out what a reading of a pair would leave.
@@ -91,6 +75,7 @@ func (y *tally) try(p Pair, s set, l left) *trial {
 	c := &trial{pair: p, again: s.has(p)}
 	total := 0.0
 	for _, i := range l.open {
+		// 1 for a mapping of the least cost, a tenth for each further wrong reading.
 		weight := math.Pow(weightOfWrong, float64(y.cost(i)-l.best))
 		r := y.t.predicts(p, y.mappings[i].ends(p), y.bestWorld(i))
 		o := c.outcome(y.t, r)
@@ -98,6 +83,7 @@ func (y *tally) try(p Pair, s set, l left) *trial {
 		o.likely = o.likely || y.cost(i) == l.best
 		total += weight
 	}
+	// sum over outcomes of P(outcome) x the work that it leaves
 	c.cost = tieBreak * float64(s.times(p))
 	for n := range c.outcomes {
 		o := &c.outcomes[n]

@@ -54,10 +54,11 @@ func (t Test) example() string {
 // numbers, the first of two bare digits is the leg.
 func (t Test) parsePair(from, to string) (Pair, error) {
 	bare := len(from) == 1 && len(to) == 1 && isDigit(from[0]) && isDigit(to[0])
-	if bare && LegName(t.Service, 1) == "L1" {
+	if bare && numbered(t.Service) {
 		from = "L" + from
 	} else if bare {
-		return Pair{}, fmt.Errorf("which of the two is a leg? name legs by letter, such as A-%s, or two poles as P%s-P%s", to, from, to)
+		return Pair{}, fmt.Errorf("which of the two is a leg? name legs by letter, such as A-%s, or two poles as P%s-P%s", to,
+			from, to)
 	}
 	a, err := t.parsePoint(from)
 	if err != nil {
@@ -68,7 +69,8 @@ func (t Test) parsePair(from, to string) (Pair, error) {
 		return Pair{}, err
 	}
 	if a == b {
-		return Pair{}, fmt.Errorf("both ends are the same point; name a leg and a pole, such as %s", PairName(t.Service, cross(1, 1)))
+		return Pair{}, fmt.Errorf("both ends are the same point; name a leg and a pole, such as %s",
+			PairName(t.Service, cross(1, 1)))
 	}
 	return pairOf(a, b), nil
 }

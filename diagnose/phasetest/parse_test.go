@@ -107,7 +107,8 @@ func TestHighLegs(t *testing.T) {
 }
 
 func FuzzParseReading(f *testing.F) {
-	for _, text := range []string{"A-1 0.3 V", "1-N 120", "L1–L2: 240 V", "P1-P2 = 0,208 kV", "A-1 closed", "A-1 -0 V", "A-1 1e400"} {
+	for _, text := range []string{"A-1 0.3 V", "1-N 120", "L1–L2: 240 V", "P1-P2 = 0,208 kV", "A-1 closed", "A-1 -0 V",
+		"A-1 1e400"} {
 		f.Add(text)
 	}
 	all := wiring.Services()

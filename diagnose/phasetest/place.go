@@ -1,120 +1,48 @@
 package phasetest
 
-import (
-	"fmt"
-	"strings"
+import "legwork/diagnose/wiring"
 
-	"legwork/diagnose/wiring"
-)
-
-// Mounting says where the CTs go.
-type Mounting string
-
-// Where CTs go.
-const (
-	OnMains  Mounting = "mains"  // round the conductors that feed the panel
-	OnBranch Mounting = "branch" // round those that leave a breaker for a load
-)
-
-// ParseMounting reads mains or branch.
-func ParseMounting(text string) (Mounting, error) {
-	if m := Mounting(text); m == OnMains || m == OnBranch {
-		return m, nil
-	}
-	return "", fmt.Errorf("%q is not mains or branch", text)
-}
-
-// Palette is a practice of colouring conductors. Local code rules; colours are a
-// hint, never proof of a leg.
-type Palette string
-
-// The practices.
-const (
-	Canada Palette = "canada"  // CEC Part I, colour rule; read in a forum's quotation of it
-	USLow  Palette = "us-low"  // 120/208 V and 120/240 V in the USA: common practice, trade tables
-	USHigh Palette = "us-high" // 277/480 V in the USA: common practice, trade tables
-	IEC    Palette = "iec"     // IEC 60445 with HD 308, encyclopaedia table
-)
-
-// Palettes lists the practices by name.
-func Palettes() []string {
-	return []string{string(Canada), string(USLow), string(USHigh), string(IEC)}
-}
-
-// ParsePalette reads the name of a practice; empty is none.
-func ParsePalette(text string) (Palette, error) {
-	if text == "" {
-		return "", nil
-	}
-	for _, name := range Palettes() {
-		if name == text {
-			return Palette(text), nil
-		}
-	}
-	return "", fmt.Errorf("%q is not one of %s", text, strings.Join(Palettes(), ", "))
-}
-
-// paletteFits reports that the practice is one for the service's voltage: in the
+// coloursFit reports that the colour code is one for the service's voltage: in the
 // USA there is one up to 240 V and one above (common practice, trade tables).
-func (t Test) paletteFits() bool {
+func (t Test) coloursFit() bool {
 	w := t.worlds()[0]
 	w.legs = potentials(t.Service)
 	high := t.line(&w) > 250
-	return !(t.Colours == USLow && high || t.Colours == USHigh && !high)
+	return !(t.Colours == wiring.ColoursUSLow && high || t.Colours == wiring.ColoursUSHigh && !high)
 }
 
-// colour is the leg's, or nil where neither a person nor the practice gives one.
+// colour is the leg's, or nil where neither a person nor the colour code gives one.
 func (t Test) colour(leg int, high wiring.Leg) *string {
 	if name := t.Wires[leg-1]; name != "" {
 		return &name
 	}
-	three := map[Palette][3]string{
-		Canada: {"red", "black", "blue"},
-		USLow:  {"black", "red", "blue"},
-		USHigh: {"brown", "orange", "yellow"},
-		IEC:    {"brown", "black", "grey"},
-	}[t.Colours]
-	name := three[leg-1]
+	s := t.Service
+	s.HighLeg = high
+	name := t.Colours.Conductors(s)[leg-1]
 	switch {
-	case name == "":
+	case name == "" || t.silent(wiring.Leg(leg), high):
 		return nil
-	case t.Colours == Canada && t.Service.Kind == wiring.TwoWire:
-		return nil // the rule as quoted speaks of three wires and more
-	case t.Colours == Canada && t.Service.Kind == wiring.SplitPhase:
-		name = [...]string{"black", "red"}[leg-1] // same rule: single-phase three-wire
-	case t.Colours == USHigh && t.Service.Kind == wiring.Wye && leg == 2:
+	case t.Colours == wiring.ColoursUSHigh && s.Kind == wiring.Wye && leg == 2:
 		name = "orange or violet"
-	case t.Service.Kind == wiring.HighLegDelta && t.Colours == USLow:
-		return t.highColour(name, leg, high)
-	case t.Service.Kind == wiring.HighLegDelta && t.Colours != IEC:
-		return t.highOther(name, leg, high)
 	}
 	return &name
 }
 
-// highColour: in the USA the high leg is orange (common practice, trade tables).
-func (t Test) highColour(name string, leg int, high wiring.Leg) *string {
-	switch {
-	case high == wiring.NoLeg:
-		return nil
-	case int(high) == leg:
-		name = "orange"
+// silent reports a leg of which the colour code says nothing sure. Canada's rule
+// as quoted speaks of three wires and more, and has the high leg as phase A, red
+// (subrule 4); of the United States' tables the one above 250 V doesn't speak of a
+// four-wire delta, but its high leg is orange in any.
+func (t Test) silent(leg, high wiring.Leg) bool {
+	delta := t.Service.Kind == wiring.HighLegDelta
+	switch t.Colours {
+	case wiring.ColoursCanada:
+		return t.Service.Kind == wiring.TwoWire || delta && high != 1
+	case wiring.ColoursUSLow:
+		return delta && high == wiring.NoLeg
+	case wiring.ColoursUSHigh:
+		return delta && leg != high
 	}
-	return &name
-}
-
-// highOther: in Canada the high leg is phase A and red (same rule, subrule 4);
-// where it is found elsewhere, and in tables that don't speak of this service,
-// no colour is told.
-func (t Test) highOther(name string, leg int, high wiring.Leg) *string {
-	if t.Colours == Canada && high == 1 {
-		return &name
-	}
-	if t.Colours == USHigh && int(high) == leg {
-		name = "orange"
-		return &name
-	}
-	return nil
+	return false
 }
 
 // places is the table of CTs: channel k on the leg that its voltage input is
@@ -127,7 +55,8 @@ func (t Test) places(high wiring.Leg) []CTPlace {
 	all := []CTPlace{}
 	for k := 1; k <= t.Service.Channels(); k++ {
 		leg := int(t.Service.HomeLeg(wiring.Channel(k)))
-		all = append(all, CTPlace{Channel: k, Leg: LegName(t.Service, leg), Colour: t.colour(leg, high), Arrow: arrow, Marks: marks})
+		all = append(all, CTPlace{Channel: k, Leg: LegName(t.Service, leg), Colour: t.colour(leg, high), Arrow: arrow,
+			Marks: marks})
 	}
 	return all
 }

@@ -50,11 +50,14 @@ func (p Pair) touches(pole int) bool {
 // LegName is what a main leg is called: A, B, C on a wye or a delta, L1, L2 on a
 // single-phase service. n counts from 1.
 func LegName(s wiring.Service, n int) string {
-	if s.Kind == wiring.SplitPhase || s.Kind == wiring.TwoWire {
+	if numbered(s) {
 		return fmt.Sprintf("L%d", n)
 	}
 	return string(rune('A' + n - 1))
 }
+
+// numbered reports a service whose legs have numbers, not letters.
+func numbered(s wiring.Service) bool { return s.Kind == wiring.SplitPhase || s.Kind == wiring.TwoWire }
 
 // PairName writes a pair as ParseReading reads it: A-1 for leg A and pole 1,
 // 1-N for pole 1 and the neutral, A-B for two legs, P1-P2 for two poles.

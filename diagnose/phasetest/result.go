@@ -1,40 +1,32 @@
 package phasetest
 
+import "legwork/diagnose/wiring"
+
 // ResultVersion is the version of Result's shape; it may grow, its fields keep
 // their meaning.
 const ResultVersion = 1
 
-// Verdict is the answer in one word, of the same set that the diagnosis uses.
-type Verdict string
-
-// The verdicts.
-const (
-	Agrees    Verdict = "agrees"    // settled: every pole is on the leg of its number
-	Fault     Verdict = "fault"     // settled, but poles are exchanged, shared or dead
-	Undecided Verdict = "undecided" // not settled
-)
-
 // Result is the outcome of a phase test, a plain value that a job's record can
 // hold. Volts are AC rms; null is unknown or doesn't apply.
 type Result struct {
-	Legwork       int           `json:"legwork"`
-	Service       string        `json:"service"`
-	HighLeg       *string       `json:"high_leg"` // of a four-wire delta, as declared or as the taps read
-	Method        string        `json:"method"`   // "live" or "dead"
-	Proved        bool          `json:"proved"`   // the tester, before and after
-	Verdict       Verdict       `json:"verdict"`
-	Summary       string        `json:"summary"` // one sentence
-	Poles         []PoleJudged  `json:"poles"`
-	Readings      []ReadingRead `json:"readings"`      // in the order given
-	Explanations  []Explanation `json:"explanations"`  // what is left open, the best first
-	Contradicting bool          `json:"contradicting"` // no mapping explains every reading
-	Missing       []string      `json:"missing"`       // pairs of the plan that weren't read
-	Next          *Next         `json:"next"`          // null where settled
-	Moves         []string      `json:"moves"`         // what to move where, after a fault
-	CTs           []CTPlace     `json:"cts"`           // empty unless settled with a pole on every leg
-	Sentences     []string      `json:"seen"`          // for the diagnosis, as its tests are said
-	Cautions      []string      `json:"cautions"`      // before anything is touched
-	Notes         []string      `json:"notes"`         // what the person should know of these readings
+	Legwork       int            `json:"legwork"`
+	Service       string         `json:"service"`
+	HighLeg       *string        `json:"high_leg"` // of a four-wire delta, as declared or as the taps read
+	Method        string         `json:"method"`   // "live" or "dead"
+	Proved        bool           `json:"proved"`   // the tester, before and after
+	Verdict       wiring.Verdict `json:"verdict"`
+	Summary       string         `json:"summary"` // one sentence
+	Poles         []PoleJudged   `json:"poles"`
+	Readings      []ReadingRead  `json:"readings"`      // in the order given
+	Explanations  []Explanation  `json:"explanations"`  // what is left open, the best first
+	Contradicting bool           `json:"contradicting"` // no mapping explains every reading
+	Missing       []string       `json:"missing"`       // pairs of the plan that weren't read
+	Next          *Next          `json:"next"`          // null where settled
+	Moves         []string       `json:"moves"`         // what to move where, after a fault
+	CTs           []CTPlace      `json:"cts"`           // empty unless settled with a pole on every leg
+	Findings      []string       `json:"seen"`          // for the diagnosis, in the words of its tests
+	Cautions      []string       `json:"cautions"`      // before anything is touched
+	Notes         []string       `json:"notes"`         // what the person should know of these readings
 }
 
 // PoleJudged says where one pole is.
@@ -76,7 +68,23 @@ type Explanation struct {
 type CTPlace struct {
 	Channel int     `json:"channel"`
 	Leg     string  `json:"leg"`
-	Colour  *string `json:"colour"` // by the practice asked for; null where it gives none
+	Colour  *string `json:"colour"` // by the code asked for; null where it gives none
 	Arrow   string  `json:"arrow"`  // which way the arrow, or P1 (H1) to P2 (H2), points
 	Marks   string  `json:"marks"`  // which mark is towards the source
+}
+
+// Next is the reading that separates most of what is left.
+type Next struct {
+	Pair     string    `json:"pair"`
+	Again    bool      `json:"again"`   // it was taken before
+	Settles  bool      `json:"settles"` // whatever the likeliest mappings lead to, it settles the test
+	Outcomes []Outcome `json:"outcomes"`
+	Ask      string    `json:"ask"` // a sentence
+}
+
+// Outcome is one value that the next reading may have, and what it would leave.
+type Outcome struct {
+	Reads   string   `json:"reads"`  // "about 208 V", "closed"
+	Leaves  []string `json:"leaves"` // where the pole may be then; none for a pair without a pole
+	Settles bool     `json:"settles"`
 }

@@ -1,6 +1,10 @@
 package phasetest
 
-import "legwork/diagnose/wiring"
+import (
+	"fmt"
+
+	"legwork/diagnose/wiring"
+)
 
 // Test is one phase test: on what, how, and for which CTs. The zero value of
 // every field but Service is useful.
@@ -15,10 +19,10 @@ type Test struct {
 	Proved bool
 	// On says where the CTs go; empty is OnMains.
 	On Mounting
-	// Colours is the practice by which conductors are coloured; empty is none.
-	Colours Palette
+	// Colours is the colour code of the conductors; empty is none.
+	Colours wiring.ColourCode
 	// Wires are the colours of the legs' conductors as a person wrote them down,
-	// leg 1 first; they go before the practice.
+	// leg 1 first; they go before the code.
 	Wires [3]string
 }
 
@@ -33,51 +37,19 @@ type Reading struct {
 	Closed bool    // of a continuity test
 }
 
-// again reports whether two readings of one pair say the same.
-func (t Test) again(a, b Reading) bool {
-	if t.Dead {
-		return a.Closed == b.Closed
+// Mounting says where the CTs go.
+type Mounting string
+
+// Where CTs go.
+const (
+	OnMains  Mounting = "mains"  // round the conductors that feed the panel
+	OnBranch Mounting = "branch" // round those that leave a breaker for a load
+)
+
+// ParseMounting reads mains or branch.
+func ParseMounting(text string) (Mounting, error) {
+	if m := Mounting(text); m == OnMains || m == OnBranch {
+		return m, nil
 	}
-	off := a.Volts - b.Volts
-	return max(off, -off) <= max(t.zeroBelow(), supplyRange*max(a.Volts, b.Volts))
-}
-
-// set is the readings that count, and those that a later one set aside.
-type set struct{ counts, aside []Reading }
-
-// gather keeps a reading that was taken again where both say the same: two that
-// agree are two pieces of evidence. Where they differ the later one stands.
-func (t Test) gather(all []Reading) set {
-	var s set
-	for _, r := range all {
-		s = s.with(t, r)
-	}
-	return s
-}
-
-func (s set) with(t Test, r Reading) set {
-	next := set{aside: append([]Reading(nil), s.aside...)}
-	for _, old := range s.counts {
-		if old.Pair == r.Pair && !t.again(old, r) {
-			next.aside = append(next.aside, old)
-			continue
-		}
-		next.counts = append(next.counts, old)
-	}
-	next.counts = append(next.counts, r)
-	return next
-}
-
-// has reports whether a pair was read.
-func (s set) has(p Pair) bool { return s.times(p) > 0 }
-
-// times is how often a pair was read with the same result.
-func (s set) times(p Pair) int {
-	n := 0
-	for _, r := range s.counts {
-		if r.Pair == p {
-			n++
-		}
-	}
-	return n
+	return "", fmt.Errorf("%q is not mains or branch", text)
 }

@@ -92,7 +92,8 @@ func (b *bench) wrongs(r Reading) []Reading {
 	}
 	v := published[b.t.Service.Name]
 	var all []Reading
-	for _, x := range []float64{0, v.line * 0.3, v.line / math.Sqrt(3), v.line / 2, v.line * math.Sqrt(3) / 2, v.line, v.line * 1.3} {
+	for _, x := range []float64{0, v.line * 0.3, v.line / math.Sqrt(3), v.line / 2, v.line * math.Sqrt(3) / 2, v.line,
+		v.line * 1.3} {
 		if math.Abs(x-r.Volts) > 0.2*v.line {
 			all = append(all, Reading{Pair: r.Pair, Volts: x})
 		}
@@ -103,7 +104,7 @@ func (b *bench) wrongs(r Reading) []Reading {
 // honest checks that a result that is settled is right, and that one that isn't
 // asks for a reading.
 func (b *bench) honest(t testing.TB, r Result) {
-	if r.Verdict == Undecided {
+	if r.Verdict == wiring.Undecided {
 		require.NotNil(t, r.Next, "%s %v: %s", b.t.Service.Name, b.on, r.Summary)
 		return
 	}
@@ -118,7 +119,7 @@ func (b *bench) honest(t testing.TB, r Result) {
 		require.Equal(t, want, *r.Poles[k].On, "%s %v: pole %d, %+v", b.t.Service.Name, b.on, k+1, r.Readings)
 		right = right && leg == k+1
 	}
-	require.Equal(t, right, r.Verdict == Agrees)
+	require.Equal(t, right, r.Verdict == wiring.Agrees)
 }
 
 // settle answers what is asked, truly, until it is settled, and gives how many
@@ -127,7 +128,7 @@ func (b *bench) settle(t testing.TB, readings []Reading) int {
 	for n := range 12 {
 		r := b.t.Judge(readings)
 		b.honest(t, r)
-		if r.Verdict != Undecided {
+		if r.Verdict != wiring.Undecided {
 			return n
 		}
 		pair, err := b.t.parsePairName(r.Next.Pair)

@@ -11,7 +11,7 @@ import (
 // summary is the outcome in a sentence.
 func (j *judgement) summary() string {
 	switch {
-	case j.verdict() == Agrees:
+	case j.verdict() == wiring.Agrees:
 		if j.t.Poles() == 1 {
 			return "The pole is on the leg."
 		}
@@ -139,11 +139,13 @@ func (t Test) gives(r Reading) bool {
 func (j *judgement) notes() []string {
 	all := []string{}
 	if !j.t.Proved {
-		all = append(all, "Without --proved nothing is settled: a tester that has failed reads about 0 V to everything, so prove it on a known source before and after")
+		all = append(all, "Without --proved nothing is settled: a tester that has failed reads about 0 V to everything, "+
+			"so prove it on a known source before and after")
 	}
 	if j.left.single() {
 		for _, k := range j.unchecked() {
-			all = append(all, fmt.Sprintf("About 0 V at pole %d doesn't count until the tap itself reads nominal: a dead tap reads about 0 V to everything", k))
+			all = append(all, fmt.Sprintf("About 0 V at pole %d doesn't count until the tap itself reads nominal: a dead tap "+
+				"reads about 0 V to everything", k))
 		}
 	}
 	if j.t.Dead {
@@ -151,10 +153,10 @@ func (j *judgement) notes() []string {
 	} else if len(j.set.counts) > 0 {
 		all = append(all, j.deadNotes()...)
 	}
-	if j.verdict() != Undecided && !j.t.paletteFits() {
+	if j.verdict() != wiring.Undecided && !j.t.coloursFit() {
 		all = append(all, fmt.Sprintf("%s is a practice for other voltages than %s", j.t.Colours, j.t.Service.Name))
 	}
-	if j.verdict() != Undecided {
+	if j.verdict() != wiring.Undecided {
 		all = append(all, "A phase test names legs; it doesn't tell their sequence")
 	}
 	return all
@@ -166,11 +168,13 @@ func (j *judgement) deadNotes() []string {
 	var all []string
 	for k, s := range j.top() {
 		if s == deadPole && j.left.best == 0 && j.tapRead(k+1) {
-			all = append(all, fmt.Sprintf("Pole %d reads like a dead tap: an open fuse or breaker, a broken lead, or a lead on the neutral", k+1))
+			all = append(all, fmt.Sprintf("Pole %d reads like a dead tap: an open fuse or breaker, a broken lead, or a lead "+
+				"on the neutral", k+1))
 		}
 	}
 	if j.left.best > 0 {
-		all = append(all, "A main leg that is dead itself reads wrong to every live tap: read each leg to neutral, or to the other legs")
+		all = append(all, "A main leg that is dead itself reads wrong to every live tap: read each leg to neutral, or to "+
+			"the other legs")
 	}
 	return all
 }
@@ -181,7 +185,8 @@ func (j *judgement) joinedNotes() []string {
 	var all []string
 	for _, r := range j.set.counts {
 		if r.Closed && r.Pair.To.Kind != Pole {
-			all = append(all, PairName(j.t.Service, r.Pair)+" is closed: a load or a transformer joins them; open it, and begin again")
+			all = append(all, PairName(j.t.Service, r.Pair)+" is closed: a load or a transformer joins them; open it, and "+
+				"begin again")
 		}
 	}
 	return all

@@ -44,11 +44,13 @@ const (
 func constantOf(text, number string, wh func(float64) float64) (Constant, error) {
 	x, err := reading.ParseQuantity(number, "")
 	if err != nil {
-		return 0, fmt.Errorf("%q is not a pulse constant: the number in it can't be read; say `1000 imp/kWh` or `0.5 Wh/imp`", text)
+		return 0, fmt.Errorf("%q is not a pulse constant: the number in it can't be read; say `1000 imp/kWh` or `0.5 Wh/imp`",
+			text)
 	}
 	c := wh(x)
 	if !(x > 0) || math.IsInf(c, 0) || c < leastWh || c > mostWh {
-		return 0, fmt.Errorf("%q: a pulse of %.3g Wh is not possible; say `1000 imp/kWh` or `0.5 Wh/imp`, as it stands on the meter", text, c)
+		return 0, fmt.Errorf("%q: a pulse of %.3g Wh is not possible; say `1000 imp/kWh` or `0.5 Wh/imp`, as it stands on "+
+			"the meter", text, c)
 	}
 	return Constant(c), nil
 }

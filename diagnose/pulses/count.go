@@ -11,7 +11,7 @@ import (
 // Count is what a person counted.
 type Count struct {
 	// N intervals between pulses, where the watch was started and stopped at
-	// pulses; else the number of pulses that were seen.
+	// pulses; else the number of pulses that were counted.
 	N    int
 	Over time.Duration
 	// AtPulses says that the watch was started at a pulse, counted as none, and
@@ -57,8 +57,9 @@ const DefaultTiming = 300 * time.Millisecond
 // doubt adds what a count of n over so many seconds leaves open, as a share of
 // its rate. hand is in seconds, 95 times in 100.
 func (c Count) doubt(s *doubt.Sum, hand float64) {
-	if !c.AtPulses {
+	if !c.AtPulses { // the open parts of an interval at both ends: two even errors, one pulse at most together
 		s.Triangle(1 / float64(c.N))
 	}
+	// A rate n/t is off by the share that t is: dt/t.
 	s.Normal(hand / 1.96 / c.Over.Seconds())
 }

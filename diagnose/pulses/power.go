@@ -13,13 +13,14 @@ type Power struct {
 	// Deviation is one standard deviation of the mean power over the count
 	// about Watts, as a share.
 	Deviation float64
-	// From is how many samples tell Deviation; 0 where it was stated.
+	// From is how many samples Deviation comes from; 0 where it was stated.
 	From int
 
 	freedom int // of the estimate of Deviation
 }
 
-// Stated is a power that a person gives, right within a share 95 times in 100.
+// Stated is a power in W that a person gives, right within a share 95 times in 100:
+// 1.96 standard deviations of a Gaussian.
 func Stated(watts, within float64) Power { return Power{Watts: watts, Deviation: within / 1.96} }
 
 // wanderFreedom is the most that samples of a wandering load know of how much
@@ -35,7 +36,7 @@ const loneDoubt = 0.02
 // Before makes a power of samples that were taken over some time, at another
 // time than the count, next to it. A load that wanders is as much further off
 // as the count is longer than the samples: the means of two neighbouring spans
-// of a random walk differ by sqrt(2 (1 + T/S)) times what is seen within the
+// of a random walk differ by sqrt(2 (1 + T/S)) times the spread within the
 // first (the walk's variance in a span S is q S / 6, that of the difference
 // q (S + T) / 3).
 func Before(watts []float64, span, count time.Duration) Power {
@@ -46,6 +47,7 @@ func Before(watts []float64, span, count time.Duration) Power {
 	case len(watts) == 1 || span <= 0:
 		p.Deviation, p.From = loneDoubt, 0
 	default:
+		// sqrt(q (S+T)/3) / sqrt(q S/6) = sqrt(2 (1 + T/S))
 		p.Deviation = deviation / math.Abs(mean) * math.Sqrt(2*(1+count.Seconds()/span.Seconds()))
 		p.freedom = min(len(watts)-1, wanderFreedom)
 	}
@@ -67,6 +69,7 @@ func During(watts []float64) Power {
 	if n := float64(len(watts)); mean != 0 {
 		// Half the mean square of successive differences (von Neumann's ratio)
 		// is the variance of what the samples don't share with their neighbours.
+		// variance of one sample = sum/(2 (n-1)), of their mean that over n
 		p.Deviation, p.freedom = math.Sqrt(sum/(2*(n-1))/n)/math.Abs(mean), len(watts)-1
 	}
 	return p

@@ -8,11 +8,14 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+
+	"legwork/diagnose/wiring"
 )
 
 func TestConstantsAsTheyStandOnMeters(t *testing.T) {
 	for text, want := range map[string]float64{
-		"1000 imp/kWh": 1, "0.5 Wh/imp": 0.5, "3200 pulses/kWh": 0.3125, "1 000 imp / kWh": 1, "0,8 Wh/pulse": 0.8, "2 imp/Wh": 0.5, "1 kWh/imp": 1000, "500/kWh": 2, "1 imp/MWh": 1e6, "1000 IMP/KWH": 1,
+		"1000 imp/kWh": 1, "0.5 Wh/imp": 0.5, "3200 pulses/kWh": 0.3125, "1 000 imp / kWh": 1, "0,8 Wh/pulse": 0.8,
+		"2 imp/Wh": 0.5, "1 kWh/imp": 1000, "500/kWh": 2, "1 imp/MWh": 1e6, "1000 IMP/KWH": 1,
 	} {
 		got, err := ParseConstant(text)
 		require.NoError(t, err, text)
@@ -22,8 +25,10 @@ func TestConstantsAsTheyStandOnMeters(t *testing.T) {
 
 func TestConstantsAreRefused(t *testing.T) {
 	for text, want := range map[string]string{
-		"": "say `1000 imp/kWh`", "1000": "say `1000 imp/kWh`", "1000 imp": "say", "imp/kWh": "can't be read", "0 imp/kWh": "not possible", "-5 Wh/imp": "not possible",
-		"1,000 imp/kWh": "can't be read", "1e3 imp/kWh": "can't be read", "1000 imp/kW": "say", "1000000 MWh/imp": "not possible", "0.5 W/imp": "say",
+		"": "say `1000 imp/kWh`", "1000": "say `1000 imp/kWh`", "1000 imp": "say", "imp/kWh": "can't be read",
+		"0 imp/kWh": "not possible", "-5 Wh/imp": "not possible",
+		"1,000 imp/kWh": "can't be read", "1e3 imp/kWh": "can't be read", "1000 imp/kW": "say",
+		"1000000 MWh/imp": "not possible", "0.5 W/imp": "say",
 	} {
 		_, err := ParseConstant(text)
 		require.ErrorContains(t, err, want, text)
@@ -41,10 +46,10 @@ func TestErrorByHand(t *testing.T) {
 	require.InDelta(t, 0, r.Error, 1e-12)
 	// Hand 0.3 s of 36 s and power 0.1 %, both normal: hypot(0.833, 0.1) %.
 	require.InDelta(t, math.Hypot(0.3/36, 0.001), r.ErrorHigh, 2e-5)
-	require.Equal(t, Agrees, r.Verdict)
+	require.Equal(t, wiring.Agrees, r.Verdict)
 	r, err = Compare(c, Stated(9_000, 0.001), o)
 	require.NoError(t, err)
-	require.Equal(t, Fault, r.Verdict)
+	require.Equal(t, wiring.Fault, r.Verdict)
 	require.InDelta(t, 10.0/9-1, r.Error, 1e-12)
 }
 
@@ -55,11 +60,12 @@ func TestQuantisation(t *testing.T) {
 	r, err := Compare(Count{N: 10, Over: time.Minute}, Stated(600, 1e-6), o)
 	require.NoError(t, err)
 	require.InDelta(t, 0.1*(1-math.Sqrt(0.05)), r.ErrorHigh, 2e-4)
-	require.Equal(t, Undecided, r.Verdict)
+	require.Equal(t, wiring.Undecided, r.Verdict)
 	require.Contains(t, r.Summary, "count ")
 	wanted := r.WantedPulses.Or(0)
 	require.InDelta(t, (1-math.Sqrt(0.05))/0.02, wanted, 2, "about 39 pulses make 2 %")
-	again, err := Compare(Count{N: int(wanted), Over: time.Duration(r.WantedSeconds.Or(0)) * time.Second}, Stated(600, 1e-6), o)
+	again, err := Compare(Count{N: int(wanted), Over: time.Duration(r.WantedSeconds.Or(0)) * time.Second},
+		Stated(600, 1e-6), o)
 	require.NoError(t, err)
 	require.LessOrEqual(t, (again.ErrorHigh-again.ErrorLow)/2, 0.0205, "the advice, followed, is enough")
 }
@@ -79,14 +85,15 @@ func TestMultiplierThatIsMissing(t *testing.T) {
 	require.Contains(t, r.Summary, "about a factor of 40")
 	r, err = Compare(c, Stated(240_000, 0.01), Options{Constant: 1, Multiplier: 40})
 	require.NoError(t, err)
-	require.Equal(t, Agrees, r.Verdict, r.Summary)
+	require.Equal(t, wiring.Agrees, r.Verdict, r.Summary)
 	r, err = Compare(c, Stated(4_300, 0.01), Options{Constant: 1})
 	require.NoError(t, err)
 	require.NotContains(t, r.Summary, "factor")
 }
 
 func TestCountsThatCantBe(t *testing.T) {
-	for _, c := range []Count{{}, {N: -1, Over: time.Second}, {N: 1}, {N: 1, Over: -time.Second}, {N: 100, Over: time.Second}, {N: 1, Over: 1000 * time.Hour}, {N: 2_000_000, Over: 100 * time.Hour}} {
+	for _, c := range []Count{{}, {N: -1, Over: time.Second}, {N: 1}, {N: 1, Over: -time.Second},
+		{N: 100, Over: time.Second}, {N: 1, Over: 1000 * time.Hour}, {N: 2_000_000, Over: 100 * time.Hour}} {
 		_, err := Compare(c, Stated(1, 0.01), Options{Constant: 1})
 		require.Error(t, err, "%+v", c)
 	}

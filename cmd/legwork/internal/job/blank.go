@@ -27,7 +27,7 @@ func Blank(o BlankOptions) ([]byte, error) {
 			return nil, err
 		}
 	}
-	colours, err := coloursOf(o.Region, s)
+	code, err := codeOf(o.Region, s)
 	if err != nil {
 		return nil, err
 	}
@@ -40,7 +40,7 @@ func Blank(o BlankOptions) ([]byte, error) {
 		BlankOptions
 		Version int
 		Legs    []Conductor
-	}{o, Version, colours.table(legs)})
+	}{o, Version, table(code.Conductors(s), legs)})
 	return trailing.ReplaceAll(b.Bytes(), []byte("\n")), err
 }
 

@@ -133,7 +133,7 @@ func TestABlankSheetCanBeRead(t *testing.T) {
 	require.ErrorContains(t, err, "is not a service")
 }
 
-// Colours: the sources stand beside the presets.
+// Colours: the sources stand at wiring.ColourCode.
 func TestColours(t *testing.T) {
 	for _, c := range []struct {
 		region, service string
@@ -150,9 +150,10 @@ func TestColours(t *testing.T) {
 	} {
 		s, err := wiring.ParseService(c.service)
 		require.NoError(t, err)
-		got, err := coloursOf(c.region, s)
+		code, err := codeOf(c.region, s)
 		require.NoError(t, err)
-		require.Equal(t, c.want, [3]string(got[:3]), c)
+		colours := code.Conductors(s)
+		require.Equal(t, c.want, [3]string(colours[:3]), c)
 	}
 }
 

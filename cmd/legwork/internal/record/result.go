@@ -8,6 +8,7 @@ import (
 	"legwork/diagnose/ledger"
 	"legwork/diagnose/phasetest"
 	"legwork/diagnose/pulses"
+	"legwork/diagnose/wiring"
 )
 
 // Result is what a command other than diagnose gave: the one that the entry's
@@ -65,12 +66,12 @@ func (r *Result) Sentence() (word, sentence string) {
 	return "", ""
 }
 
-func estimateWord(verdict string) string {
-	switch verdict {
-	case "fault":
+func estimateWord(v wiring.Verdict) string {
+	switch v {
+	case wiring.Fault:
 		return "estimate"
-	case "undecided":
+	case wiring.Undecided:
 		return "no estimate"
 	}
-	return verdict
+	return string(v)
 }

@@ -7,6 +7,7 @@ import (
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/diagnose/energy"
 	"legwork/diagnose/ledger"
+	"legwork/diagnose/wiring"
 )
 
 func (it *item) ledger(r *ledger.Result) {
@@ -46,8 +47,8 @@ func fromTo(from, to time.Time) string {
 	return from.Format(form) + " to " + to.Format(form)
 }
 
-func checkWord(v ledger.Verdict) string {
-	return map[ledger.Verdict]string{ledger.Agrees: "agrees", ledger.Fault: "differs", ledger.Undecided: "open"}[v]
+func checkWord(v wiring.Verdict) string {
+	return map[wiring.Verdict]string{wiring.Agrees: "agrees", wiring.Fault: "differs", wiring.Undecided: "open"}[v]
 }
 
 func (it *item) energy(r *energy.Result) {

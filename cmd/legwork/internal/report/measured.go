@@ -9,6 +9,7 @@ import (
 	"legwork/diagnose/clamp"
 	"legwork/diagnose/phasetest"
 	"legwork/diagnose/pulses"
+	"legwork/diagnose/wiring"
 	"legwork/probe/reading"
 )
 
@@ -106,7 +107,7 @@ func (it *item) clamp(r *clamp.Result) {
 			it.notes([]string{"it may be that " + e.Words})
 		}
 	}
-	if r.Verdict == clamp.Fault {
+	if r.Verdict == wiring.Fault {
 		it.Cautions = shownAll(r.Cautions)
 	}
 	it.notes(r.Notes)

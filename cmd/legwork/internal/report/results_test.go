@@ -32,7 +32,7 @@ func measured(t testing.TB) []record.Entry {
 		read = append(read, r)
 	}
 	phases := test.Judge(read)
-	require.Equal(t, phasetest.Fault, phases.Verdict)
+	require.Equal(t, wiring.Fault, phases.Verdict)
 
 	reads, err := clamp.ParseReads([]string{"leg 1: 40.0 A", "leg 2: 120.4 V"})
 	require.NoError(t, err)
@@ -63,7 +63,7 @@ func measured(t testing.TB) []record.Entry {
 	amps := 8.0
 	step := record.LoadStep{Legwork: 1, Leg: 1, Outcome: "elsewhere", Channels: []int{2}, Current: &amps, Says: "Channel 2 took it", Seen: []string{"leg 1 on: channel 2 up"}}
 	entries := []record.Entry{
-		{Kind: record.OfPhaseTest, Result: &record.Result{PhaseTest: &phases}, Tests: phases.Sentences},
+		{Kind: record.OfPhaseTest, Result: &record.Result{PhaseTest: &phases}, Tests: phases.Findings},
 		{Kind: record.OfLoadStep, Result: &record.Result{LoadStep: &step}, Tests: step.Seen},
 		{Kind: record.OfClamp, Result: &record.Result{Clamp: &clamped}, Typed: []record.Typed{{Flag: "reading", Text: "leg 1: 40.0 A"}, {Flag: "proved", Text: "true"}}},
 		{Kind: record.OfPulses, Result: &record.Result{Pulses: &counted}},

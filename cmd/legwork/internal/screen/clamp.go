@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"legwork/diagnose/clamp"
+	"legwork/diagnose/wiring"
 	"legwork/probe/reading"
 )
 
@@ -63,7 +64,7 @@ func Clamp(out io.Writer, r clamp.Result, s Style) error {
 			fixed(ratio, okR, 3), between(c.Low, c.High, 3), comparedStates[c.State]}, comparedWidths))
 	}
 	w.line(w.plain(fmt.Sprintf("%d samples; clamp within %s, voltmeter within %s", r.Samples, r.Accuracy, r.VoltAccuracy)))
-	if r.Verdict != clamp.Agrees {
+	if r.Verdict != wiring.Agrees {
 		w.head("Before anything is touched")
 		for _, c := range r.Cautions {
 			w.item("  ! ", c)

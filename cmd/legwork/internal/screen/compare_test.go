@@ -41,7 +41,7 @@ reads:
 	judged := l.Judge(nil)
 	service, err := wiring.ParseService("230/400Y")
 	require.NoError(t, err)
-	a, err := energy.ParseArrangement(service, "ct 2 reversed")
+	a, err := energy.ParseAssumedFault(service, "ct 2 reversed")
 	require.NoError(t, err)
 	g := a.Registration(energy.Load{Lag: [2]float64{10, 40}, Unbalance: 0.2, Sequence: wiring.Forward})
 	period := energy.Period{Name: "peak", Registered: 8e9, Price: 0.6}

@@ -6,12 +6,13 @@ import (
 	"math"
 
 	"legwork/diagnose/energy"
+	"legwork/diagnose/wiring"
 )
 
 // Energy writes an estimate for a person.
 func Energy(out io.Writer, r energy.Result, s Style) error {
 	w := &writer{Style: s, out: out}
-	word := map[string][2]string{"agrees": {green, "AGREES"}, "fault": {yellow, "ESTIMATE"}, "undecided": {yellow, "NO ESTIMATE"}}[r.Verdict]
+	word := map[wiring.Verdict][2]string{wiring.Agrees: {green, "AGREES"}, wiring.Fault: {yellow, "ESTIMATE"}, wiring.Undecided: {yellow, "NO ESTIMATE"}}[r.Verdict]
 	lines := w.wrap(r.Summary, len(word[1])+2)
 	w.line(w.paint(bold+";"+word[0], word[1]) + "  " + lines[0])
 	for _, l := range lines[1:] {

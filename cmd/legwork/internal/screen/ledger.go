@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"legwork/diagnose/ledger"
+	"legwork/diagnose/wiring"
 	"legwork/probe/reading"
 )
 
@@ -70,7 +71,7 @@ func (w *writer) checks(r ledger.Result) {
 	}
 	w.head("Compared")
 	for _, c := range r.Checks {
-		word := map[ledger.Verdict]string{ledger.Agrees: "agrees", ledger.Fault: "DIFFERS", ledger.Undecided: "open"}[c.Verdict]
+		word := map[wiring.Verdict]string{wiring.Agrees: "agrees", wiring.Fault: "DIFFERS", wiring.Undecided: "open"}[c.Verdict]
 		text := fmt.Sprintf("%s: %s to %s, %s: %s", word, c.From.Format(stampForm), c.To.Format(stampForm), c.What, energyPair(c))
 		if c.Note != "" {
 			text += "; " + c.Note

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"legwork/diagnose/phasetest"
+	"legwork/diagnose/wiring"
 )
 
 // PhasePaper writes the worksheet of a phase test, to be filled in by hand.
@@ -99,8 +100,8 @@ func (w *writer) list(title, mark string, items []string) {
 }
 
 func (w *writer) phaseVerdict(r phasetest.Result) {
-	word := map[phasetest.Verdict][2]string{
-		phasetest.Agrees: {green, "AGREES"}, phasetest.Fault: {red, "FAULT"}, phasetest.Undecided: {yellow, "UNDECIDED"},
+	word := map[wiring.Verdict][2]string{
+		wiring.Agrees: {green, "AGREES"}, wiring.Fault: {red, "FAULT"}, wiring.Undecided: {yellow, "UNDECIDED"},
 	}[r.Verdict]
 	lines := w.wrap(r.Summary, len(word[1])+2)
 	w.line(w.paint(bold+";"+word[0], word[1]) + "  " + lines[0])
@@ -168,7 +169,7 @@ const mostExplained = 6
 
 // explained lists what is left open, with the readings that would be wrong.
 func (w *writer) explained(r phasetest.Result) {
-	if r.Verdict != phasetest.Undecided || len(r.Explanations) < 2 && !r.Contradicting || len(r.Explanations) > mostExplained {
+	if r.Verdict != wiring.Undecided || len(r.Explanations) < 2 && !r.Contradicting || len(r.Explanations) > mostExplained {
 		return
 	}
 	w.head("What the readings may mean")
@@ -241,11 +242,11 @@ func (w *writer) places(r phasetest.Result) {
 }
 
 func (w *writer) sentences(r phasetest.Result) {
-	if len(r.Sentences) == 0 {
+	if len(r.Findings) == 0 {
 		return
 	}
 	w.head("For the diagnosis")
-	for _, s := range r.Sentences {
+	for _, s := range r.Findings {
 		w.line("  --seen \"" + s + "\"")
 	}
 }

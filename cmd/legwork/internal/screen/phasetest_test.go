@@ -28,8 +28,8 @@ func TestPhaseTestScreens(t *testing.T) {
 	}{
 		"paper-live":        {"120/240D", phasetest.Test{}, "", Style{}},
 		"paper-dead-ascii":  {"120/240", phasetest.Test{Dead: true}, "", Style{ASCII: true}},
-		"phase-right":       {"120/208Y", phasetest.Test{Proved: true, Colours: phasetest.USLow}, kilnRight, Style{}},
-		"phase-exchanged":   {"120/208Y", phasetest.Test{Proved: true, Dead: true, On: phasetest.OnBranch, Colours: phasetest.Canada}, kilnDead, Style{}},
+		"phase-right":       {"120/208Y", phasetest.Test{Proved: true, Colours: wiring.ColoursUSLow}, kilnRight, Style{}},
+		"phase-exchanged":   {"120/208Y", phasetest.Test{Proved: true, Dead: true, On: phasetest.OnBranch, Colours: wiring.ColoursCanada}, kilnDead, Style{}},
 		"phase-contradicts": {"120/208Y", phasetest.Test{Proved: true}, strings.Replace(kilnRight, "B-1 208", "B-1 0.4", 1), Style{}},
 		"phase-narrow":      {"120/208Y", phasetest.Test{}, strings.Replace(kilnRight, ",C-3 0.1", "", 1), Style{Width: 60, ASCII: true}},
 	} {

@@ -6,9 +6,9 @@ import (
 	"legwork/probe/reading"
 )
 
-// Seen keeps what many readings say of the load, in memory that doesn't grow
+// Observations keeps what many readings say of the load, in memory that doesn't grow
 // without end. The zero value is ready.
-type Seen struct {
+type Observations struct {
 	rows   [][3]drawn
 	stride int // one row is kept of so many readings
 	n      int // readings so far
@@ -27,7 +27,7 @@ type drawn struct {
 const mostRows = 20_000
 
 // Add takes one more reading.
-func (s *Seen) Add(r reading.Reading) {
+func (s *Observations) Add(r reading.Reading) {
 	s.stride = max(s.stride, 1)
 	s.n++
 	if s.n%s.stride != 0 {
