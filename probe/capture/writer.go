@@ -1,4 +1,4 @@
-package probe
+package capture
 
 import (
 	"encoding/json"
@@ -12,19 +12,19 @@ import (
 	"legwork/probe/reading"
 )
 
-// CaptureWriter writes readings as JSON Lines. Each line goes out whole, with
+// Writer writes readings as JSON Lines. Each line goes out whole, with
 // one Write, so that a save that is interrupted leaves a capture.
-type CaptureWriter struct {
+type Writer struct {
 	w    io.Writer
 	line []byte
 }
 
-// NewCaptureWriter writes to w.
-func NewCaptureWriter(w io.Writer) *CaptureWriter { return &CaptureWriter{w: w} }
+// NewWriter writes to w.
+func NewWriter(w io.Writer) *Writer { return &Writer{w: w} }
 
 // Write adds one reading. One that no capture can hold (without a time, without
 // channels or with too many) is refused, and nothing is written.
-func (c *CaptureWriter) Write(r reading.Reading) error {
+func (c *Writer) Write(r reading.Reading) error {
 	at, err := timeOf(&r)
 	if err != nil {
 		return err
