@@ -43,7 +43,7 @@ func newCSVForm(line []byte) (*csvForm, error) {
 	for _, field := range fields {
 		name := string(bytes.TrimSpace(field))
 		if seen[name] {
-			return nil, fmt.Errorf("column %q stands twice", printable([]byte(name)))
+			return nil, fmt.Errorf("column %q stands twice", printable(name))
 		}
 		seen[name] = true
 		if err := f.addColumn(name); err != nil {
@@ -186,7 +186,7 @@ func setUnsigned(channel int) func(*reading.Reading, []byte) error {
 			r.Channels[channel-1].ReactiveUnsigned = true
 		case "false":
 		default:
-			return fmt.Errorf("%q is not true or false", printable(field))
+			return fmt.Errorf("%q is not true or false", printable(string(field)))
 		}
 		return nil
 	}
@@ -227,5 +227,5 @@ func parseNumber(field []byte) (float64, error) {
 }
 
 func notANumber(field []byte) error {
-	return fmt.Errorf("%q is not a number; leave the field empty where a value isn't known", printable(field))
+	return fmt.Errorf("%q is not a number; leave the field empty where a value isn't known", printable(string(field)))
 }

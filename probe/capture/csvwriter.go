@@ -14,6 +14,7 @@ import (
 type CSVWriter struct {
 	w        io.Writer
 	channels int
+	points   []reading.Point // the columns of the header
 	row      []byte
 }
 
@@ -43,7 +44,11 @@ func (c *CSVWriter) Write(r reading.Reading) error {
 
 func (c *CSVWriter) header() []byte {
 	c.row = append(append(c.row[:0], nameAt+","...), nameService...)
-	for _, p := range c.points() {
+	for _, p := range reading.Points() {
+		if p.Channel() > c.channels {
+			continue
+		}
+		c.points = append(c.points, p)
 		c.row = append(append(c.row, ','), p.String()...)
 	}
 	for k := range c.channels {
@@ -52,24 +57,10 @@ func (c *CSVWriter) header() []byte {
 	return append(c.row, ","+nameSkew+"\r\n"...) // RFC 4180 ends a row so
 }
 
-// points are those of the header.
-func (c *CSVWriter) points() []reading.Point {
-	var some []reading.Point
-	for _, p := range allPoints {
-		if p.Channel() <= c.channels {
-			some = append(some, p)
-		}
-	}
-	return some
-}
-
 func (c *CSVWriter) fill(r *reading.Reading, at string) []byte {
 	c.row = append(append(c.row[:0], at...), ',')
 	c.text(r.Service)
-	for _, p := range allPoints {
-		if p.Channel() > c.channels {
-			continue
-		}
+	for _, p := range c.points {
 		c.row = append(c.row, ',')
 		c.text(r.Text(p))
 		c.number(r.Number(p))

@@ -87,6 +87,7 @@ func FuzzCaptureJSONL(f *testing.F) {
 		if err := json.Unmarshal([]byte(first), &plain); err != nil || len(all) == 0 {
 			return
 		}
+		quantities := newVocabulary().quantities
 		for k, channel := range plain.Channels {
 			for name, x := range channel {
 				if q := quantities[name]; q != reading.AngleOf && q != reading.VoltageAngle && q != reading.CurrentAngle && x != nil {

@@ -11,20 +11,20 @@ import (
 
 // jsonForm reads a reading from a line of JSON.
 type jsonForm struct {
-	scanner
+	decoder
+	points   vocabulary
 	r        reading.Reading
 	channels int    // of the reading before
 	service  string // of the reading before
 }
 
 func (f *jsonForm) parse(line []byte) (reading.Reading, error) {
-	f.scanner = scanner{line: line}
+	f.reset(line)
 	f.r = reading.Reading{Channels: make([]reading.Channel, 0, f.channels)}
-	seen := names{}
-	if err := f.members(func(name []byte) error { return seen.each(name, f.member) }); err != nil {
+	if err := f.members(f.member); err != nil {
 		return reading.Reading{}, err
 	}
-	if f.peek(); f.at < len(f.line) {
+	if f.skip(int(f.json.InputOffset()), "") < len(line) {
 		return reading.Reading{}, errors.New("something stands after the reading; write one reading a line")
 	}
 	if f.channels = len(f.r.Channels); f.channels == 0 {
@@ -34,11 +34,11 @@ func (f *jsonForm) parse(line []byte) (reading.Reading, error) {
 }
 
 // member takes the value of one name of the reading.
-func (f *jsonForm) member(name []byte) error {
-	if q, ok := quantityOf(name, reading.Once); ok {
+func (f *jsonForm) member(name string) error {
+	if q, ok := f.points.quantity(name, reading.Once); ok {
 		return f.once(q)
 	}
-	switch string(name) {
+	switch name {
 	case nameAt:
 		return f.time()
 	case nameService:
@@ -46,19 +46,18 @@ func (f *jsonForm) member(name []byte) error {
 	case nameChannels:
 		return f.elements(f.channel)
 	case nameLineVoltage:
-		seen := names{}
-		return f.members(func(name []byte) error { return seen.each(name, f.pair) })
+		return f.members(f.pair)
 	case nameSkew:
 		return f.skew()
 	}
-	return unknown(name, reading.Once, nameAt, nameService, nameChannels, nameLineVoltage, nameSkew)
+	return f.points.unknown(name, reading.Once, nameAt, nameService, nameChannels, nameLineVoltage, nameSkew)
 }
 
 func (f *jsonForm) once(q reading.Quantity) error {
 	p := reading.Point{Quantity: q}
 	if q.IsText() {
 		text, err := f.text()
-		f.r.SetText(p, string(text))
+		f.r.SetText(p, text)
 		return err
 	}
 	return f.quantity(p)
@@ -75,10 +74,10 @@ func (f *jsonForm) quantity(p reading.Point) error {
 
 func (f *jsonForm) time() error {
 	text, err := f.text()
-	if err != nil || text == nil {
+	if err != nil || text == "" {
 		return err
 	}
-	f.r.At, err = parseTime(string(text))
+	f.r.At, err = parseTime(text)
 	return err
 }
 
@@ -93,16 +92,16 @@ func parseTime(s string) (time.Time, error) {
 // serviceName takes the name of the service, which hardly ever changes.
 func (f *jsonForm) serviceName() error {
 	text, err := f.text()
-	if string(text) != f.service {
-		f.service = string(text)
+	if text != f.service {
+		f.service = text
 	}
 	f.r.Service = f.service
 	return err
 }
 
-func (f *jsonForm) pair(name []byte) error {
+func (f *jsonForm) pair(name string) error {
 	for i, pair := range pairNames {
-		if string(name) == pair {
+		if name == pair {
 			x, known, err := f.number()
 			if known {
 				f.r.LineVoltages[i] = reading.Known(x)
@@ -110,7 +109,7 @@ func (f *jsonForm) pair(name []byte) error {
 			return err
 		}
 	}
-	return unknownName{name: printable(name), near: "12, 23 or 31"}
+	return unknownName(name, "12, 23 or 31")
 }
 
 func (f *jsonForm) skew() error {
@@ -138,8 +137,7 @@ func (f *jsonForm) channel() error {
 		return wrong("a meter of this kind has at most %d", reading.MaxChannels)
 	}
 	f.r.Channels = append(f.r.Channels, reading.Channel{})
-	seen := names{}
-	err := f.members(func(name []byte) error { return seen.each(name, f.channelMember) })
+	err := f.members(f.channelMember)
 	if e, ok := err.(*fieldError); ok {
 		e.where, e.whole = fmt.Sprintf("channel %d: %s", n, e.where), true
 	}
@@ -147,17 +145,17 @@ func (f *jsonForm) channel() error {
 }
 
 // channelMember takes the value of one name of the last channel.
-func (f *jsonForm) channelMember(name []byte) error {
+func (f *jsonForm) channelMember(name string) error {
 	n := len(f.r.Channels)
-	if q, ok := quantityOf(name, reading.OncePerChannel); ok {
+	if q, ok := f.points.quantity(name, reading.OncePerChannel); ok {
 		return f.quantity(reading.Point{Quantity: q, Index: n})
 	}
 	c := &f.r.Channels[n-1]
-	switch string(name) {
+	switch name {
 	case namePFSign:
 		text, err := f.text()
 		if err == nil {
-			c.PowerFactorSign, err = parsePowerFactorSign(string(text))
+			c.PowerFactorSign, err = parsePowerFactorSign(text)
 		}
 		return err
 	case nameReactiveUnsigned:
@@ -165,7 +163,7 @@ func (f *jsonForm) channelMember(name []byte) error {
 		c.ReactiveUnsigned = unsigned
 		return err
 	}
-	return unknown(name, reading.OncePerChannel, namePFSign, nameReactiveUnsigned)
+	return f.points.unknown(name, reading.OncePerChannel, namePFSign, nameReactiveUnsigned)
 }
 
 func parsePowerFactorSign(s string) (reading.PowerFactorSign, error) {

@@ -1,7 +1,6 @@
 package capture
 
 import (
-	"bytes"
 	"fmt"
 	"strings"
 
@@ -20,74 +19,50 @@ const (
 	nameReactiveUnsigned = "reactive_unsigned"
 )
 
-// quantities finds a quantity by its name.
-var quantities = func() map[string]reading.Quantity {
-	all := map[string]reading.Quantity{}
-	for _, p := range reading.Points() {
-		all[p.Quantity.String()] = p.Quantity
-	}
-	return all
-}()
+// vocabulary is the points that there are, and their quantities by name.
+type vocabulary struct {
+	points     []reading.Point
+	quantities map[string]reading.Quantity
+}
 
-// quantityOf gives the quantity of a name, if it is one of the scope.
-func quantityOf(name []byte, scope reading.Scope) (reading.Quantity, bool) {
-	q, ok := quantities[string(name)]
+func newVocabulary() vocabulary {
+	v := vocabulary{reading.Points(), map[string]reading.Quantity{}}
+	for _, p := range v.points {
+		v.quantities[p.Quantity.String()] = p.Quantity
+	}
+	return v
+}
+
+// quantity gives the quantity of a name, if it is one of the scope.
+func (v vocabulary) quantity(name string, scope reading.Scope) (reading.Quantity, bool) {
+	q, ok := v.quantities[name]
 	return q, ok && q.Scope() == scope
 }
 
-// unknownName says that a capture has no such name.
-type unknownName struct{ name, near string }
-
-func (e unknownName) Error() string {
-	s := fmt.Sprintf("%q is not known here", e.name)
-	if e.near != "" {
-		s += fmt.Sprintf("; did you mean %s?", e.near)
-	}
-	return s
-}
-
 // unknown is the error for a name among the quantities of a scope and others.
-func unknown(name []byte, scope reading.Scope, others ...string) error {
-	for _, p := range reading.Points() {
+func (v vocabulary) unknown(name string, scope reading.Scope, others ...string) error {
+	for _, p := range v.points {
 		if p.Quantity.Scope() == scope && p.Index <= 1 {
 			others = append(others, p.Quantity.String())
 		}
 	}
-	text := printable(name)
-	return unknownName{text, sheet.Near(text, others)}
+	return unknownName(name, sheet.Near(printable(name), others))
 }
 
-// names are those of one object so far.
-type names struct {
-	known [20][]byte // an object of a capture has 15 at most
-	n     int
-}
-
-// each refuses a name that stands twice, and puts it before what value finds
-// wrong.
-func (s *names) each(name []byte, value func(name []byte) error) error {
-	for _, before := range s.known[:s.n] {
-		if bytes.Equal(before, name) {
-			return fmt.Errorf("%q stands twice", printable(name))
-		}
+// unknownName says that a capture has no such name; near may be empty.
+func unknownName(name, near string) error {
+	if near != "" {
+		return fmt.Errorf("%q is not known here; did you mean %s?", printable(name), near)
 	}
-	if s.n < len(s.known) {
-		s.known[s.n] = name
-		s.n++
-	}
-	err := value(name)
-	if e, ok := err.(*fieldError); ok && !e.whole {
-		e.where = string(name) + ": " + e.where
-	}
-	return err
+	return fmt.Errorf("%q is not known here", printable(name))
 }
 
 // printable is a text of a file made fit for one line of an error.
-func printable(b []byte) string {
+func printable(s string) string {
 	return strings.Map(func(r rune) rune {
 		if r < ' ' || r == 0x7F || r == '\uFFFD' {
 			return '?'
 		}
 		return r
-	}, strings.ToValidUTF8(string(b), "?"))
+	}, strings.ToValidUTF8(s, "?"))
 }

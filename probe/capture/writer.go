@@ -1,7 +1,7 @@
 package capture
 
 import (
-	"encoding/json"
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -9,18 +9,22 @@ import (
 	"strconv"
 	"time"
 
+	"github.com/go-json-experiment/json/jsontext"
+
 	"legwork/probe/reading"
 )
 
 // Writer writes readings as JSON Lines. Each line goes out whole, with
 // one Write, so that a save that is interrupted leaves a capture.
 type Writer struct {
-	w    io.Writer
-	line []byte
+	w      io.Writer
+	points []reading.Point
+	line   bytes.Buffer
+	json   jsontext.Encoder
 }
 
 // NewWriter writes to w.
-func NewWriter(w io.Writer) *Writer { return &Writer{w: w} }
+func NewWriter(w io.Writer) *Writer { return &Writer{w: w, points: reading.Points()} }
 
 // Write adds one reading. One that no capture can hold (without a time, without
 // channels or with too many) is refused, and nothing is written.
@@ -29,8 +33,10 @@ func (c *Writer) Write(r reading.Reading) error {
 	if err != nil {
 		return err
 	}
-	c.line = append(appendReading(c.line[:0], &r, at), '\n')
-	_, err = c.w.Write(c.line)
+	c.line.Reset()
+	c.json.Reset(&c.line, jsontext.AllowInvalidUTF8(true), jsontext.EscapeForHTML(true), jsontext.EscapeForJS(true))
+	c.reading(&r, at)
+	_, err = c.w.Write(c.line.Bytes())
 	return err
 }
 
@@ -46,89 +52,66 @@ func timeOf(r *reading.Reading) (string, error) {
 	return string(at), err
 }
 
-// object writes one object of JSON.
-type object struct{ b []byte }
-
-func (o *object) name(name string) {
-	if last := o.b[len(o.b)-1]; last != '{' {
-		o.b = append(o.b, ',')
+// reading writes one reading as an object, its names in the order of the
+// README's example. Nothing here fails: it goes to memory, and the readings of
+// a Writer hold finite numbers only.
+func (c *Writer) reading(r *reading.Reading, at string) {
+	c.put(jsontext.BeginObject)
+	c.text(nameAt, at)
+	c.text(nameService, r.Service)
+	c.put(jsontext.String(nameChannels), jsontext.BeginArray)
+	for k := range r.Channels {
+		c.put(jsontext.BeginObject)
+		c.numbers(r, reading.OncePerChannel, k+1)
+		c.text(namePFSign, powerFactorSignName(r.Channels[k].PowerFactorSign))
+		if r.Channels[k].ReactiveUnsigned {
+			c.put(jsontext.String(nameReactiveUnsigned), jsontext.True)
+		}
+		c.put(jsontext.EndObject)
 	}
-	o.b = append(append(append(o.b, '"'), name...), '"', ':')
+	c.put(jsontext.EndArray)
+	if r.LineVoltages != [3]reading.Value{} {
+		c.put(jsontext.String(nameLineVoltage), jsontext.BeginObject)
+		for i, pair := range pairNames {
+			c.number(pair, r.LineVoltages[i])
+		}
+		c.put(jsontext.EndObject)
+	}
+	c.numbers(r, reading.Once, 0)
+	c.text(reading.Serial.String(), r.Serial)
+	c.text(reading.Model.String(), r.Model)
+	c.number(nameSkew, skewMS(r))
+	c.put(jsontext.EndObject)
+}
+
+func (c *Writer) put(all ...jsontext.Token) {
+	for _, t := range all {
+		_ = c.json.WriteToken(t)
+	}
+}
+
+// numbers writes those of one scope and index.
+func (c *Writer) numbers(r *reading.Reading, scope reading.Scope, index int) {
+	for _, p := range c.points {
+		if p.Quantity.Scope() == scope && p.Index == index && !p.Quantity.IsText() {
+			c.number(p.Quantity.String(), r.Number(p))
+		}
+	}
 }
 
 // number writes a known quantity, and leaves out one that isn't.
-func (o *object) number(name string, v reading.Value) {
+func (c *Writer) number(name string, v reading.Value) {
 	if x, ok := v.Get(); ok {
-		o.name(name)
-		o.b = appendNumber(o.b, x)
+		c.put(jsontext.String(name))
+		_ = c.json.WriteValue(appendNumber(c.json.AvailableBuffer(), x))
 	}
 }
 
 // text writes a text that isn't empty.
-func (o *object) text(name, s string) {
-	if s == "" {
-		return
+func (c *Writer) text(name, s string) {
+	if s != "" {
+		c.put(jsontext.String(name), jsontext.String(s))
 	}
-	o.name(name)
-	quoted, _ := json.Marshal(s) // of a text it never fails
-	o.b = append(o.b, quoted...)
-}
-
-// points writes the numbers of one scope and index.
-func (o *object) points(r *reading.Reading, scope reading.Scope, index int) {
-	for _, p := range allPoints {
-		if p.Quantity.Scope() == scope && p.Index == index && !p.Quantity.IsText() {
-			o.number(p.Quantity.String(), r.Number(p))
-		}
-	}
-}
-
-var allPoints = reading.Points()
-
-// appendReading adds the reading as an object, its names in the order of the
-// README's example.
-func appendReading(b []byte, r *reading.Reading, at string) []byte {
-	o := object{append(b, '{')}
-	o.text(nameAt, at)
-	o.text(nameService, r.Service)
-	o.name(nameChannels)
-	o.b = append(o.b, '[')
-	for k := range r.Channels {
-		if k > 0 {
-			o.b = append(o.b, ',')
-		}
-		o.b = append(o.b, '{')
-		o.channel(r, k)
-		o.b = append(o.b, '}')
-	}
-	o.b = append(o.b, ']')
-	o.lineVoltages(r)
-	o.points(r, reading.Once, 0)
-	o.text(reading.Serial.String(), r.Serial)
-	o.text(reading.Model.String(), r.Model)
-	o.number(nameSkew, skewMS(r))
-	return append(o.b, '}')
-}
-
-func (o *object) channel(r *reading.Reading, k int) {
-	o.points(r, reading.OncePerChannel, k+1)
-	o.text(namePFSign, powerFactorSignName(r.Channels[k].PowerFactorSign))
-	if r.Channels[k].ReactiveUnsigned {
-		o.name(nameReactiveUnsigned)
-		o.b = append(o.b, "true"...)
-	}
-}
-
-func (o *object) lineVoltages(r *reading.Reading) {
-	if r.LineVoltages == [3]reading.Value{} {
-		return
-	}
-	o.name(nameLineVoltage)
-	o.b = append(o.b, '{')
-	for i, pair := range pairNames {
-		o.number(pair, r.LineVoltages[i])
-	}
-	o.b = append(o.b, '}')
 }
 
 // pairNames are the pairs of channels, in the order of Reading.LineVoltages.
