@@ -72,8 +72,6 @@ const (
 	Text Type = "text"
 )
 
-var types = []string{"u16", "s16", "u32", "s32", "u64", "s64", "f32", "f64", "text"}
-
 // registers is how many the type takes; 0 for a text, whose length is given.
 func (t Type) registers() int {
 	switch t {
@@ -101,8 +99,6 @@ const (
 	BADC Order = "BADC" // bytes within each word exchanged
 	DCBA Order = "DCBA" // both
 )
-
-var orders = []string{"ABCD", "CDAB", "BADC", "DCBA"}
 
 // Line is one point as `map check` shows it.
 type Line struct {
