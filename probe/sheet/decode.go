@@ -59,11 +59,7 @@ func (n Node) missing(given map[string]Node, name string, r Rule) {
 			line, column = l, c
 		}
 	}
-	mend := fmt.Sprintf("write `%s: %s`", name, r.Need)
-	if r.also != "" {
-		mend += ", " + r.also
-	}
-	n.FaultAt(line, column, name+" is missing", mend)
+	n.FaultAt(line, column, name+" is missing", fmt.Sprintf("write `%s: %s`", name, r.Need))
 }
 
 // put sets a field, or one value of a map by name.

@@ -14,7 +14,6 @@ import (
 //	of:"holding input" the texts that there are
 //	from:"0" to:"255" the bounds of a number
 //	need:"1"          it must be there; what to write after the name, and
-//	also:"or ..."     what else would help where it is missing
 //	is:"a ledger"     what a file is that has this first line
 //	version:"the map" it is the version of a format, and need is the one that is read
 //	doc:"..."         what it says, in one sentence
@@ -28,8 +27,8 @@ type Rule struct {
 	Inner     []Rule // what an object or the items of an array have; nil for plain items
 	Free      bool   // the object's names are the person's own
 
-	also, is, version string
-	index             int // of the field
+	is, version string
+	index       int // of the field
 }
 
 // Rules is the table of a format, from the struct that Decode fills; it ends
@@ -43,7 +42,7 @@ func rulesOf(t reflect.Type) []Rule {
 		if names, ok := f.Tag.Lookup("sheet"); ok {
 			get := f.Tag.Get
 			r := Rule{Names: strings.Fields(names), Of: strings.Fields(get("of")), Need: get("need"), Doc: get("doc"),
-				also: get("also"), is: get("is"), version: get("version"), index: i}
+				is: get("is"), version: get("version"), index: i}
 			r.Low, r.High = bound(get("from"), math.Inf(-1)), bound(get("to"), math.Inf(1))
 			r.describe(f.Type)
 			all = append(all, r)
