@@ -43,9 +43,9 @@ func ParseSheet(file string, src []byte) (Test, []Reading, error) {
 	return t, all, s.Err()
 }
 
-// needed reports a name that isn't there.
+// needed reports a name that isn't there or is blank.
 func needed(root, n sheet.Node, name string) {
-	if !n.Is() {
+	if n.Blank() {
 		root.FaultAt(1, 1, name+" is missing",
 			"write `"+name+": ...`, or begin from a worksheet that was written with --worksheet")
 	}

@@ -38,10 +38,11 @@ func (n Node) Decode(into any) {
 	given := n.Fields(names...)
 	for _, r := range rules {
 		for _, name := range r.Names {
-			if at := given[name]; at.Is() {
-				r.put(v.Field(r.index), name, at)
-			} else if r.Need != "" {
+			switch at := given[name]; {
+			case r.Need != "" && (!at.Is() || n.sheet.blanks && at.Blank()):
 				n.missing(given, name, r)
+			case at.Is():
+				r.put(v.Field(r.index), name, at)
 			}
 		}
 	}

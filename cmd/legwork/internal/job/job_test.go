@@ -107,6 +107,10 @@ func TestWhatIsNoMeterOfAJob(t *testing.T) {
 	}
 	_, err := Parse("k.yaml", []byte("site: x\nmeter: sim:kiln-house\n"))
 	require.ErrorContains(t, err, "this doesn't say that it is a job sheet; begin with `legwork-job: 1`")
+	_, err = Parse("k.yaml", []byte("legwork-job:\nmeter: sim:kiln-house\n"))
+	require.ErrorContains(t, err, "this doesn't say that it is a job sheet", "a blank version is none")
+	_, err = Parse("k.yaml", []byte("legwork-job: 1\nmeter: sim:kiln-house\nseen:\n- ct 2 arrow wrong\n-\n"))
+	require.ErrorContains(t, err, "k.yaml:5:", "a blank item is none that can be left out")
 }
 
 // A blank sheet lacks a meter and nothing else, for every service and region,

@@ -183,15 +183,19 @@ func (r *reader) legs() {
 }
 
 func (r *reader) seen() {
-	for t := range r.file.Seen.Each() {
-		if !t.OK {
+	if r.file.Seen.Blank() {
+		return
+	}
+	for _, item := range r.file.Seen.List() {
+		text, ok := item.Text()
+		if !ok {
 			continue
 		}
-		one, err := diagnose.ParseSeen(t.Value)
+		one, err := diagnose.ParseSeen(text)
 		if err != nil {
-			t.Refuse(err)
+			item.Refuse(err)
 			continue
 		}
-		r.j.Seen, r.j.SeenTexts = append(r.j.Seen, one), append(r.j.SeenTexts, t.Value)
+		r.j.Seen, r.j.SeenTexts = append(r.j.Seen, one), append(r.j.SeenTexts, text)
 	}
 }
