@@ -20,10 +20,12 @@ type Sheet struct {
 	rules  map[reflect.Type][]Rule
 }
 
+func newSheet(file string) *Sheet { return &Sheet{file: file, rules: map[reflect.Type][]Rule{}} }
+
 // Open parses a file and gives its top-level mapping. What is wrong stands in
 // s.Err; then the node is empty, and reading on gives nothing.
 func Open(file string, src []byte) (*Sheet, Node) {
-	s := &Sheet{file: file, rules: map[reflect.Type][]Rule{}}
+	s := newSheet(file)
 	empty := Node{sheet: s}
 	if line, err := tooMuch(src); err != nil {
 		s.fault(line, 1, ProblemOf(err))
