@@ -7,7 +7,7 @@ import "legwork/probe/sheet"
 type placeFile struct {
 	Version  int                  `sheet:"legwork-place" need:"1" from:"1" to:"1" doc:"Version of the format."`
 	Title    string               `sheet:"title" doc:"What people call the place."`
-	Service  sheet.Text           `sheet:"service" need:"..." doc:"Service of the panel, such as 120/208Y."`
+	Service  sheet.Node           `sheet:"service" need:"..." doc:"Service of the panel, such as 120/208Y."`
 	Sequence string               `sheet:"sequence" of:"ABC ACB" doc:"Order in which the legs peak; ABC."`
 	HighLeg  sheet.Text           `sheet:"high-leg" of:"A B C" doc:"Leg that stands high on a four-wire delta."`
 	Volts    sheet.List[float64]  `sheet:"volts" from:"1" to:"1000" doc:"V of each leg, to 1000 (IEC 60038)."`
@@ -29,7 +29,7 @@ type meterFile struct {
 
 type loadFile struct {
 	Name       string     `sheet:"name" doc:"What people call the load."`
-	Kind       sheet.Text `sheet:"kind" need:"..." doc:"heat, lighting, motor and others."`
+	Kind       sheet.Node `sheet:"kind" need:"..." doc:"heat, lighting, motor and others."`
 	Across     sheet.Text `sheet:"across" need:"..." doc:"Conductors that it hangs between: A-N, B-C, ABC."`
 	VA         float64    `sheet:"va" need:"..." from:"1" to:"1e7" doc:"VA at nominal voltage."`
 	Lag        float64    `sheet:"lag" need:"..." from:"-180" to:"180" doc:"Degrees by which the current lags."`

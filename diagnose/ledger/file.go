@@ -24,10 +24,10 @@ type file struct {
 type visit struct {
 	sheet.Node
 	At         sheet.Text            `sheet:"at" doc:"When, such as 2026-05-04T09:30:00Z."`
-	Figures    map[string]sheet.Text `sheet:"kWh kWh.1 kWh.2 kWh.3 kVAh kVAh.1 kVAh.2 kVAh.3" doc:"What the registers show."`
 	Multiplier sheet.Text            `sheet:"multiplier" doc:"Product of the transformer ratios from here on."`
 	Digits     sheet.Text            `sheet:"digits" doc:"Digits before the point from here on."`
 	Replaced   sheet.Text            `sheet:"replaced" doc:"true at the first read of a new meter."`
+	Figures    map[string]sheet.Text `sheet:"kWh kWh.1 kWh.2 kWh.3 kVAh kVAh.1 kVAh.2 kVAh.3" doc:"What the registers show."`
 }
 
 // ParseYAML reads a ledger; the error is a *sheet.Faults with all that is wrong.
@@ -52,7 +52,7 @@ func ParseYAML(name string, src []byte) (*Ledger, error) {
 // kWh.1, and `multiplier`, `digits`, `replaced` where wanted; an empty field isn't
 // known. The error is a *sheet.Faults with all that is wrong.
 func ParseCSV(name string, src []byte) (*Ledger, error) {
-	t := sheet.OpenTable(name, src, columns())
+	t := sheet.OpenTable(name, src, sheet.Columns{Known: columns(), Such: "at,kWh"})
 	lacks := !slices.Contains(t.Names, "at") || !slices.ContainsFunc(t.Names, isRegister)
 	if lacks && t.Names != nil {
 		t.Root().Fault("the header lacks `at` or a register", "begin with a header such as at,kWh,kWh.1,kWh.2,kWh.3")

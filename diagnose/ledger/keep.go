@@ -42,19 +42,16 @@ func (k *keeper) read(v *visit) {
 	line, _ := v.Position()
 	e := Entry{Line: line, Figures: map[Register]Figure{}}
 	at := stamp{}
-	switch {
-	case !v.At.Is():
-		v.Fault("the read has no time", "write `at: 2026-05-04T09:30:00Z`")
-	case v.At.Blank():
-		v.At.Fault("the read has no time", "write it as 2026-05-04T09:30:00Z")
+	if !v.At.Is() {
+		v.Fault("the read has no time", "give `at`, such as 2026-05-04T09:30:00Z")
 	}
 	set(v.At, parseTime, &at)
 	k.from(v.Multiplier, v.Digits)
 	set(v.Replaced, parseReplaced, &e.Replaced)
 	e.Multiplier, e.Digits = k.multiplier, k.digits
 	for _, r := range Registers() {
-		t := v.Figures[r.String()]
-		if t.Blank() {
+		t, given := v.Figures[r.String()]
+		if !given {
 			continue
 		}
 		var x Figure

@@ -46,7 +46,8 @@ func ParseSheet(file string, src []byte) (Test, []Reading, error) {
 // needed reports a name that isn't there or is blank.
 func needed(root, n sheet.Node, name string) {
 	if n.Blank() {
-		root.FaultAt(1, 1, name+" is missing",
+		line, column := n.Position() // 1, 1 where it isn't there
+		root.FaultAt(line, column, name+" is missing",
 			"write `"+name+": ...`, or begin from a worksheet that was written with --worksheet")
 	}
 }

@@ -39,10 +39,10 @@ func (n Node) Decode(into any) {
 	for _, r := range rules {
 		for _, name := range r.Names {
 			switch at := given[name]; {
-			case r.Need != "" && (!at.Is() || n.sheet.blanks && at.Blank()):
-				n.missing(given, name, r)
 			case at.Is():
 				r.put(v.Field(r.index), name, at)
+			case r.Need != "":
+				n.missing(given, name, r)
 			}
 		}
 	}
@@ -87,7 +87,7 @@ func (r Rule) set(v reflect.Value, n Node) (ok bool) {
 		*to = n
 		return true
 	}
-	if n.sheet.blanks && n.Blank() {
+	if n.sheet.blanks && r.Need == "" && n.Blank() {
 		return false
 	}
 	switch v.Kind() {

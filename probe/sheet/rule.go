@@ -20,19 +20,19 @@ import (
 type Rule struct {
 	Names     []string // one; of a map, all that it may have
 	Kind      string   // as JSON Schema calls it, or empty where anything may stand
+	Items     string   // kind of the items of an array, or of the values of an object whose names are free
 	Of        []string // the texts that there are; nil for any
 	Low, High float64  // bounds of a number
 	Need      string   // not empty: the name must be there
 	Doc       string
-	Inner     []Rule // what an object or the items of an array have; nil for plain items
-	Free      bool   // the object's names are the person's own
+	Inner     []Rule // what an object has, or each of the items
 
 	is, version string
 	index       int // of the field
 }
 
-// Rules is the table of a format, from the struct that Decode fills; it ends
-// where a struct holds itself.
+// Rules is the table of a format, from the struct that Decode fills. The struct
+// must not hold itself.
 func Rules(of any) []Rule { return rulesOf(reflect.TypeOf(of)) }
 
 func rulesOf(t reflect.Type) []Rule {
@@ -69,7 +69,7 @@ func (r *Rule) describe(t reflect.Type) {
 	if c, ok := reflect.New(t).Interface().(container); ok {
 		kind, inner := c.kind()
 		if r.describe(inner); kind != "" {
-			r.Kind, r.Free = kind, kind == "object"
+			r.Kind, r.Items = kind, r.Kind
 		}
 		return
 	}

@@ -14,8 +14,8 @@ import (
 )
 
 // Table is a CSV file (RFC 4180) as a list of mappings: each row has its fields
-// under the names of the header, and an empty field says nothing. So a table is
-// read by the struct that also reads the list of a YAML file.
+// under the names of the header, an empty one as if it weren't there. So a table
+// is read by the struct that also reads the list of a YAML file.
 type Table struct {
 	sheet *Sheet
 	in    *csv.Reader
@@ -24,18 +24,23 @@ type Table struct {
 	Rows  []Node
 }
 
-// OpenTable reads a table whose columns have some of the names that are known.
-// What is wrong stands in Err; a table whose header is wrong has no rows.
-func OpenTable(file string, src []byte, known []string) *Table {
+// Columns are those that a table may have.
+type Columns struct {
+	Known []string
+	Such  string // a header that would do
+}
+
+// OpenTable reads a table of some of the columns. What is wrong stands in Err; a
+// table whose header is wrong has no rows.
+func OpenTable(file string, src []byte, c Columns) *Table {
 	t := &Table{sheet: newSheet(file)}
-	t.sheet.blanks = true
 	if err := TooLong(src); err != nil {
 		t.Root().Refuse(err)
 		return t
 	}
 	t.in = csv.NewReader(bytes.NewReader(bytes.TrimPrefix(src, []byte("\ufeff"))))
 	t.in.TrimLeadingSpace = true
-	if t.header(known) {
+	if t.header(c) {
 		for t.row() {
 		}
 	}
@@ -69,11 +74,11 @@ func (t *Table) next() (fields []string, more bool) {
 	return nil, false
 }
 
-func (t *Table) header(known []string) bool {
+func (t *Table) header(c Columns) bool {
 	names, _ := t.next()
 	switch {
 	case len(names) == 0:
-		t.Root().Fault("the file is empty", "begin with a header: "+strings.Join(known[:min(2, len(known))], ","))
+		t.Root().Fault("the file is empty", "begin with a header: "+c.Such)
 		return false
 	case len(names) == 1 && strings.ContainsAny(names[0], ";\t"):
 		t.Root().Fault("its columns are parted by semicolons or tabs", "save it with commas")
@@ -85,8 +90,8 @@ func (t *Table) header(known []string) bool {
 		switch {
 		case slices.Contains(t.Names, name):
 			t.Root().FaultAt(line, column, fmt.Sprintf("column %q stands twice", name), "keep one of them")
-		case !slices.Contains(known, name):
-			t.Root().FaultAt(line, column, fmt.Sprintf("%q is not known here", name), Suggest(name, known))
+		case !slices.Contains(c.Known, name):
+			t.Root().FaultAt(line, column, fmt.Sprintf("%q is not known here", name), Suggest(name, c.Known))
 		}
 		t.Names = append(t.Names, name)
 	}
@@ -100,12 +105,14 @@ func (t *Table) row() bool {
 		return more
 	}
 	line, _ := t.in.FieldPos(0)
-	values := make([]*ast.MappingValueNode, len(fields))
+	var values []*ast.MappingValueNode
 	for i, field := range fields {
-		at := &token.Position{}
-		at.Line, at.Column = t.in.FieldPos(i)
-		key, value := textAt(t.Names[i], at), textAt(strings.TrimSpace(field), at)
-		values[i] = ast.MappingValue(value.Token, key, value)
+		if field = strings.TrimSpace(field); field != "" {
+			at := &token.Position{}
+			at.Line, at.Column = t.in.FieldPos(i)
+			value := textAt(field, at)
+			values = append(values, ast.MappingValue(value.Token, textAt(t.Names[i], at), value))
+		}
 	}
 	row := ast.Mapping(textAt("", &token.Position{Line: line, Column: 1}).Token, false, values...)
 	t.Rows = append(t.Rows, Node{sheet: t.sheet, node: row})
