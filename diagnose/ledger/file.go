@@ -27,7 +27,7 @@ type visit struct {
 	Multiplier sheet.Text            `sheet:"multiplier" doc:"Product of the transformer ratios from here on."`
 	Digits     sheet.Text            `sheet:"digits" doc:"Digits before the point from here on."`
 	Replaced   sheet.Text            `sheet:"replaced" doc:"true at the first read of a new meter."`
-	Figures    map[string]sheet.Text `sheet:"kWh kWh.1 kWh.2 kWh.3 kVAh kVAh.1 kVAh.2 kVAh.3" doc:"What the registers show."`
+	Figures    map[string]sheet.Text `sheet:"kWh kWh.1 kWh.2 kWh.3 kVAh kVAh.1 kVAh.2 kVAh.3" doc:"Registers."`
 }
 
 // ParseYAML reads a ledger; the error is a *sheet.Faults with all that is wrong.

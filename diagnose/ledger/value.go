@@ -20,7 +20,9 @@ type stamp struct {
 }
 
 // forms of a time without a zone, as people write them into tables.
-var forms = [...]string{"2006-01-02T15:04:05", "2006-01-02 15:04:05", "2006-01-02T15:04", "2006-01-02 15:04", "2006-01-02"}
+var forms = [...]string{
+	"2006-01-02T15:04:05", "2006-01-02 15:04:05", "2006-01-02T15:04", "2006-01-02 15:04", "2006-01-02",
+}
 
 func parseTime(text string) (stamp, error) {
 	text = strings.TrimSpace(text)

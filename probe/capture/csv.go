@@ -32,7 +32,8 @@ func newCSVForm(line []byte) (*csvForm, error) {
 	fields, err := split(nil, line)
 	switch {
 	case line[0] == '[':
-		return nil, errors.New("this is a list in JSON; a capture has one reading a line, without the [ ] and commas between them")
+		return nil, errors.New("this is a list in JSON; a capture has one reading a line, " +
+			"without the [ ] and commas between them")
 	case err != nil:
 		return nil, err
 	case len(fields) == 1 && bytes.IndexByte(line, ';') >= 0:

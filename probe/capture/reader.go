@@ -77,7 +77,8 @@ func (c *Reader) Next() (reading.Reading, error) {
 		}
 		r, err := c.form.parse(line)
 		if err != nil && open && isCut(line, err) {
-			return reading.Reading{}, c.fail(fmt.Errorf("%w; the %d before it are good: take it out to use them", ErrCut, c.readings))
+			err = fmt.Errorf("%w; the %d before it are good: take it out to use them", ErrCut, c.readings)
+			return reading.Reading{}, c.fail(err)
 		}
 		if err == nil {
 			err = c.admit(&r)
@@ -101,7 +102,8 @@ func (c *Reader) admit(r *reading.Reading) error {
 		return errNoTime
 	}
 	if r.At.Before(c.last) {
-		return fmt.Errorf("its time %s is before that of the reading above; a capture is of one meter, in order of time", r.At.Format(time.RFC3339Nano))
+		return fmt.Errorf("its time %s is before that of the reading above; a capture is of one meter, in order of time",
+			r.At.Format(time.RFC3339Nano))
 	}
 	n := len(r.Channels)
 	if c.readings == 0 {

@@ -5,12 +5,12 @@ import "legwork/probe/sheet"
 // file is a register map as a person writes it. Its tags are the table of the
 // format (sheet.Rule); what they can't say is in parse.go and parsepoint.go.
 type file struct {
-	Version   sheet.Int            `sheet:"legwork-map" is:"a register map" version:"the map" need:"1" doc:"Version of the format."`
+	Version   sheet.Int            `sheet:"legwork-map" is:"a register map" version:"the map" need:"1" doc:"Version."`
 	Meter     string               `sheet:"meter" doc:"What people call the meter."`
 	Unit      sheet.Int            `sheet:"unit" from:"0" to:"255" doc:"Modbus unit identifier: 1 to 247, or 255."`
 	Table     string               `sheet:"table" of:"holding input" doc:"Table of the points that name none."`
-	Numbering string               `sheet:"numbering" of:"address reference" doc:"As on the wire, from 0, or data-model numbers."`
-	Order     Order                `sheet:"order" of:"ABCD CDAB BADC DCBA" doc:"Order of bytes of the points that name none."`
+	Numbering string               `sheet:"numbering" of:"address reference" doc:"From 0 as on the wire, or data-model numbers."`
+	Order     Order                `sheet:"order" of:"ABCD CDAB BADC DCBA" doc:"Byte order of the points that name none."`
 	Points    sheet.Map[filePoint] `sheet:"points" doc:"The points, by names such as power.1."`
 }
 

@@ -119,7 +119,8 @@ func (m *Map) Explain(blocks []Block) []Line {
 	lines := make([]Line, len(m.points))
 	for i := range m.points {
 		p := &m.points[i]
-		lines[i] = Line{Point: p.String(), Registers: p.Table.String() + " " + registerRange(p.Address, p.Count), Reads: p.reads(), Means: p.means()}
+		registers := p.Table.String() + " " + registerRange(p.Address, p.Count)
+		lines[i] = Line{Point: p.String(), Registers: registers, Reads: p.reads(), Means: p.means()}
 		if words := p.words(blocks); words != nil {
 			lines[i].Raw, lines[i].Value = hexWords(words), p.show(&r)
 		}

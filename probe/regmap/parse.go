@@ -38,7 +38,8 @@ func (r *reader) check(root sheet.Node) {
 	f := &r.file
 	r.m.Meter = f.Meter
 	f.Order = cmp.Or(f.Order, ABCD)
-	if u := f.Unit.Value; u == 0 && f.Unit.OK || u > 247 && u != 255 { // MODBUS over Serial Line V1.02, 2.2; TCP guide 4.4.1.3
+	// MODBUS over Serial Line V1.02, 2.2; TCP guide 4.4.1.3
+	if u := f.Unit.Value; u == 0 && f.Unit.OK || u > 247 && u != 255 {
 		f.Unit.Fault(fmt.Sprintf("%d is no unit identifier of a meter", u),
 			"from 1 to 247, or 255 for a meter straight on the network")
 	}

@@ -53,8 +53,11 @@ func (n Node) Refuse(err error) {
 // Position is where the node begins, from 1; 1, 1 where it isn't there.
 func (n Node) Position() (line, column int) {
 	at := n.node
-	if n.key != nil && (at == nil || at.Type() == ast.NullType || at.Type() == ast.MappingType || at.Type() == ast.MappingValueType) {
-		at = n.key
+	switch at.(type) {
+	case nil, *ast.NullNode, *ast.MappingNode, *ast.MappingValueNode: // these have no good place of their own
+		if n.key != nil {
+			at = n.key
+		}
 	}
 	if at == nil || at.GetToken() == nil || at.GetToken().Position == nil {
 		return 1, 1
@@ -116,7 +119,8 @@ func (n Node) Entries() []Entry {
 		e := Entry{keyText(v.Key), Node{n.sheet, v.Value, v.Key}}
 		line, _ := e.Value.AtKey().Position()
 		if first, twice := lines[e.Name]; twice {
-			e.Value.AtKey().Fault(fmt.Sprintf("%q stands twice", e.Name), fmt.Sprintf("keep this one or the one of line %d", first))
+			e.Value.AtKey().Fault(fmt.Sprintf("%q stands twice", e.Name),
+				fmt.Sprintf("keep this one or the one of line %d", first))
 			continue
 		}
 		lines[e.Name] = line
