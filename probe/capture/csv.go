@@ -2,9 +2,11 @@ package capture
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/csv"
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -15,15 +17,9 @@ import (
 // csvForm reads a reading from a row of CSV (RFC 4180, but a quoted field
 // can't hold the end of a line).
 type csvForm struct {
-	columns  []csvColumn
+	columns  []*column
 	channels int
 	fields   [][]byte // of the row, kept for the next
-}
-
-// csvColumn is what a column holds.
-type csvColumn struct {
-	name string
-	set  func(r *reading.Reading, field []byte) error
 }
 
 var errNoCapture = errors.New("this is neither a line of JSON nor a CSV header with `at` and points such as voltage.1")
@@ -39,67 +35,43 @@ func newCSVForm(line []byte) (*csvForm, error) {
 	case len(fields) == 1 && bytes.IndexByte(line, ';') >= 0:
 		return nil, errors.New("its columns are parted by semicolons; save it with commas, and with points in the numbers")
 	}
-	f := &csvForm{}
-	seen := map[string]bool{}
+	f, all := &csvForm{}, columns()
 	for _, field := range fields {
-		name := string(bytes.TrimSpace(field))
-		if seen[name] {
-			return nil, fmt.Errorf("column %q stands twice", printable(name))
-		}
-		seen[name] = true
-		if err := f.addColumn(name); err != nil {
+		if err := f.add(string(bytes.TrimSpace(field)), all); err != nil {
 			return nil, err
 		}
 	}
-	if !seen[nameAt] || f.channels == 0 {
+	if f.channels == 0 || !slices.ContainsFunc(f.columns, func(c *column) bool { return c.name == nameAt }) {
 		return nil, errNoCapture
 	}
 	return f, nil
 }
 
-// addColumn adds the column of a name: a point, or one of the few others.
-func (f *csvForm) addColumn(name string) error {
-	c := csvColumn{name: name}
-	base, index, _ := strings.Cut(name, ".")
-	channel := 0
-	if len(index) == 1 && index >= "1" && index <= "3" {
-		channel = int(index[0] - '0')
+// add adds the column of a name.
+func (f *csvForm) add(name string, all []column) error {
+	i := slices.IndexFunc(all, func(c column) bool { return c.name == name })
+	if i < 0 {
+		return unknownColumn(name, all)
 	}
-	switch {
-	case name == nameAt:
-		c.set = setTime
-	case name == nameService:
-		c.set = func(r *reading.Reading, field []byte) error { r.Service = string(field); return nil }
-	case name == nameSkew:
-		c.set = setSkew
-	case base == namePFSign && channel > 0:
-		c.set = setSign(channel)
-	case base == nameReactiveUnsigned && channel > 0:
-		c.set = setUnsigned(channel)
-	default:
-		p, err := reading.ParsePoint(name)
-		if err != nil {
-			return unknownColumn(name, err)
-		}
-		channel, c.set = p.Channel(), setPoint(p)
+	c := &all[i]
+	if slices.Contains(f.columns, c) {
+		return fmt.Errorf("column %q stands twice", printable(name))
 	}
-	f.channels = max(f.channels, channel)
 	f.columns = append(f.columns, c)
+	if c.object < pairs {
+		f.channels = max(f.channels, int(c.object))
+	}
 	return nil
 }
 
-func unknownColumn(name string, err error) error {
-	all := []string{nameAt, nameService, nameSkew}
-	for _, p := range reading.Points() {
-		all = append(all, p.String())
+func unknownColumn(name string, all []column) error {
+	names := make([]string, len(all))
+	for i, c := range all {
+		names[i] = c.name
 	}
-	for k := range reading.MaxChannels {
-		all = append(all, fmt.Sprintf("%s.%d", namePFSign, k+1), fmt.Sprintf("%s.%d", nameReactiveUnsigned, k+1))
-	}
-	if near := sheet.Near(name, all); near != "" {
-		return fmt.Errorf("column %w; did you mean %s?", err, near)
-	}
-	return fmt.Errorf("column %w; a header has `at` and points such as voltage.1", err)
+	_, err := reading.ParsePoint(name) // says what is wrong with one that is nearly right
+	hint := cmp.Or(sheet.DidYouMean(name, names), "a header has `at` and points such as voltage.1")
+	return fmt.Errorf("column %w; %s", err, hint)
 }
 
 func (f *csvForm) parse(line []byte) (reading.Reading, error) {
@@ -119,7 +91,7 @@ func (f *csvForm) parse(line []byte) (reading.Reading, error) {
 		if field = bytes.TrimSpace(field); len(field) == 0 {
 			continue
 		}
-		if err := f.columns[i].set(&r, field); err != nil {
+		if err := f.columns[i].read(&r, field); err != nil {
 			return r, fmt.Errorf("%s: %w", f.columns[i].name, err)
 		}
 	}
@@ -160,53 +132,24 @@ func splitQuoted(into [][]byte, line []byte) ([][]byte, error) {
 	return into, nil
 }
 
-func setTime(r *reading.Reading, field []byte) (err error) {
-	r.At, err = parseTime(string(field))
-	return err
-}
-
-func setSkew(r *reading.Reading, field []byte) error {
-	ms, err := parseNumber(field)
-	if err == nil {
-		r.Skew, err = skewOf(ms)
+// read takes the field of a row that isn't empty.
+func (c *column) read(r *reading.Reading, field []byte) (err error) {
+	v := value{given: true}
+	switch c.kind {
+	case number:
+		v.x, err = parseNumber(field)
+	case truth:
+		v.text = strings.ToLower(string(field)) // spreadsheets write TRUE
+		if v.given = v.text == "true"; !v.given && v.text != "false" {
+			err = fmt.Errorf("%q is not true or false", printable(string(field)))
+		}
+	default:
+		v.text = string(field)
 	}
-	return err
-}
-
-func setSign(channel int) func(*reading.Reading, []byte) error {
-	return func(r *reading.Reading, field []byte) (err error) {
-		r.Channels[channel-1].PowerFactorSign, err = parsePowerFactorSign(string(field))
+	if err != nil || !v.given {
 		return err
 	}
-}
-
-func setUnsigned(channel int) func(*reading.Reading, []byte) error {
-	return func(r *reading.Reading, field []byte) error {
-		switch strings.ToLower(string(field)) { // spreadsheets write TRUE
-		case "true":
-			r.Channels[channel-1].ReactiveUnsigned = true
-		case "false":
-		default:
-			return fmt.Errorf("%q is not true or false", printable(string(field)))
-		}
-		return nil
-	}
-}
-
-func setPoint(p reading.Point) func(*reading.Reading, []byte) error {
-	if p.Quantity.IsText() {
-		return func(r *reading.Reading, field []byte) error {
-			r.SetText(p, string(field))
-			return nil
-		}
-	}
-	return func(r *reading.Reading, field []byte) error {
-		x, err := parseNumber(field)
-		if err == nil {
-			r.SetNumber(p, reading.Known(x))
-		}
-		return err
-	}
+	return c.set(r, v)
 }
 
 // parseNumber takes digits, a point, signs and an exponent: what spreadsheets

@@ -184,3 +184,13 @@ func (d *decoder) boolean() (bool, error) {
 	t, err := d.token("true or false", "tfn")
 	return err == nil && t.Kind() == 't', err
 }
+
+// printable is a text of a file made fit for one line of an error.
+func printable(s string) string {
+	return strings.Map(func(r rune) rune {
+		if r < ' ' || r == 0x7F || r == '\uFFFD' {
+			return '?'
+		}
+		return r
+	}, strings.ToValidUTF8(s, "?"))
+}

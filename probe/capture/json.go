@@ -3,19 +3,30 @@ package capture
 import (
 	"errors"
 	"fmt"
-	"math"
-	"time"
 
 	"legwork/probe/reading"
+	"legwork/probe/sheet"
 )
 
 // jsonForm reads a reading from a line of JSON.
 type jsonForm struct {
 	decoder
-	points   vocabulary
+	columns  []column
+	byName   [pairs + 1]map[string]*column // of each object
 	r        reading.Reading
-	channels int    // of the reading before
-	service  string // of the reading before
+	channels int // of the reading before
+}
+
+func newJSONForm() *jsonForm {
+	f := &jsonForm{columns: columns()}
+	for i := range f.columns {
+		c := &f.columns[i]
+		if f.byName[c.object] == nil {
+			f.byName[c.object] = map[string]*column{}
+		}
+		f.byName[c.object][c.within] = c
+	}
+	return f
 }
 
 func (f *jsonForm) parse(line []byte) (reading.Reading, error) {
@@ -35,99 +46,13 @@ func (f *jsonForm) parse(line []byte) (reading.Reading, error) {
 
 // member takes the value of one name of the reading.
 func (f *jsonForm) member(name string) error {
-	if q, ok := f.points.quantity(name, reading.Once); ok {
-		return f.once(q)
-	}
 	switch name {
-	case nameAt:
-		return f.time()
-	case nameService:
-		return f.serviceName()
 	case nameChannels:
 		return f.elements(f.channel)
 	case nameLineVoltage:
-		return f.members(f.pair)
-	case nameSkew:
-		return f.skew()
+		return f.members(func(name string) error { return f.value(pairs, name) })
 	}
-	return f.points.unknown(name, reading.Once, nameAt, nameService, nameChannels, nameLineVoltage, nameSkew)
-}
-
-func (f *jsonForm) once(q reading.Quantity) error {
-	p := reading.Point{Quantity: q}
-	if q.IsText() {
-		text, err := f.text()
-		f.r.SetText(p, text)
-		return err
-	}
-	return f.quantity(p)
-}
-
-// quantity takes a number of a point, in its unit.
-func (f *jsonForm) quantity(p reading.Point) error {
-	x, known, err := f.number()
-	if known {
-		f.r.SetNumber(p, reading.Known(x))
-	}
-	return err
-}
-
-func (f *jsonForm) time() error {
-	text, err := f.text()
-	if err != nil || text == "" {
-		return err
-	}
-	f.r.At, err = parseTime(text)
-	return err
-}
-
-func parseTime(s string) (time.Time, error) {
-	at, err := time.Parse(time.RFC3339, s)
-	if err != nil {
-		return at, wrong("%q is not a time such as 2026-05-04T09:30:00Z", s)
-	}
-	return at, nil
-}
-
-// serviceName takes the name of the service, which hardly ever changes.
-func (f *jsonForm) serviceName() error {
-	text, err := f.text()
-	if text != f.service {
-		f.service = text
-	}
-	f.r.Service = f.service
-	return err
-}
-
-func (f *jsonForm) pair(name string) error {
-	for i, pair := range pairNames {
-		if name == pair {
-			x, known, err := f.number()
-			if known {
-				f.r.LineVoltages[i] = reading.Known(x)
-			}
-			return err
-		}
-	}
-	return unknownName(name, "12, 23 or 31")
-}
-
-func (f *jsonForm) skew() error {
-	ms, known, err := f.number()
-	if !known {
-		return err
-	}
-	f.r.Skew, err = skewOf(ms)
-	return err
-}
-
-// skewOf bounds what a file says is a Skew, in milliseconds.
-func skewOf(ms float64) (time.Duration, error) {
-	const day = 24 * time.Hour
-	if ms < 0 || ms > float64(day/time.Millisecond) {
-		return 0, wrong("%g ms can't lie between the answers of one reading", ms)
-	}
-	return time.Duration(math.Round(ms * float64(time.Millisecond))), nil
+	return f.value(whole, name)
 }
 
 // channel takes one element of channels.
@@ -137,43 +62,50 @@ func (f *jsonForm) channel() error {
 		return wrong("a meter of this kind has at most %d", reading.MaxChannels)
 	}
 	f.r.Channels = append(f.r.Channels, reading.Channel{})
-	err := f.members(f.channelMember)
+	err := f.members(func(name string) error { return f.value(object(n), name) })
 	if e, ok := err.(*fieldError); ok {
 		e.where, e.whole = fmt.Sprintf("channel %d: %s", n, e.where), true
 	}
 	return err
 }
 
-// channelMember takes the value of one name of the last channel.
-func (f *jsonForm) channelMember(name string) error {
-	n := len(f.r.Channels)
-	if q, ok := f.points.quantity(name, reading.OncePerChannel); ok {
-		return f.quantity(reading.Point{Quantity: q, Index: n})
+// value takes what stands behind a name of an object. A null and an empty text
+// are as if the name weren't there.
+func (f *jsonForm) value(o object, name string) (err error) {
+	c, ok := f.byName[o][name]
+	if !ok {
+		return f.unknown(o, name)
 	}
-	c := &f.r.Channels[n-1]
-	switch name {
-	case namePFSign:
-		text, err := f.text()
-		if err == nil {
-			c.PowerFactorSign, err = parsePowerFactorSign(text)
-		}
-		return err
-	case nameReactiveUnsigned:
-		unsigned, err := f.boolean()
-		c.ReactiveUnsigned = unsigned
+	var v value
+	switch c.kind {
+	case number:
+		v.x, v.given, err = f.number()
+	case truth:
+		v.given, err = f.boolean()
+	default:
+		v.text, err = f.text()
+		v.given = v.text != ""
+	}
+	if err != nil || !v.given {
 		return err
 	}
-	return f.points.unknown(name, reading.OncePerChannel, namePFSign, nameReactiveUnsigned)
+	return c.set(&f.r, v)
 }
 
-func parsePowerFactorSign(s string) (reading.PowerFactorSign, error) {
-	switch s {
-	case "", "none":
-		return reading.SignTellsNothing, nil
-	case "power":
-		return reading.SignTellsPower, nil
-	case "lag":
-		return reading.SignTellsLagging, nil
+// unknown is the error for a name that an object can't have.
+func (f *jsonForm) unknown(o object, name string) error {
+	near := "12, 23 or 31"
+	if o != pairs {
+		names := []string{nameChannels, nameLineVoltage}[:2*(1-min(o, 1))]
+		for _, c := range f.columns {
+			if c.object == o {
+				names = append(names, c.within)
+			}
+		}
+		near = sheet.Near(printable(name), names)
 	}
-	return 0, wrong("%q is not one of power, lag, none", s)
+	if near != "" {
+		return fmt.Errorf("%q is not known here; did you mean %s?", printable(name), near)
+	}
+	return fmt.Errorf("%q is not known here", printable(name))
 }

@@ -51,7 +51,7 @@ func NewReader(name string, r io.Reader) (*Reader, error) {
 	case err != nil:
 		return nil, fmt.Errorf("%s: %w", name, err)
 	case first == '{':
-		c.form = &jsonForm{points: newVocabulary()}
+		c.form = newJSONForm()
 		return c, nil
 	}
 	line, _, err := c.lines.next()

@@ -7,7 +7,6 @@ import (
 	"io"
 	"math"
 	"strconv"
-	"time"
 
 	"github.com/go-json-experiment/json/jsontext"
 
@@ -17,121 +16,93 @@ import (
 // Writer writes readings as JSON Lines. Each line goes out whole, with
 // one Write, so that a save that is interrupted leaves a capture.
 type Writer struct {
-	w      io.Writer
-	points []reading.Point
-	line   bytes.Buffer
-	json   jsontext.Encoder
+	w       io.Writer
+	objects [pairs + 1][]column
+	line    bytes.Buffer
+	json    jsontext.Encoder
 }
 
 // NewWriter writes to w.
-func NewWriter(w io.Writer) *Writer { return &Writer{w: w, points: reading.Points()} }
+func NewWriter(w io.Writer) *Writer {
+	c := &Writer{w: w}
+	for _, one := range columns() {
+		c.objects[one.object] = append(c.objects[one.object], one)
+	}
+	return c
+}
 
 // Write adds one reading. One that no capture can hold (without a time, without
 // channels or with too many) is refused, and nothing is written.
 func (c *Writer) Write(r reading.Reading) error {
-	at, err := timeOf(&r)
-	if err != nil {
+	if err := canHold(&r); err != nil {
 		return err
 	}
 	c.line.Reset()
 	c.json.Reset(&c.line, jsontext.AllowInvalidUTF8(true), jsontext.EscapeForHTML(true), jsontext.EscapeForJS(true))
-	c.reading(&r, at)
-	_, err = c.w.Write(c.line.Bytes())
+	c.reading(&r)
+	_, err := c.w.Write(c.line.Bytes())
 	return err
 }
 
-// timeOf gives the time of a reading that a capture can hold.
-func timeOf(r *reading.Reading) (string, error) {
+// canHold refuses a reading that no capture can hold.
+func canHold(r *reading.Reading) error {
 	switch n := len(r.Channels); {
 	case r.At.IsZero():
-		return "", errors.New("a reading without a time can't be saved")
+		return errors.New("a reading without a time can't be saved")
 	case n == 0 || n > reading.MaxChannels:
-		return "", fmt.Errorf("a reading of %d channels can't be saved", n)
+		return fmt.Errorf("a reading of %d channels can't be saved", n)
 	}
-	at, err := r.At.MarshalText()
-	return string(at), err
+	_, err := r.At.MarshalText()
+	return err
 }
 
 // reading writes one reading as an object, its names in the order of the
-// README's example. Nothing here fails: it goes to memory, and the readings of
-// a Writer hold finite numbers only.
-func (c *Writer) reading(r *reading.Reading, at string) {
+// README's example.
+func (c *Writer) reading(r *reading.Reading) {
+	first, rest := c.objects[whole][:2], c.objects[whole][2:]
 	c.put(jsontext.BeginObject)
-	c.text(nameAt, at)
-	c.text(nameService, r.Service)
+	c.members(r, first)
 	c.put(jsontext.String(nameChannels), jsontext.BeginArray)
 	for k := range r.Channels {
 		c.put(jsontext.BeginObject)
-		c.numbers(r, reading.OncePerChannel, k+1)
-		c.text(namePFSign, powerFactorSignName(r.Channels[k].PowerFactorSign))
-		if r.Channels[k].ReactiveUnsigned {
-			c.put(jsontext.String(nameReactiveUnsigned), jsontext.True)
-		}
+		c.members(r, c.objects[k+1])
 		c.put(jsontext.EndObject)
 	}
 	c.put(jsontext.EndArray)
 	if r.LineVoltages != [3]reading.Value{} {
 		c.put(jsontext.String(nameLineVoltage), jsontext.BeginObject)
-		for i, pair := range pairNames {
-			c.number(pair, r.LineVoltages[i])
-		}
+		c.members(r, c.objects[pairs])
 		c.put(jsontext.EndObject)
 	}
-	c.numbers(r, reading.Once, 0)
-	c.text(reading.Serial.String(), r.Serial)
-	c.text(reading.Model.String(), r.Model)
-	c.number(nameSkew, skewMS(r))
+	c.members(r, rest)
 	c.put(jsontext.EndObject)
 }
 
+// members writes what is known of the columns.
+func (c *Writer) members(r *reading.Reading, columns []column) {
+	for i := range columns {
+		one := &columns[i]
+		v := one.get(r)
+		if !v.given {
+			continue
+		}
+		c.put(jsontext.String(one.within))
+		switch one.kind {
+		case number:
+			_ = c.json.WriteValue(appendNumber(c.json.AvailableBuffer(), v.x))
+		case truth:
+			c.put(jsontext.True)
+		default:
+			c.put(jsontext.String(v.text))
+		}
+	}
+}
+
+// put writes to memory, where nothing fails that is JSON.
 func (c *Writer) put(all ...jsontext.Token) {
 	for _, t := range all {
 		_ = c.json.WriteToken(t)
 	}
-}
-
-// numbers writes those of one scope and index.
-func (c *Writer) numbers(r *reading.Reading, scope reading.Scope, index int) {
-	for _, p := range c.points {
-		if p.Quantity.Scope() == scope && p.Index == index && !p.Quantity.IsText() {
-			c.number(p.Quantity.String(), r.Number(p))
-		}
-	}
-}
-
-// number writes a known quantity, and leaves out one that isn't.
-func (c *Writer) number(name string, v reading.Value) {
-	if x, ok := v.Get(); ok {
-		c.put(jsontext.String(name))
-		_ = c.json.WriteValue(appendNumber(c.json.AvailableBuffer(), x))
-	}
-}
-
-// text writes a text that isn't empty.
-func (c *Writer) text(name, s string) {
-	if s != "" {
-		c.put(jsontext.String(name), jsontext.String(s))
-	}
-}
-
-// pairNames are the pairs of channels, in the order of Reading.LineVoltages.
-var pairNames = [3]string{"12", "23", "31"}
-
-func skewMS(r *reading.Reading) reading.Value {
-	if r.Skew <= 0 {
-		return reading.Value{}
-	}
-	return reading.Known(float64(r.Skew) / float64(time.Millisecond))
-}
-
-func powerFactorSignName(s reading.PowerFactorSign) string {
-	switch s {
-	case reading.SignTellsPower:
-		return "power"
-	case reading.SignTellsLagging:
-		return "lag"
-	}
-	return ""
 }
 
 // appendNumber adds x in the fewest digits that give it back, with an exponent
