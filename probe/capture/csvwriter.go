@@ -16,6 +16,7 @@ type CSVWriter struct {
 	channels int
 	columns  []column // of the header
 	row      []byte
+	last     reading.Reading // kept here, it costs no memory of its own
 }
 
 // NewCSVWriter writes to w. The header comes with the first reading.
@@ -27,6 +28,7 @@ func (c *CSVWriter) Write(r reading.Reading) error {
 	if err := canHold(&r); err != nil {
 		return err
 	}
+	c.last = r
 	n := len(r.Channels)
 	if c.channels == 0 {
 		if err := c.header(n); err != nil {
@@ -36,7 +38,7 @@ func (c *CSVWriter) Write(r reading.Reading) error {
 	if n > c.channels {
 		return fmt.Errorf("a reading of %d channels can't be saved under a header of %d", n, c.channels)
 	}
-	return c.write(func(one *column) { c.field(one.kind, one.get(&r)) })
+	return c.write(func(one *column) { c.field(one.kind, one.get(&c.last)) })
 }
 
 func (c *CSVWriter) header(channels int) error {

@@ -43,20 +43,27 @@ func wrong(format string, args ...any) error { return &fieldError{what: fmt.Spri
 func (d *decoder) token(want, kinds string) (jsontext.Token, error) {
 	from := int(d.json.InputOffset())
 	t, err := d.json.ReadToken()
+	switch {
+	case err != nil:
+		return t, d.refuse(err, want, from)
+	case strings.IndexByte(kinds, byte(t.Kind())) < 0:
+		return t, d.isNot(want, d.skip(from, ":,"))
+	}
+	return t, nil
+}
+
+// refuse says in a capture's words what the library found wrong after a place.
+func (d *decoder) refuse(err error, want string, from int) error {
 	var syntax *jsontext.SyntacticError
 	switch {
-	case err == nil && strings.IndexByte(kinds, byte(t.Kind())) >= 0:
-		return t, nil
-	case err == nil:
-		return t, d.isNot(want, d.skip(from, ":,"))
 	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
-		return t, errCut
+		return errCut
 	case errors.As(err, &syntax) && errors.Is(err, jsontext.ErrDuplicateName):
-		return t, fmt.Errorf("%q stands twice", printable(syntax.JSONPointer.LastToken()))
+		return fmt.Errorf("%q stands twice", printable(syntax.JSONPointer.LastToken()))
 	case errors.As(err, &syntax) && d.inText(from, int(syntax.ByteOffset)):
-		return t, errors.New("not JSON: a text holds an escape or a character that may not stand there")
+		return errors.New("not JSON: a text holds an escape or a character that may not stand there")
 	}
-	return t, d.breaks(want, from)
+	return d.breaks(want, from)
 }
 
 // skip gives the place after blanks, and signs between values, from a place on.

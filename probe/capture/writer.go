@@ -20,6 +20,7 @@ type Writer struct {
 	objects [pairs + 1][]column
 	line    bytes.Buffer
 	json    jsontext.Encoder
+	last    reading.Reading // kept here, it costs no memory of its own
 }
 
 // NewWriter writes to w.
@@ -38,8 +39,10 @@ func (c *Writer) Write(r reading.Reading) error {
 		return err
 	}
 	c.line.Reset()
-	c.json.Reset(&c.line, jsontext.AllowInvalidUTF8(true), jsontext.EscapeForHTML(true), jsontext.EscapeForJS(true))
-	c.reading(&r)
+	c.json.Reset(&c.line, jsontext.AllowInvalidUTF8(true), jsontext.AllowDuplicateNames(true),
+		jsontext.EscapeForHTML(true), jsontext.EscapeForJS(true))
+	c.last = r
+	c.reading(&c.last)
 	_, err := c.w.Write(c.line.Bytes())
 	return err
 }

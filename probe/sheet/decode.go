@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"reflect"
-	"strconv"
 )
 
 // Lenient has a name without a value count as one that isn't there, in the whole
@@ -90,29 +89,26 @@ func (r Rule) set(v reflect.Value, n Node) (ok bool) {
 	if n.sheet.blanks && r.Need == "" && n.Blank() {
 		return false
 	}
+	var x any
 	switch v.Kind() {
 	case reflect.String:
-		var s string
-		s, ok = r.text(n)
-		v.SetString(s)
+		x, ok = r.text(n)
 	case reflect.Int:
-		var x int
 		x, ok = n.Int(int(max(r.Low, math.MinInt32)), int(min(r.High, math.MaxInt32)))
-		v.SetInt(int64(x))
-		if r.version != "" && ok && strconv.Itoa(x) != r.Need {
-			n.Fault(fmt.Sprintf("version %d of %s's format is not known", x, r.version), "this legwork reads version "+r.Need)
+		if r.version != "" && ok && fmt.Sprint(x) != r.Need {
+			n.Fault(fmt.Sprintf("version %d of %s's format is not known", x, r.version),
+				"this legwork reads version "+r.Need)
 		}
 	case reflect.Float64:
-		var x float64
 		x, ok = n.Within(r.Low, r.High)
-		v.SetFloat(x)
 	case reflect.Bool:
-		var is bool
-		is, ok = n.Bool()
-		v.SetBool(is)
+		x, ok = n.Bool()
 	case reflect.Struct:
 		n.Decode(v.Addr().Interface())
-		ok = true
+		return true
+	}
+	if ok {
+		v.Set(reflect.ValueOf(x).Convert(v.Type()))
 	}
 	return ok
 }
