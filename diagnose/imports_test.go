@@ -24,7 +24,8 @@ var allowed = map[string][]string{
 	"probe/mend":      {"probe/reading", "probe/regmap"},
 	"probe/seek":      {"probe/link"},
 	"probe/health":    {"probe/link"},
-	"probe":           {"probe/reading", "probe/regmap", "probe/link", "probe/sheet"},
+	"probe/capture":   {"probe/reading", "probe/sheet"},
+	"probe":           {"probe/reading", "probe/regmap", "probe/link"},
 	"diagnose/wiring": {"probe/reading"},
 	"diagnose": {"probe/reading", "diagnose/wiring", "diagnose/internal/loadmodel", "diagnose/internal/evidence", "diagnose/internal/prior", "diagnose/internal/frames",
 		"diagnose/internal/infer", "diagnose/internal/flow", "diagnose/internal/advice", "diagnose/internal/trial"},
@@ -51,7 +52,7 @@ var allowed = map[string][]string{
 }
 
 // Rooms without input or output have readers and writers handed in.
-var quiet = []string{"probe/reading", "probe/sheet", "probe/regmap", "probe/mend", "diagnose/wiring", "diagnose", "diagnose/phasetest",
+var quiet = []string{"probe/reading", "probe/sheet", "probe/regmap", "probe/mend", "probe/capture", "diagnose/wiring", "diagnose", "diagnose/phasetest",
 	"diagnose/doubt", "diagnose/clamp", "diagnose/pulses", "diagnose/ledger", "diagnose/energy"}
 
 // Data flows one way, and only the link speaks Modbus.

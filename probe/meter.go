@@ -99,7 +99,7 @@ func (p *Meter) Read(ctx context.Context) (reading.Reading, error) {
 func (p *Meter) readBlocks(ctx context.Context) (first, last time.Time, err error) {
 	p.blocks = p.blocks[:0]
 	for _, q := range p.plan {
-		words, err := p.conn.Registers(ctx, link.Read{Unit: p.unit, Function: link.Function(q.Table.Function()), Address: q.Address, Count: q.Count})
+		words, err := p.conn.Registers(ctx, p.request(q))
 		if err != nil {
 			return first, last, err
 		}
@@ -110,6 +110,10 @@ func (p *Meter) readBlocks(ctx context.Context) (first, last time.Time, err erro
 		p.blocks = append(p.blocks, regmap.Block{Request: q, Words: words})
 	}
 	return first, last, nil
+}
+
+func (p *Meter) request(q regmap.Request) link.Read {
+	return link.Read{Unit: p.unit, Function: link.Function(q.Table.Function()), Address: q.Address, Count: q.Count}
 }
 
 // isRefusal reports an answer that refuses the address or the length:
@@ -130,7 +134,8 @@ func (p *Meter) isTooLong(ctx context.Context, err error) bool {
 	if q.Count <= 1 {
 		return false
 	}
-	_, err = p.conn.Registers(ctx, link.Read{Unit: p.unit, Function: link.Function(q.Table.Function()), Address: q.Address, Count: 1})
+	q.Count = 1
+	_, err = p.conn.Registers(ctx, p.request(q))
 	return err == nil
 }
 
@@ -186,7 +191,8 @@ func (p *Meter) naming(err error) error {
 	refused := p.plan[len(p.blocks)]
 	var names []string
 	for _, q := range p.m.Points() {
-		if q.Table == refused.Table && q.Address >= int(refused.Address) && q.Address < int(refused.Address)+int(refused.Count) {
+		from, to := int(refused.Address), int(refused.Address)+int(refused.Count)
+		if q.Table == refused.Table && q.Address >= from && q.Address < to {
 			names = append(names, q.String())
 		}
 	}

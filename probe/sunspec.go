@@ -14,7 +14,8 @@ import (
 const mostModels = 64
 
 // ErrNoSunSpec says that a device answers but carries no SunSpec marker.
-var ErrNoSunSpec = errors.New("no SunSpec marker at registers 40000, 0 or 50000; this meter needs a register map: --map FILE")
+var ErrNoSunSpec = errors.New("no SunSpec marker at registers 40000, 0 or 50000; " +
+	"this meter needs a register map: --map FILE")
 
 // FindSunSpec looks for the SunSpec marker, walks the models after it, and gives
 // the register map that they make. Errors of the link are a *link.Error.

@@ -8,9 +8,10 @@ import (
 // Cycle is when a load is on: the first part of every so many seconds. The zero
 // Cycle is always on.
 type Cycle struct {
-	Every float64 // s
-	On    float64 // share of that, 0 to 1; each turn varies by up to a fifth
-	From  float64 // s into its cycle at which the load begins
+	Every float64 `sheet:"every" need:"..." from:"1" to:"1e6" doc:"s from one turn to the next."`
+	// On is the share of that, 0 to 1; each turn varies by up to a fifth.
+	On   float64 `sheet:"on" need:"..." from:"0" to:"1" doc:"Share of it for which the load is on."`
+	From float64 `sheet:"from" from:"0" to:"1e6" doc:"s into its cycle at which the load begins."`
 }
 
 // isOn reports whether the load is on after so many seconds, given random
@@ -38,3 +39,6 @@ func (d dice) wander(seconds, by float64) float64 {
 	period := 200 + 600*d.roll(-1)
 	return 1 + by*math.Sin(2*math.Pi*(seconds/period+d.roll(-2)))
 }
+
+// frac is the part of x after the point, from 0 to below 1.
+func frac(x float64) float64 { return x - math.Floor(x) }

@@ -1,6 +1,7 @@
 package sim
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -79,10 +80,9 @@ func refuse(s Service, name string, here []Mistake) error {
 	case slices.Contains(anywhere, name):
 		return fmt.Errorf("fault %q: %s has %s on %s", name, s.Name, channelWords(s), legWords(s))
 	}
-	if near := sheet.Near(name, namesOf(here)); near != "" {
-		return fmt.Errorf("%q is no fault that can be simulated; did you mean %s?", name, near)
-	}
-	return fmt.Errorf("%q is no fault that can be simulated; there are %s, and their like on other channels", name, strings.Join(Mistakes(), ", "))
+	hint := cmp.Or(sheet.DidYouMean(name, namesOf(here)),
+		"there are "+strings.Join(Mistakes(), ", ")+", and their like on other channels")
+	return fmt.Errorf("%q is no fault that can be simulated; %s", name, hint)
 }
 
 // belongs reports a lead or CT named on the leg that is its own.

@@ -1,6 +1,7 @@
 package sim
 
 import (
+	"cmp"
 	"embed"
 	"fmt"
 	"io/fs"
@@ -53,8 +54,6 @@ func Open(name string, o Options) (*Place, error) {
 }
 
 func unknown(name string) error {
-	if near := sheet.Near(name, Names()); near != "" {
-		return fmt.Errorf("there is no place %q; did you mean %s?", name, near)
-	}
-	return fmt.Errorf("there is no place %q; there are %s", name, strings.Join(Names(), ", "))
+	hint := cmp.Or(sheet.DidYouMean(name, Names()), "there are "+strings.Join(Names(), ", "))
+	return fmt.Errorf("there is no place %q; %s", name, hint)
 }

@@ -2,7 +2,7 @@ package sim
 
 import (
 	"fmt"
-	"math"
+	"slices"
 	"strings"
 
 	"legwork/probe/sheet"
@@ -21,128 +21,113 @@ type Scenario struct {
 	Cycles   []Cycle // one for each load
 }
 
-// scenarioVersion is the version of the file format.
-const scenarioVersion = 1
-
 // ParseScenario reads a scenario's YAML. The error is a *sheet.Faults: every
 // fault of the file, with line and column.
 func ParseScenario(file string, src []byte) (*Scenario, error) {
-	s, root := sheet.Open(file, src)
-	if err := s.Err(); err != nil {
-		return nil, err
-	}
-	var c Scenario
-	fields := root.Fields("legwork-place", "title", "service", "sequence", "high-leg", "volts", "meter", "loads")
-	if version := fields["legwork-place"]; version.Is() {
-		version.Int(scenarioVersion, scenarioVersion)
-	} else {
-		missing(root, fields, "legwork-place", fmt.Sprint(scenarioVersion))
-	}
-	c.Title, _ = fields["title"].Text()
-	if name, ok := needed(root, fields, "service").OneOf(Services()...); ok {
-		c.Service, _ = ParseService(name)
-	}
-	c.readSupply(fields)
-	c.readMeter(fields["meter"])
-	if loads := needed(root, fields, "loads"); c.Service.Name != "" {
-		c.readLoads(loads)
-	}
-	if err := s.Err(); err != nil {
+	var (
+		c Scenario
+		f placeFile
+	)
+	if err := sheet.Read(file, src, &f, func(sheet.Node) { c.take(&f) }); err != nil {
 		return nil, err
 	}
 	return &c, nil
 }
 
-// needed gives a field and reports one that is missing.
-func needed(parent sheet.Node, fields map[string]sheet.Node, name string) sheet.Node {
-	n := fields[name]
-	if !n.Is() {
-		missing(parent, fields, name, "...")
+func (c *Scenario) take(f *placeFile) {
+	c.Title = f.Title
+	if name, ok := f.Service.OneOf(Services()...); ok {
+		c.Service, _ = ParseService(name)
 	}
-	return n
-}
-
-// missing reports a field at the first of those that are there.
-func missing(parent sheet.Node, fields map[string]sheet.Node, name, value string) {
-	line, column := parent.Position()
-	for _, n := range fields {
-		if l, c := n.AtKey().Position(); l < line || l == line && c < column {
-			line, column = l, c
-		}
-	}
-	parent.FaultAt(line, column, name+" is missing", fmt.Sprintf("write `%s: %s`", name, value))
-}
-
-// within gives a number between bounds; ok is false where it isn't there.
-func within(n sheet.Node, low, high float64) (x float64, ok bool) {
-	if !n.Is() {
-		return 0, false
-	}
-	x, ok = n.Float()
-	if ok && (x < low || x > high) {
-		n.Fault(fmt.Sprintf("%g is out of range", x), fmt.Sprintf("from %g to %g", low, high))
-		return 0, false
-	}
-	return x, ok
-}
-
-// mostVolts bounds a leg's voltage: low voltage ends at 1000 V (IEC 60038).
-const mostVolts = 1000
-
-func (c *Scenario) readSupply(fields map[string]sheet.Node) {
 	c.Sequence = ABC
-	if q, _ := optional(fields["sequence"], "ABC", "ACB"); q == "ACB" {
+	if f.Sequence == "ACB" {
 		c.Sequence = ACB
 	}
-	if n := fields["high-leg"]; n.Is() {
-		c.readHighLeg(n)
+	c.takeHighLeg(f.HighLeg)
+	c.takeVolts(f.Volts)
+	c.takeMeter(&f.Meter)
+	if c.Service.Name != "" && f.Loads.Is() {
+		c.takeLoads(f.Loads)
 	}
-	volts := fields["volts"].List()
-	if len(volts) > 0 && c.Service.Name != "" && len(volts) != c.Service.Legs() {
-		fields["volts"].Fault(fmt.Sprintf("%d voltages are given", len(volts)), fmt.Sprintf("%s has %d legs", c.Service.Name, c.Service.Legs()))
+}
+
+func (c *Scenario) takeHighLeg(t sheet.Text) {
+	switch {
+	case !t.OK:
+	case c.Service.layout != highLeg:
+		t.Fault("this service has no high leg", "only 120/240D has one")
+	default:
+		c.HighLeg = conductorOf(t.Value)
+	}
+}
+
+func (c *Scenario) takeVolts(l sheet.List[float64]) {
+	n := len(l.List())
+	if n > 0 && c.Service.Name != "" && n != c.Service.Legs() {
+		l.Fault(fmt.Sprintf("%d voltages are given", n), fmt.Sprintf("%s has %d legs", c.Service.Name, c.Service.Legs()))
 		return
 	}
-	for i, n := range volts[:min(len(volts), 3)] {
-		c.Volts[i], _ = within(n, 1, mostVolts)
+	copy(c.Volts[:], slices.Collect(l.Each()))
+}
+
+func (c *Scenario) takeMeter(f *meterFile) {
+	c.Average = f.Average
+	c.Meter = MeterOptions{CTPrimary: f.CTPrimary, Class: f.Class.Value, Noise: f.Noise, Steps: true,
+		PowerFactorLags: f.PF == "lag", RootReactive: f.Reactive == "root", NeutralCT: f.NeutralCT,
+		Serial: f.Serial, Model: f.Model}
+	if _, err := limitsOf(f.Class.Value); err != nil {
+		f.Class.Refuse(err)
 	}
 }
 
-func (c *Scenario) readHighLeg(n sheet.Node) {
-	letter, ok := n.OneOf("A", "B", "C")
-	if ok && c.Service.layout != highLeg {
-		n.Fault("this service has no high leg", "only 120/240D has one")
-	} else if ok {
-		c.HighLeg = conductorOf(letter)
+// mostLoads keeps a file from making a simulator that never answers.
+const mostLoads = 200
+
+func (c *Scenario) takeLoads(l sheet.List[loadFile]) {
+	if n := len(l.List()); n == 0 || n > mostLoads {
+		l.Fault(fmt.Sprintf("%d loads are given", n), fmt.Sprintf("from 1 to %d", mostLoads))
+		return
+	}
+	for f := range l.Each() {
+		kind, _ := f.Kind.OneOf(kindNames[:]...)
+		c.Loads = append(c.Loads, Load{Name: f.Name, Kind: Kind(max(0, slices.Index(kindNames[:], kind))),
+			Across: c.across(f.Across), VA: f.VA, Lag: f.Lag, Distortion: f.Distortion})
+		c.Cycles = append(c.Cycles, f.Cycle)
 	}
 }
 
-func (c *Scenario) readMeter(n sheet.Node) {
-	f := n.Fields("ct-primary", "class", "noise", "average", "pf", "reactive", "neutral-ct", "serial", "model")
-	m := &c.Meter
-	m.Steps = true
-	m.CTPrimary, _ = within(f["ct-primary"], 1, 1e5)
-	m.Noise, _ = within(f["noise"], 0, 0.1)
-	c.Average, _ = within(f["average"], 0, 60)
-	if class, ok := f["class"].Text(); ok {
-		m.Class = class
-		if _, err := limitsOf(class); err != nil {
-			f["class"].Fault(err.Error(), "")
+// across reads A-N, B-C or ABC, as far as the service has the conductors.
+func (c *Scenario) across(t sheet.Text) Across {
+	all := c.connections()
+	names := make([]string, len(all))
+	for i, a := range all {
+		if names[i] = a.String(); t.OK && names[i] == t.Value {
+			return a
 		}
 	}
-	pf, _ := optional(f["pf"], "power", "lag")
-	reactive, _ := optional(f["reactive"], "measured", "root")
-	m.PowerFactorLags, m.RootReactive = pf == "lag", reactive == "root"
-	m.NeutralCT, _ = f["neutral-ct"].Bool()
-	m.Serial, _ = f["serial"].Text()
-	m.Model, _ = f["model"].Text()
+	if t.OK {
+		t.Fault(fmt.Sprintf("%q is no connection on %s", t.Value, c.Service.Name), "one of "+strings.Join(names, ", "))
+	}
+	return ToNeutral(LegA)
 }
 
-// optional is one of a few words, or none.
-func optional(n sheet.Node, words ...string) (string, bool) {
-	if !n.Is() {
-		return "", false
+// connections lists those that a load can have on the service.
+func (c *Scenario) connections() []Across {
+	var all []Across
+	for i := range c.Service.Legs() {
+		if c.Service.HasNeutral() {
+			all = append(all, ToNeutral(leg(i)))
+		}
+		for j := range c.Service.Legs() {
+			if i != j {
+				all = append(all, Between(leg(i), leg(j)))
+			}
+		}
 	}
-	return n.OneOf(words...)
+	if c.Service.Legs() == 3 {
+		all = append(all, ThreePhase())
+	}
+	return all
 }
 
 // conductorOf reads a leg's letter, or N; anything else is Nothing.
@@ -152,6 +137,3 @@ func conductorOf(letter string) Conductor {
 	}
 	return Nothing
 }
-
-// frac is the part of x after the point, from 0 to below 1.
-func frac(x float64) float64 { return x - math.Floor(x) }

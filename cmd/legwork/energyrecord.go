@@ -12,7 +12,7 @@ import (
 	"legwork/cmd/legwork/internal/source"
 	"legwork/diagnose"
 	"legwork/diagnose/energy"
-	"legwork/probe"
+	"legwork/probe/capture"
 	"legwork/probe/reading"
 )
 
@@ -60,10 +60,10 @@ func eachIn(lines []json.RawMessage, add func(reading.Reading)) error {
 	if len(lines) == 0 {
 		return nil // the hash of a long capture stands for them
 	}
-	capture, err := probe.NewCapture("the record", bytes.NewReader(bytes.Join(rawLines(lines), []byte("\n"))))
+	kept, err := capture.NewReader("the record", bytes.NewReader(bytes.Join(rawLines(lines), []byte("\n"))))
 	for err == nil {
 		var r reading.Reading
-		if r, err = capture.Next(); err == nil {
+		if r, err = kept.Next(); err == nil {
 			add(r)
 		}
 	}

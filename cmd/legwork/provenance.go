@@ -11,7 +11,7 @@ import (
 	"legwork/cmd/legwork/internal/job"
 	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/source"
-	"legwork/probe"
+	"legwork/probe/capture"
 	"legwork/probe/link"
 	"legwork/probe/reading"
 	"legwork/sim"
@@ -48,7 +48,7 @@ func (k *keeper) Next(ctx context.Context) (reading.Reading, error) {
 		return r, nil
 	}
 	var line bytes.Buffer
-	if err := probe.NewCaptureWriter(&line).Write(r); err != nil {
+	if err := capture.NewWriter(&line).Write(r); err != nil {
 		return r, err
 	}
 	k.lines = append(k.lines, bytes.TrimSpace(line.Bytes()))

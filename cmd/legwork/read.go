@@ -14,7 +14,7 @@ import (
 
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/cmd/legwork/internal/source"
-	"legwork/probe"
+	"legwork/probe/capture"
 	"legwork/probe/reading"
 )
 
@@ -89,7 +89,7 @@ func (a *app) runRead(c *cobra.Command, meter string, f readFlags) error {
 // shower writes a reading where the person looks.
 func (a *app) shower(f readFlags) (func(reading.Reading) error, error) {
 	if f.format == "jsonl" {
-		return probe.NewCaptureWriter(a.stdout).Write, nil
+		return capture.NewWriter(a.stdout).Write, nil
 	}
 	style := a.style()
 	return func(r reading.Reading) error { return screen.Reading(a.stdout, r, style) }, nil
@@ -110,9 +110,9 @@ func openSave(name string) (func(reading.Reading) error, io.Closer, error) {
 		return nil, nil, fmt.Errorf("--save %w; choose a file that can be written", err)
 	}
 	if strings.EqualFold(filepath.Ext(name), ".csv") {
-		return probe.NewCSVWriter(f).Write, f, nil
+		return capture.NewCSVWriter(f).Write, f, nil
 	}
-	return probe.NewCaptureWriter(f).Write, f, nil
+	return capture.NewWriter(f).Write, f, nil
 }
 
 func checkSave(name string) error {
@@ -130,7 +130,7 @@ func checkSave(name string) error {
 	if strings.EqualFold(filepath.Ext(name), ".csv") {
 		return fmt.Errorf("--save %s: there is such a file already; CSV is only written anew", name)
 	}
-	c, err := probe.NewCapture(name, f)
+	c, err := capture.NewReader(name, f)
 	for err == nil {
 		_, err = c.Next()
 	}

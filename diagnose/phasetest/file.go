@@ -11,6 +11,18 @@ import (
 // fileVersion is the version of the worksheet's format.
 const fileVersion = 1
 
+// sheetFile is a worksheet as its file has it. Its tags are the table of the
+// format (sheet.Rule).
+type sheetFile struct {
+	Version  sheet.Int         `sheet:"legwork-phasetest" from:"1" to:"1" doc:"Version of the format."`
+	Service  sheet.Text        `sheet:"service" doc:"Service of the panel, such as 120/208Y."`
+	HighLeg  sheet.Text        `sheet:"high-leg" doc:"Leg that stands high on a four-wire delta: A, B or C."`
+	Method   string            `sheet:"method" of:"live dead" doc:"Volts on live conductors, or continuity on dead ones."`
+	Before   bool              `sheet:"proved-before" doc:"Whether the tester was proved before."`
+	After    bool              `sheet:"proved-after" doc:"Whether it was proved again after."`
+	Readings sheet.Map[string] `sheet:"readings" doc:"What the tester showed, by pairs such as A-1."`
+}
+
 // ParseSheet reads a worksheet that a person filled in. The error is a
 // *sheet.Faults: every fault of the file, with line and column. A value left
 // blank is a reading not taken; a list of values is a pair read more than once.
@@ -19,66 +31,44 @@ func ParseSheet(file string, src []byte) (Test, []Reading, error) {
 	if err := s.Err(); err != nil {
 		return Test{}, nil, err
 	}
-	f := root.Fields("legwork-phasetest", "service", "high-leg", "method", "proved-before", "proved-after", "readings")
-	needed(root, f, "legwork-phasetest").Int(fileVersion, fileVersion)
-	t, ok := testOf(root, f)
+	var f sheetFile
+	root.Lenient().Decode(&f)
+	needed(root, f.Version.Node, "legwork-phasetest")
+	needed(root, f.Service.Node, "service")
+	t, ok := f.test()
 	var all []Reading
 	if ok {
-		all = t.readSheet(f["readings"])
+		all = t.readSheet(f.Readings.Node)
 	}
 	return t, all, s.Err()
 }
 
-// needed gives a field and reports one that is missing.
-func needed(root sheet.Node, f map[string]sheet.Node, name string) sheet.Node {
-	if !f[name].Is() {
-		root.FaultAt(1, 1, name+" is missing", "write `"+name+": ...`, or begin from a worksheet that was written with --worksheet")
+// needed reports a name that isn't there or is blank.
+func needed(root, n sheet.Node, name string) {
+	if n.Blank() {
+		line, column := n.Position() // 1, 1 where it isn't there
+		root.FaultAt(line, column, name+" is missing",
+			"write `"+name+": ...`, or begin from a worksheet that was written with --worksheet")
 	}
-	return f[name]
 }
 
-// testOf reads what stands above the readings.
-func testOf(root sheet.Node, f map[string]sheet.Node) (Test, bool) {
-	var t Test
-	name, ok := needed(root, f, "service").Text()
-	if !ok {
+// test is what stands above the readings.
+func (f *sheetFile) test() (t Test, ok bool) {
+	if !f.Service.OK {
 		return t, false
 	}
-	service, err := wiring.ParseService(name)
-	if err != nil {
-		f["service"].Fault(err.Error(), "")
+	var err error
+	if t.Service, err = wiring.ParseService(f.Service.Value); err != nil {
+		f.Service.Refuse(err)
 		return t, false
 	}
-	t.Service = service
-	if filled(f["method"]) {
-		how, _ := f["method"].OneOf("live", "dead")
-		t.Dead = how == "dead"
-	}
-	if letter, ok := optionalText(f["high-leg"]); ok {
-		if t.Service.HighLeg, err = ParseHighLeg(service, letter); err != nil {
-			f["high-leg"].Fault(err.Error(), "")
+	if f.HighLeg.OK {
+		if t.Service.HighLeg, err = ParseHighLeg(t.Service, f.HighLeg.Value); err != nil {
+			f.HighLeg.Refuse(err)
 		}
 	}
-	t.Proved = said(f["proved-before"]) && said(f["proved-after"])
+	t.Dead, t.Proved = f.Method == "dead", f.Before && f.After
 	return t, true
-}
-
-// filled reports a value that isn't blank.
-func filled(n sheet.Node) bool { return n.Is() && len(n.List()) > 0 }
-
-func optionalText(n sheet.Node) (string, bool) {
-	if !filled(n) {
-		return "", false
-	}
-	return n.Text()
-}
-
-func said(n sheet.Node) bool {
-	if !filled(n) {
-		return false
-	}
-	yes, _ := n.Bool()
-	return yes
 }
 
 func (t Test) readSheet(n sheet.Node) []Reading {
@@ -87,7 +77,8 @@ func (t Test) readSheet(n sheet.Node) []Reading {
 	for _, e := range n.Entries() {
 		ends := ends.FindStringSubmatch(strings.TrimSpace(e.Name))
 		if ends == nil {
-			e.Value.AtKey().Fault(fmt.Sprintf("%q is no pair of points", e.Name), "write it such as "+PairName(t.Service, cross(1, 1)))
+			e.Value.AtKey().Fault(fmt.Sprintf("%q is no pair of points", e.Name),
+				"write it such as "+PairName(t.Service, cross(1, 1)))
 			continue
 		}
 		pair, err := t.parsePair(ends[1], ends[2])
@@ -96,7 +87,8 @@ func (t Test) readSheet(n sheet.Node) []Reading {
 			continue
 		}
 		if first, twice := seen[pair]; twice {
-			e.Value.AtKey().Fault(fmt.Sprintf("%q is the same pair as %q", e.Name, first), "write a pair that was read twice as a list, such as [0.2 V, 0.3 V]")
+			e.Value.AtKey().Fault(fmt.Sprintf("%q is the same pair as %q", e.Name, first),
+				"write a pair that was read twice as a list, such as [0.2 V, 0.3 V]")
 			continue
 		}
 		seen[pair] = e.Name
@@ -114,7 +106,7 @@ func (t Test) readValues(p Pair, n sheet.Node) []Reading {
 		}
 		r, err := t.parseValue(p, text)
 		if err != nil {
-			item.Fault(err.Error(), "")
+			item.Refuse(err)
 			continue
 		}
 		all = append(all, r)
@@ -134,7 +126,8 @@ func (t Test) Sheet() []byte {
 	if t.Service.Kind == wiring.HighLegDelta {
 		b.WriteString("high-leg: " + t.highLetter() + "    # A, B or C; blank where it isn't known\n")
 	}
-	fmt.Fprintf(&b, "method: %s\nproved-before:    # true once the tester was proved before\nproved-after:     # true once it was proved again after\nreadings:\n", t.method())
+	fmt.Fprintf(&b, "method: %s\nproved-before:    # true once the tester was proved before\n"+
+		"proved-after:     # true once it was proved again after\nreadings:\n", t.method())
 	for _, p := range t.Plan() {
 		fmt.Fprintf(&b, "  %-6s    # %s\n", PairName(t.Service, p)+":", t.hint(p))
 	}

@@ -42,6 +42,8 @@ func TestAWorksheetsFaults(t *testing.T) {
 		"another file":      {"a: 1\n", `"a" is not known here`},
 		"no version":        {"service: 120/208Y\n", "w.yaml:1:1: legwork-phasetest is missing"},
 		"no service":        {"legwork-phasetest: 1\n", "service is missing"},
+		"a blank service":   {"legwork-phasetest: 1\nservice:\n", "service is missing"},
+		"a blank version":   {"legwork-phasetest:\nservice: 120\n", "legwork-phasetest is missing"},
 		"another version":   {"legwork-phasetest: 2\nservice: 120\n", "w.yaml:1:20: 2 is out of range"},
 		"unknown service":   {"legwork-phasetest: 1\nservice: 120/209Y\n", `w.yaml:2:10: "120/209Y" is not a service`},
 		"method":            {head + "method: half\n", `"half" is not one of live, dead`},

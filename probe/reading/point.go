@@ -1,6 +1,7 @@
 package reading
 
 import (
+	"errors"
 	"fmt"
 	"strconv"
 	"strings"
@@ -133,8 +134,11 @@ var indexes = map[Scope][]int{
 	Once:           {0},
 }
 
-// ParsePoint reads the name of a point, such as "voltage.1" or "frequency".
-// Its error says what would be right.
+// ErrNoPoint is within the error for a name that is of no quantity.
+var ErrNoPoint = errors.New("is not a point")
+
+// ParsePoint reads the name of a point, such as "voltage.1" or "frequency". The
+// error says what would be right, or wraps ErrNoPoint.
 func ParsePoint(name string) (Point, error) {
 	base, index, dotted := strings.Cut(name, ".")
 	for q := Voltage; q < quantities; q++ {
@@ -148,7 +152,7 @@ func ParsePoint(name string) (Point, error) {
 		}
 		return Point{}, fmt.Errorf("%q: %s", name, indexHint(q, index, dotted))
 	}
-	return Point{}, fmt.Errorf("%q is not a point", name)
+	return Point{}, fmt.Errorf("%q %w", name, ErrNoPoint)
 }
 
 func indexHint(q Quantity, index string, dotted bool) string {

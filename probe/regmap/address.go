@@ -9,27 +9,27 @@ import (
 	"legwork/probe/sheet"
 )
 
-// address reads where a point stands, as on the wire, from 0.
-func (r *reader) address(n sheet.Node, t Table) (int, bool) {
-	if !r.reference {
-		at, ok := n.Int(0, math.MaxInt32)
-		if ok && at > math.MaxUint16 {
-			n.Fault(fmt.Sprintf("%d is beyond the last register, 65535", at), "if this is a data-model number, write `numbering: reference`")
-			return 0, false
-		}
-		return at, ok
+// address is where a point stands, as on the wire, from 0; 0 where the file has
+// none, which was reported.
+func (r *reader) address(f sheet.Int, t Table) int {
+	switch {
+	case !f.OK:
+	case r.file.Numbering == "reference":
+		return fromReference(f, t)
+	case f.Value > math.MaxUint16:
+		f.Fault(fmt.Sprintf("%d is beyond the last register, 65535", f.Value),
+			"if this is a data-model number, write `numbering: reference`")
+	default:
+		return f.Value
 	}
-	at, ok := n.Int(0, math.MaxInt32)
-	if !ok {
-		return 0, false
-	}
-	return fromReference(n, at, t)
+	return 0
 }
 
 // fromReference turns a data-model number, counted from 1 and perhaps with the
 // digit of its table before it, into an address. Ranges: common practice from
 // the reference guide PI-MBUS-300; six digits where five don't reach.
-func fromReference(n sheet.Node, at int, t Table) (int, bool) {
+func fromReference(f sheet.Int, t Table) int {
+	at := f.Value
 	for _, r := range [...]struct {
 		first, last int
 		table       Table
@@ -38,20 +38,22 @@ func fromReference(n sheet.Node, at int, t Table) (int, bool) {
 			continue
 		}
 		if r.table != t {
-			n.Fault(fmt.Sprintf("%d is the number of an %s register, but the table here is %s", at, r.table, t), fmt.Sprintf("write `table: %s`", r.table))
-			return 0, false
+			f.Fault(fmt.Sprintf("%d is the number of an %s register, but the table here is %s", at, r.table, t),
+				fmt.Sprintf("write `table: %s`", r.table))
 		}
-		return at - r.first, true
+		return at - r.first
 	}
-	if at >= 1 && at <= 9999 {
-		return at - 1, true
+	if at < 1 || at > 9999 {
+		f.Fault(fmt.Sprintf("%d is no data-model number of a register", at), "they run from 40001 (holding) "+
+			"or 30001 (input), or from 1; for numbers as on the wire write `numbering: address`")
+		return 0
 	}
-	n.Fault(fmt.Sprintf("%d is no data-model number of a register", at), "they run from 40001 (holding) or 30001 (input), or from 1; for numbers as on the wire write `numbering: address`")
-	return 0, false
+	return at - 1
 }
 
 // overlaps reports points that share registers.
-func (r *reader) overlaps(points sheet.Node) {
+func (r *reader) overlaps() {
+	points := r.file.Points.Node
 	sorted := slices.Clone(r.m.points)
 	slices.SortStableFunc(sorted, func(a, b Point) int {
 		return cmp.Or(cmp.Compare(a.Table, b.Table), cmp.Compare(a.Address, b.Address))
@@ -76,8 +78,9 @@ func reportOverlap(points sheet.Node, a, b *Point) {
 		a, b = b, a
 	}
 	from, to := max(a.Address, b.Address), min(a.Address+a.Count, b.Address+b.Count)
-	points.FaultAt(b.line, b.column, fmt.Sprintf("%s reads %s %s, and %s covers %s", b.Point,
-		registerWord(b.Count), registerRange(b.Address, b.Count), a.Point, registerRange(from, to-from)), "check the addresses and types of both")
+	what := fmt.Sprintf("%s reads %s %s, and %s covers %s", b.Point, registerWord(b.Count),
+		registerRange(b.Address, b.Count), a.Point, registerRange(from, to-from))
+	points.FaultAt(b.line, b.column, what, "check the addresses and types of both")
 }
 
 func registerWord(n int) string {
@@ -92,8 +95,8 @@ func (r *reader) exponentOverlap(points sheet.Node, p *Point) {
 	for i := range r.m.points {
 		q := &r.m.points[i]
 		if p.ExponentAt >= 0 && q.Table == p.Table && p.ExponentAt >= q.Address && p.ExponentAt < q.Address+q.Count {
-			points.FaultAt(p.line, p.column, fmt.Sprintf("%s takes its exponent from register %d, which %s covers", p.Point, p.ExponentAt, q.Point),
-				"check `exponent_at`")
+			what := fmt.Sprintf("%s takes its exponent from register %d, which %s covers", p.Point, p.ExponentAt, q.Point)
+			points.FaultAt(p.line, p.column, what, "check `exponent_at`")
 		}
 	}
 }

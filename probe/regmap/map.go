@@ -72,8 +72,6 @@ const (
 	Text Type = "text"
 )
 
-var types = []string{"u16", "s16", "u32", "s32", "u64", "s64", "f32", "f64", "text"}
-
 // registers is how many the type takes; 0 for a text, whose length is given.
 func (t Type) registers() int {
 	switch t {
@@ -102,8 +100,6 @@ const (
 	DCBA Order = "DCBA" // both
 )
 
-var orders = []string{"ABCD", "CDAB", "BADC", "DCBA"}
-
 // Line is one point as `map check` shows it.
 type Line struct {
 	Point     string // "power.1"
@@ -123,7 +119,8 @@ func (m *Map) Explain(blocks []Block) []Line {
 	lines := make([]Line, len(m.points))
 	for i := range m.points {
 		p := &m.points[i]
-		lines[i] = Line{Point: p.String(), Registers: p.Table.String() + " " + registerRange(p.Address, p.Count), Reads: p.reads(), Means: p.means()}
+		registers := p.Table.String() + " " + registerRange(p.Address, p.Count)
+		lines[i] = Line{Point: p.String(), Registers: registers, Reads: p.reads(), Means: p.means()}
 		if words := p.words(blocks); words != nil {
 			lines[i].Raw, lines[i].Value = hexWords(words), p.show(&r)
 		}

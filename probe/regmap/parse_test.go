@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"legwork/probe/reading"
+	"legwork/probe/sheet"
 )
 
 var update = flag.Bool("update", false, "write the golden files anew")
@@ -80,4 +81,16 @@ func parseFile(t testing.TB, file string) *Map {
 func TestAbsentWithoutType(t *testing.T) {
 	_, err := Parse("m.yaml", []byte("points:\n  power.1: {absent: 0}"))
 	require.ErrorContains(t, err, "power.1 has no `type`; add `type:`")
+}
+
+// Editors are told what each name takes, from the table that the parser reads.
+func TestEveryNameIsExplained(t *testing.T) {
+	var check func(rules []sheet.Rule)
+	check = func(rules []sheet.Rule) {
+		for _, r := range rules {
+			require.Regexp(t, `^[A-Z].*[.]$`, r.Doc, r.Names)
+			check(r.Inner)
+		}
+	}
+	check(Rules())
 }

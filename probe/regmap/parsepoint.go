@@ -1,202 +1,151 @@
 package regmap
 
 import (
+	"cmp"
+	"errors"
 	"fmt"
 	"math"
-	"strings"
 
 	"legwork/probe/reading"
 	"legwork/probe/sheet"
 )
 
-var pointFields = []string{"at", "type", "length", "unit", "scale", "offset", "exponent_at", "absent", "positive", "order", "table", "sign"}
-
+// point reads one line of the points, and keeps it if nothing is wrong in it.
 func (r *reader) point(e sheet.Entry) {
-	id, err := reading.ParsePoint(e.Name)
+	key := e.Value.AtKey()
 	r.names[e.Name] = true
+	id, err := reading.ParsePoint(e.Name)
 	if err != nil {
-		mend := ""
-		if strings.HasSuffix(err.Error(), "is not a point") {
-			mend = "see the README for the list"
-			if near := sheet.Near(e.Name, pointNames()); near != "" {
-				mend = "did you mean " + near + "?"
-			}
-		}
-		e.Value.AtKey().Fault(err.Error(), mend)
+		key.Fault(err.Error(), hint(e.Name, err))
 		return
 	}
-	f := e.Value.Fields(pointFields...)
-	p := Point{Point: id, Order: r.order, Scale: 1, Factor: 1, ExponentAt: -1}
-	p.line, p.column = e.Value.AtKey().Position()
-	ok := r.layout(&p, e, f)
-	ok = r.number(&p, f) && ok
-	ok = r.sign(&p, f) && ok
-	if ok {
+	faults := key.Faults()
+	w := r.file.Points.Read(e)
+	p := Point{Point: id, Order: w.Order.Or(r.file.Order), Factor: 1, ExponentAt: -1}
+	p.line, p.column = key.Position()
+	r.layout(&p, &w, key)
+	if id.Quantity.IsText() {
+		p.Scale = 1
+		w.plain()
+	} else {
+		r.number(&p, &w)
+		p.positive(w.Positive)
+		p.powerFactorSign(w.Sign)
+	}
+	if key.Faults() == faults {
 		r.m.points = append(r.m.points, p)
 	}
 }
 
-func pointNames() []string {
+func hint(name string, err error) string {
+	if !errors.Is(err, reading.ErrNoPoint) {
+		return ""
+	}
 	var names []string
 	for _, p := range reading.Points() {
 		names = append(names, p.String())
 	}
-	return names
+	return cmp.Or(sheet.DidYouMean(name, names), "see the README for the list")
 }
 
 // layout reads where the value stands and how.
-func (r *reader) layout(p *Point, e sheet.Entry, f map[string]sheet.Node) bool {
-	table := r.table
-	if t, ok := f["table"].OneOf("holding", "input"); ok {
-		table = t
-	}
-	if table == "input" {
+func (r *reader) layout(p *Point, w *filePoint, key sheet.Node) {
+	if cmp.Or(w.Table, r.file.Table) == "input" {
 		p.Table = Input
 	}
-	if o, ok := f["order"].OneOf(orders...); ok {
-		p.Order = Order(o)
+	if !w.At.Is() {
+		key.Fault(p.String()+" has no `at`", "add `at:`")
 	}
-	for _, name := range []string{"at", "type"} {
-		if !f[name].Is() {
-			e.Value.AtKey().Fault(fmt.Sprintf("%s has no `%s`", e.Name, name), fmt.Sprintf("add `%s:`", name))
-		}
+	if !w.Type.Is() {
+		key.Fault(p.String()+" has no `type`", "add `type:`")
 	}
-	at, okAt := r.address(f["at"], p.Table)
-	kind, okType := f["type"].OneOf(types...)
-	if !okAt || !okType {
-		return false
+	p.Address = r.address(w.At, p.Table)
+	if !w.Type.OK {
+		return
 	}
-	p.Address, p.Type = at, Type(kind)
-	return p.measure(e, f) && p.inside(f["at"])
+	p.Type = w.Type.Value
+	p.measure(w, key)
+	if p.Address+p.Count > 1<<16 {
+		w.At.Fault(fmt.Sprintf("%s would end at register %d", p.Point, p.Address+p.Count-1), "the last one there is is 65535")
+	}
 }
 
 // measure finds how many registers the point takes.
-func (p *Point) measure(e sheet.Entry, f map[string]sheet.Node) bool {
+func (p *Point) measure(w *filePoint, key sheet.Node) {
 	p.Count = p.Type.registers()
-	if p.Quantity.IsText() != (p.Type == Text) {
-		want := "a number type"
-		if p.Quantity.IsText() {
-			want = "`text`"
-		}
-		f["type"].Fault(fmt.Sprintf("%s can't be of type %s", e.Name, p.Type), "it wants "+want)
-		return false
+	wrong := fmt.Sprintf("%s can't be of type %s", p.Point, p.Type)
+	switch text := p.Type == Text; {
+	case text && !p.Quantity.IsText():
+		w.Type.Fault(wrong, "it wants a number type")
+	case !text && p.Quantity.IsText():
+		w.Type.Fault(wrong, "it wants `text`")
+	case !text && w.Length.Is():
+		w.Length.Fault("only a text has a length", "take it out")
+	case text && !w.Length.Is():
+		key.Fault(p.String()+" is a text without a length", "add `length:`, in registers of two letters")
+	case text:
+		p.Count = w.Length.Value
 	}
-	if p.Type != Text {
-		if f["length"].Is() {
-			f["length"].Fault("only a text has a length", "take it out")
-			return false
-		}
-		return true
-	}
-	if !f["length"].Is() {
-		e.Value.AtKey().Fault(e.Name+" is a text without a length", "add `length:`, in registers of two letters")
-		return false
-	}
-	n, ok := f["length"].Int(1, 125)
-	p.Count = n
-	return ok
 }
 
-func (p *Point) inside(at sheet.Node) bool {
-	if p.Address+p.Count <= 1<<16 {
-		return true
+// plain reports what a text can't have.
+func (w *filePoint) plain() {
+	for _, n := range []sheet.Node{w.Unit.Node, w.Scale.Node, w.Offset.Node, w.ExponentAt.Node, w.Absent, w.Positive,
+		w.Sign, w.Order.Node} {
+		if n.Is() {
+			n.AtKey().Fault("a text has no "+n.Name(), "take it out")
+		}
 	}
-	at.Fault(fmt.Sprintf("%s would end at register %d", p.Point, p.Address+p.Count-1), "the last one there is is 65535")
-	return false
 }
 
 // number reads what turns the raw value into an SI one.
-func (r *reader) number(p *Point, f map[string]sheet.Node) bool {
-	ok := true
-	if p.Quantity.IsText() {
-		for _, name := range []string{"unit", "scale", "offset", "exponent_at", "absent", "positive", "sign", "order"} {
-			if f[name].Is() {
-				f[name].AtKey().Fault(fmt.Sprintf("a text has no %s", name), "take it out")
-				ok = false
-			}
-		}
-		return ok
+func (r *reader) number(p *Point, w *filePoint) {
+	p.Scale, p.Offset = w.Scale.Or(1), w.Offset.Value
+	if p.Scale == 0 {
+		w.Scale.Fault("a scale of 0 makes every value 0", "write what one step of the register is worth")
 	}
-	if x, is := f["scale"].Float(); is {
-		p.Scale = x
-		if x == 0 {
-			f["scale"].Fault("a scale of 0 makes every value 0", "write what one step of the register is worth")
-			ok = false
-		}
-	} else if f["scale"].Is() {
-		ok = false
+	if w.ExponentAt.Is() {
+		p.ExponentAt = r.address(w.ExponentAt, p.Table)
 	}
-	if x, is := f["offset"].Float(); is {
-		p.Offset = x
-	} else if f["offset"].Is() {
-		ok = false
+	if w.Unit.OK {
+		p.unit(w.Unit)
 	}
-	ok = r.exponentAt(p, f["exponent_at"]) && ok
-	ok = p.unit(f["unit"]) && ok
-	return p.absent(f["absent"]) && ok
+	if p.Type.registers() > 0 { // a wrong type was reported
+		p.absent(w.Absent)
+	}
 }
 
-func (r *reader) exponentAt(p *Point, n sheet.Node) bool {
-	if !n.Is() {
-		return true
-	}
-	at, ok := r.address(n, p.Table)
-	if ok {
-		p.ExponentAt = at
-	}
-	return ok
-}
-
-func (p *Point) unit(n sheet.Node) bool {
-	text, ok := n.Text()
+func (p *Point) unit(t sheet.Text) {
+	factor, ok := unitFactor(t.Value, p.Quantity)
 	if !ok {
-		return !n.Is()
+		t.Fault(fmt.Sprintf("%q is not a unit of %s", t.Value, p.Quantity), "it wants "+unitsOf(p.Quantity))
 	}
-	factor, ok := unitFactor(text, p.Quantity)
-	if !ok {
-		n.Fault(fmt.Sprintf("%q is not a unit of %s", text, p.Quantity), "it wants "+unitsOf(p.Quantity))
-		return false
-	}
-	p.Unit, p.Factor = text, factor
-	return true
+	p.Unit, p.Factor = t.Value, factor
 }
 
 // absent reads the raw values that mean 'not available'.
-func (p *Point) absent(n sheet.Node) bool {
-	ok := true
-	if p.Type.registers() == 0 {
-		return true // the type is wrong, and that was reported
+func (p *Point) absent(n sheet.Node) {
+	low, high := math.MinInt64, math.MaxInt64
+	switch bits := p.Type.bits(); {
+	case bits == 64:
+	case p.Type.unsigned():
+		low, high = 0, 1<<bits-1
+	default:
+		low, high = -1<<(bits-1), 1<<bits-1
 	}
 	for _, item := range n.List() {
 		if p.Type.float() {
-			x, is := item.Float()
-			ok = ok && is
+			x, _ := item.Float()
 			p.Absent = append(p.Absent, Raw(math.Float64bits(x)))
 			continue
 		}
-		low, high := math.MinInt64, math.MaxInt64
-		if bits := p.Type.bits(); bits < 64 {
-			low, high = 0, 1<<bits-1
-			if !p.Type.unsigned() {
-				low = -1 << (bits - 1)
-			}
-		}
-		x, is := item.Int(low, high)
-		ok = ok && is
+		x, _ := item.Int(low, high)
 		p.Absent = append(p.Absent, Raw(uint64(x)&(^uint64(0)>>(64-p.Type.bits()))))
 	}
-	return ok
 }
 
-// sign reads what the sign of the value says.
-func (r *reader) sign(p *Point, f map[string]sheet.Node) bool {
-	if p.Quantity.IsText() {
-		return true
-	}
-	return p.positive(f["positive"]) && p.powerFactorSign(f["sign"])
-}
-
-func (p *Point) positive(n sheet.Node) bool {
+// positive reads what the sign of the value says.
+func (p *Point) positive(n sheet.Node) {
 	var ways []string // ours first
 	switch p.Quantity {
 	case reading.Power, reading.TotalPower:
@@ -206,45 +155,38 @@ func (p *Point) positive(n sheet.Node) bool {
 	case reading.VoltageAngle, reading.CurrentAngle:
 		ways = []string{"lead", "lag"} // anticlockwise leads
 	}
-	if !n.Is() {
-		return true
-	}
-	if ways == nil {
+	if n.Is() && ways == nil {
 		n.AtKey().Fault(fmt.Sprintf("%s has no `positive`", p.Quantity), "take it out")
-		return false
+		return
 	}
 	way, ok := n.OneOf(ways...)
 	p.Negated = ok && way == ways[1]
-	return ok
 }
 
-func (p *Point) powerFactorSign(n sheet.Node) bool {
+func (p *Point) powerFactorSign(n sheet.Node) {
 	if p.Quantity != reading.PowerFactor {
 		if n.Is() {
 			n.AtKey().Fault("only pf has a `sign`", "for other quantities write `positive:`")
 		}
-		return !n.Is()
+		return
 	}
 	way := "power"
 	if p.unsigned() {
 		way = "none"
 	}
 	if n.Is() {
-		var ok bool
-		if way, ok = n.OneOf("none", "power", "lag", "lead"); !ok {
-			return false
-		}
+		way, _ = n.OneOf("none", "power", "lag", "lead")
 	}
 	switch way {
+	case "", "none":
+		return
 	case "power":
 		p.PowerFactorSign = reading.SignTellsPower
-	case "lag", "lead":
-		p.PowerFactorSign = reading.SignTellsLagging
-		p.Negated = way == "lead"
+	default:
+		p.PowerFactorSign, p.Negated = reading.SignTellsLagging, way == "lead"
 	}
-	if way != "none" && p.unsigned() {
-		n.Fault(fmt.Sprintf("the sign of %s is said to tell the %s, but type %s has none", p.Point, way, p.Type), "write `sign: none`, or a signed type")
-		return false
+	if p.unsigned() {
+		n.Fault(fmt.Sprintf("the sign of %s is said to tell the %s, but type %s has none", p.Point, way, p.Type),
+			"write `sign: none`, or a signed type")
 	}
-	return true
 }

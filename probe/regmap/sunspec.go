@@ -108,17 +108,21 @@ func SunSpecMap(models []SunSpecModel) (*Map, error) {
 		switch phases, isMeter := sunPhases[one.ID]; {
 		case one.ID == sunCommon && one.Length >= shortCommon && one.Address+2+shortCommon <= 1<<16 && !m.has(reading.Serial):
 			m.points = append(m.points,
-				Point{Point: reading.Point{Quantity: reading.Model}, Address: one.Address + 18, Count: 16, Type: Text, ExponentAt: noExponent},
-				Point{Point: reading.Point{Quantity: reading.Serial}, Address: one.Address + 50, Count: 16, Type: Text, ExponentAt: noExponent})
+				sunText(reading.Model, one.Address+18), sunText(reading.Serial, one.Address+50))
 		case isMeter && !m.has(reading.Current):
 			m.Meter = fmt.Sprintf("SunSpec meter, model %d", one.ID)
 			m.addMeter(one, phases)
 		}
 	}
 	if !m.has(reading.Current) {
-		return nil, fmt.Errorf("the SunSpec models of this device hold no meter (201 to 204 or 211 to 214): %s", listModels(models))
+		return nil, fmt.Errorf("the SunSpec models of this device hold no meter (201 to 204 or 211 to 214): %s",
+			listModels(models))
 	}
 	return m, nil
+}
+
+func sunText(q reading.Quantity, at int) Point {
+	return Point{Point: reading.Point{Quantity: q}, Address: at, Count: 16, Type: Text, ExponentAt: noExponent}
 }
 
 func (m *Map) addMeter(one SunSpecModel, phases int) {
@@ -155,8 +159,8 @@ func (s sunPoint) indices(phases int) []int {
 
 func (s sunPoint) point(one SunSpecModel, index int) Point {
 	nth := map[int]int{2: 1, 3: 2, 23: 1, 31: 2}[index]
-	p := Point{Point: reading.Point{Quantity: s.quantity, Index: index}, Address: one.Address + s.at + nth*s.step, Type: s.kind,
-		Count: s.kind.registers(), Order: ABCD, Scale: 1, Factor: 1, ExponentAt: noExponent}
+	p := Point{Point: reading.Point{Quantity: s.quantity, Index: index}, Address: one.Address + s.at + nth*s.step,
+		Type: s.kind, Count: s.kind.registers(), Order: ABCD, Scale: 1, Factor: 1, ExponentAt: noExponent}
 	if s.exponentAt > 0 {
 		p.ExponentAt = one.Address + s.exponentAt
 		p.Absent = []Raw{s.absent}

@@ -34,14 +34,30 @@ func (n Node) Fault(what, mend string) {
 		return
 	}
 	line, column := n.Position()
-	n.sheet.fault(line, column, what, mend)
+	n.sheet.fault(line, column, Problem{what, mend})
+}
+
+// FaultAt reports something wrong at a place of the node's file.
+func (n Node) FaultAt(line, column int, what, mend string) {
+	if n.sheet != nil {
+		n.sheet.fault(line, column, Problem{what, mend})
+	}
+}
+
+// Refuse reports what a parser found wrong with the node.
+func (n Node) Refuse(err error) {
+	p := ProblemOf(err)
+	n.Fault(p.What, p.Mend)
 }
 
 // Position is where the node begins, from 1; 1, 1 where it isn't there.
 func (n Node) Position() (line, column int) {
 	at := n.node
-	if n.key != nil && (at == nil || at.Type() == ast.NullType || at.Type() == ast.MappingType || at.Type() == ast.MappingValueType) {
-		at = n.key
+	switch at.(type) {
+	case nil, *ast.NullNode, *ast.MappingNode, *ast.MappingValueNode: // these have no good place of their own
+		if n.key != nil {
+			at = n.key
+		}
 	}
 	if at == nil || at.GetToken() == nil || at.GetToken().Position == nil {
 		return 1, 1
@@ -56,6 +72,23 @@ func (n Node) AtKey() Node {
 		return n
 	}
 	return Node{n.sheet, n.key, nil}
+}
+
+// Name is the name before the value; empty for an item of a list.
+func (n Node) Name() string {
+	if n.key == nil {
+		return ""
+	}
+	return keyText(n.key)
+}
+
+// Faults is how many were found in the file so far: what was read between two
+// calls is in order if it is the same.
+func (n Node) Faults() int {
+	if n.sheet == nil {
+		return 0
+	}
+	return len(n.sheet.faults.List)
 }
 
 // Entry is one line of a mapping.
@@ -86,7 +119,8 @@ func (n Node) Entries() []Entry {
 		e := Entry{keyText(v.Key), Node{n.sheet, v.Value, v.Key}}
 		line, _ := e.Value.AtKey().Position()
 		if first, twice := lines[e.Name]; twice {
-			e.Value.AtKey().Fault(fmt.Sprintf("%q stands twice", e.Name), fmt.Sprintf("keep this one or the one of line %d", first))
+			e.Value.AtKey().Fault(fmt.Sprintf("%q stands twice", e.Name),
+				fmt.Sprintf("keep this one or the one of line %d", first))
 			continue
 		}
 		lines[e.Name] = line
@@ -108,19 +142,12 @@ func (n Node) Fields(allowed ...string) map[string]Node {
 	fields := map[string]Node{}
 	for _, e := range n.Entries() {
 		if !slices.Contains(allowed, e.Name) {
-			e.Value.AtKey().Fault(fmt.Sprintf("%q is not known here", e.Name), suggest(e.Name, allowed))
+			e.Value.AtKey().Fault(fmt.Sprintf("%q is not known here", e.Name), Suggest(e.Name, allowed))
 			continue
 		}
 		fields[e.Name] = e.Value
 	}
 	return fields
-}
-
-func suggest(name string, allowed []string) string {
-	if near := Near(name, allowed); near != "" {
-		return "did you mean " + near + "?"
-	}
-	return "known are " + strings.Join(allowed, ", ")
 }
 
 // List gives the items of a list; a single value counts as a list of one.
@@ -153,30 +180,4 @@ func (n Node) kind() string {
 		return "a number"
 	}
 	return "a text"
-}
-
-// refuseFancy reports anchors, aliases, merge keys and tags.
-func (n Node) refuseFancy() {
-	ast.Walk(fancy{n.sheet}, n.node)
-}
-
-type fancy struct{ sheet *Sheet }
-
-// Visit implements ast.Visitor.
-func (f fancy) Visit(n ast.Node) ast.Visitor {
-	at := Node{f.sheet, n, nil}
-	switch n.(type) {
-	case *ast.AnchorNode, *ast.AliasNode, *ast.MergeKeyNode:
-		at.Fault("anchors, aliases and merge keys are not read here", "write the value out")
-	case *ast.TagNode:
-		at.Fault("tags are not read here", "write the plain value")
-	}
-	return f
-}
-
-// FaultAt reports something wrong at a place of the node's file.
-func (n Node) FaultAt(line, column int, what, mend string) {
-	if n.sheet != nil {
-		n.sheet.fault(line, column, what, mend)
-	}
 }

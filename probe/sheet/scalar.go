@@ -33,15 +33,8 @@ func (n Node) OneOf(allowed ...string) (s string, ok bool) {
 	if !ok || slices.Contains(allowed, s) {
 		return s, ok
 	}
-	n.Fault(fmt.Sprintf("%q is not one of %s", s, strings.Join(allowed, ", ")), didYouMean(s, allowed))
+	n.Fault(fmt.Sprintf("%q is not one of %s", s, strings.Join(allowed, ", ")), DidYouMean(s, allowed))
 	return "", false
-}
-
-func didYouMean(s string, allowed []string) string {
-	if near := Near(s, allowed); near != "" {
-		return "did you mean " + near + "?"
-	}
-	return ""
 }
 
 // Int gives a whole number within bounds. It must be written plainly: 010 would
@@ -80,6 +73,16 @@ func (n Node) Float() (x float64, ok bool) {
 		return 0, false
 	}
 	return x, true
+}
+
+// Within gives a finite number within bounds.
+func (n Node) Within(low, high float64) (x float64, ok bool) {
+	x, ok = n.Float()
+	if ok && (x < low || x > high) {
+		n.Fault(fmt.Sprintf("%g is out of range", x), fmt.Sprintf("from %g to %g", low, high))
+		return 0, false
+	}
+	return x, ok
 }
 
 // Bool gives true or false.

@@ -3,6 +3,7 @@ package sheet
 import (
 	"errors"
 	"fmt"
+	"reflect"
 	"strings"
 
 	"github.com/goccy/go-yaml"
@@ -10,23 +11,24 @@ import (
 	"github.com/goccy/go-yaml/parser"
 )
 
-// MostBytes is the largest file that is read.
-const MostBytes = 1 << 20
-
 // Sheet is one file while it is read. Its faults gather until Err.
 type Sheet struct {
 	file   string
 	lines  []string
 	faults Faults
+	blanks bool // a name without a value counts as one that isn't there
+	rules  map[reflect.Type][]Rule
 }
+
+func newSheet(file string) *Sheet { return &Sheet{file: file, rules: map[reflect.Type][]Rule{}} }
 
 // Open parses a file and gives its top-level mapping. What is wrong stands in
 // s.Err; then the node is empty, and reading on gives nothing.
 func Open(file string, src []byte) (*Sheet, Node) {
-	s := &Sheet{file: file}
+	s := newSheet(file)
 	empty := Node{sheet: s}
-	if len(src) > MostBytes {
-		s.fault(1, 1, fmt.Sprintf("the file has %d bytes", len(src)), fmt.Sprintf("at most %d are read; is it the right file?", MostBytes))
+	if line, err := tooMuch(src); err != nil {
+		s.fault(line, 1, ProblemOf(err))
 		return s, empty
 	}
 	s.lines = strings.Split(string(src), "\n")
@@ -56,11 +58,14 @@ func parse(src []byte) (tree *ast.File, err error) {
 func (s *Sheet) syntax(err error) {
 	var wrong *yaml.SyntaxError
 	if errors.As(err, &wrong) && wrong.Token != nil && wrong.Token.Position != nil {
-		s.fault(wrong.Token.Position.Line, wrong.Token.Position.Column, "not YAML here: "+oneLine(wrong.Message), "check the indentation, the colons and the quotes")
+		at := wrong.Token.Position
+		s.fault(at.Line, at.Column, Problem{"not YAML here: " + oneLine(wrong.Message), checkYAML})
 		return
 	}
-	s.fault(1, 1, "not YAML: "+oneLine(err.Error()), "check the indentation, the colons and the quotes")
+	s.fault(1, 1, Problem{"not YAML: " + oneLine(err.Error()), checkYAML})
 }
+
+const checkYAML = "check the indentation, the colons and the quotes"
 
 func oneLine(s string) string {
 	first, _, _ := strings.Cut(strings.TrimSpace(s), "\n")
@@ -76,7 +81,7 @@ func (s *Sheet) root(tree *ast.File) Node {
 	}
 	switch {
 	case len(bodies) == 0:
-		s.fault(1, 1, "the file is empty", "")
+		s.fault(1, 1, Problem{What: "the file is empty"})
 		return Node{sheet: s}
 	case len(bodies) > 1:
 		n := Node{sheet: s, node: bodies[1]}
@@ -90,17 +95,28 @@ func (s *Sheet) root(tree *ast.File) Node {
 	return root
 }
 
-// Err gives every fault that was found, as a *Faults, or nil.
-func (s *Sheet) Err() error { return s.faults.err() }
+// Read opens a file, fills a struct from it as Node.Decode does, and lets check
+// say what tags can't. The error is a *Faults with all that is wrong.
+func Read(file string, src []byte, into any, check func(root Node)) error {
+	s, root := Open(file, src)
+	if s.faults.List == nil {
+		root.Decode(into)
+		check(root)
+	}
+	return s.Err()
+}
 
-func (s *Sheet) fault(line, column int, what, mend string) {
+// Err gives every fault that was found, as a *Faults, or nil.
+func (s *Sheet) Err() error { return s.faults.Err() }
+
+func (s *Sheet) fault(line, column int, p Problem) {
 	line, column = max(line, 1), max(column, 1)
-	f := Fault{File: s.file, Line: line, Column: column, What: what, Mend: mend}
+	f := Fault{File: s.file, Line: line, Column: column, Problem: p}
 	if line <= len(s.lines) {
 		text := strings.TrimRight(s.lines[line-1], "\r")
 		if len(text) < 200 && column <= len(text)+1 {
 			f.Snippet = strings.ReplaceAll(text, "\t", " ") + "\n" + strings.Repeat(" ", column-1) + "^"
 		}
 	}
-	s.faults.List = append(s.faults.List, f)
+	s.faults.Add(f)
 }

@@ -77,7 +77,11 @@ type Conductor struct {
 }
 
 // People are those who sign.
-type People struct{ Technician, Electrician, Witness string }
+type People struct {
+	Technician  string `sheet:"technician" doc:"Who metered."`
+	Electrician string `sheet:"electrician" doc:"Who worked in the panel."`
+	Witness     string `sheet:"witness" doc:"Who looked on."`
+}
 
 // VoltageOutput reports CTs that are declared to put out a voltage.
 func (j *Job) VoltageOutput() bool { return j.CTs.Output == VoltageOutput }

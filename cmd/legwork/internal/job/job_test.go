@@ -10,6 +10,7 @@ import (
 
 	"legwork/cmd/legwork/internal/source"
 	"legwork/diagnose/wiring"
+	"legwork/probe/sheet"
 )
 
 const kiln = `legwork-job: 1
@@ -107,6 +108,10 @@ func TestWhatIsNoMeterOfAJob(t *testing.T) {
 	}
 	_, err := Parse("k.yaml", []byte("site: x\nmeter: sim:kiln-house\n"))
 	require.ErrorContains(t, err, "this doesn't say that it is a job sheet; begin with `legwork-job: 1`")
+	_, err = Parse("k.yaml", []byte("legwork-job:\nmeter: sim:kiln-house\n"))
+	require.ErrorContains(t, err, "k.yaml:1:1: here stands nothing", "a blank version is none")
+	_, err = Parse("k.yaml", []byte("legwork-job: 1\nmeter: sim:kiln-house\nseen:\n- ct 2 arrow wrong\n-\n"))
+	require.ErrorContains(t, err, "k.yaml:5:", "a blank item is none that can be left out")
 }
 
 // A blank sheet lacks a meter and nothing else, for every service and region,
@@ -190,4 +195,16 @@ func FuzzParse(f *testing.F) {
 		require.GreaterOrEqual(t, j.MinCurrent, 0.0, "law 3: and no quantity below zero")
 		require.Equal(t, len(j.Seen), len(j.SeenTexts))
 	})
+}
+
+// Editors are told what each name takes, from the table that the parser reads.
+func TestEveryNameIsExplained(t *testing.T) {
+	var check func(rules []sheet.Rule)
+	check = func(rules []sheet.Rule) {
+		for _, r := range rules {
+			require.Regexp(t, `^[A-Z].*[.]$`, r.Doc, r.Names)
+			check(r.Inner)
+		}
+	}
+	check(Rules())
 }

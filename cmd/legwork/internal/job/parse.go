@@ -2,7 +2,6 @@ package job
 
 import (
 	"fmt"
-	"math"
 	"slices"
 
 	"legwork/cmd/legwork/internal/source"
@@ -12,22 +11,15 @@ import (
 	"legwork/probe/sheet"
 )
 
-// fields are the names of a sheet, in the order in which a blank one has them.
-var fields = []string{"legwork-job", "site", "panel", "metered", "service", "meter", "map", "cts", "legs",
-	"reference_breaker", "generation", "min_current", "people", "seen", "remarks"}
-
 // Parse reads a job sheet. The error is a *sheet.Faults with all that is wrong.
 // Files that the sheet names aren't opened here.
-func Parse(file string, src []byte) (*Job, error) {
-	s, root := sheet.Open(file, src)
-	if err := s.Err(); err != nil {
-		return nil, err
+func Parse(name string, src []byte) (*Job, error) {
+	s, root := sheet.Open(name, src)
+	r := reader{j: &Job{File: name}}
+	if s.Err() == nil && !otherKind(root) {
+		root.Lenient().Decode(&r.file)
+		r.check(root)
 	}
-	if otherKind(root) {
-		return nil, s.Err()
-	}
-	r := reader{j: &Job{File: file}}
-	r.read(root)
 	if err := s.Err(); err != nil {
 		return nil, err
 	}
@@ -63,83 +55,50 @@ func otherKind(root sheet.Node) bool {
 
 // reader reads one sheet.
 type reader struct {
+	file    file
 	j       *Job
 	service wiring.Service // its Name is empty where the sheet has none
 }
 
-func (r *reader) read(root sheet.Node) {
-	f := root.Fields(fields...)
-	j := r.j
-	version(root, f["legwork-job"])
-	j.Site, j.Panel, j.Breaker, j.Remarks = text(f["site"]), text(f["panel"]), text(f["reference_breaker"]), text(f["remarks"])
-	j.Metered = Metered(oneOf(f["metered"], string(Mains), string(Branch)))
-	r.readService(f["service"])
-	r.readMeter(root, f["meter"], f["map"])
-	r.cts(f["cts"])
-	r.legs(f["legs"])
-	j.Generation = oneOf(f["generation"], "none", "possible") == "possible"
-	j.MinCurrent = positive(f["min_current"], "A")
-	p := f["people"].Fields("technician", "electrician", "witness")
-	j.People = People{text(p["technician"]), text(p["electrician"]), text(p["witness"])}
-	r.seen(f["seen"])
-}
-
-func version(root, n sheet.Node) {
-	if !n.Is() {
-		root.Fault("this doesn't say that it is a job sheet", fmt.Sprintf("begin with `legwork-job: %d`", Version))
-		return
-	}
-	if v, ok := n.Int(math.MinInt32, math.MaxInt32); ok && v != Version {
-		n.Fault(fmt.Sprintf("version %d of the job sheet's format is not known", v), fmt.Sprintf("this legwork reads version %d", Version))
-	}
-}
-
-// text is what stands there, or nothing.
-func text(n sheet.Node) string {
-	if n.Blank() {
-		return ""
-	}
-	s, _ := n.Text()
-	return s
-}
-
-func oneOf(n sheet.Node, allowed ...string) string {
-	if n.Blank() {
-		return ""
-	}
-	s, _ := n.OneOf(allowed...)
-	return s
+func (r *reader) check(root sheet.Node) {
+	f, j := &r.file, r.j
+	j.Site, j.Panel, j.Breaker, j.Remarks = f.Site, f.Panel, f.Breaker, f.Remarks
+	j.Metered, j.People, j.Generation = f.Metered, f.People, f.Generation == "possible"
+	j.MinCurrent = positive(f.MinCurrent, "A")
+	r.readService(f.Service)
+	r.readMeter(root)
+	r.cts(&f.CTs)
+	r.legs()
+	r.seen()
 }
 
 // positive is a quantity above 0 in a unit, or 0 where nothing stands.
-func positive(n sheet.Node, unit string) float64 {
-	s := text(n)
-	if s == "" {
+func positive(t sheet.Text, unit string) float64 {
+	if !t.OK {
 		return 0
 	}
-	x, err := reading.ParseQuantity(s, unit)
+	x, err := reading.ParseQuantity(t.Value, unit)
 	switch {
 	case err != nil:
-		n.Fault(err.Error(), "")
+		t.Refuse(err)
 	case !(x > 0) || x > 1e6:
-		n.Fault(fmt.Sprintf("%q is out of range", s), fmt.Sprintf("write one above 0, such as 1 %s", unit))
+		t.Fault(fmt.Sprintf("%q is out of range", t.Value), fmt.Sprintf("write one above 0, such as 1 %s", unit))
 	default:
 		return x
 	}
 	return 0
 }
 
-func (r *reader) readService(n sheet.Node) {
-	name := text(n)
-	if name == "" {
+func (r *reader) readService(t sheet.Text) {
+	if !t.OK {
 		return
 	}
-	s, err := wiring.ParseService(name)
+	s, err := wiring.ParseService(t.Value)
 	if err != nil {
-		n.Fault(err.Error(), nearService(name))
+		t.Fault(err.Error(), nearService(t.Value))
 		return
 	}
-	r.j.Service, r.service = name, s
+	r.j.Service, r.service = t.Value, s
 }
 
 func nearService(name string) string {
@@ -147,34 +106,31 @@ func nearService(name string) string {
 	for _, s := range wiring.Services() {
 		names = append(names, s.Name)
 	}
-	if near := sheet.Near(name, names); near != "" {
-		return "did you mean " + near + "?"
-	}
-	return ""
+	return sheet.DidYouMean(name, names)
 }
 
-func (r *reader) readMeter(root, n, m sheet.Node) {
-	r.j.Map = text(m)
-	if r.j.Map != "" {
-		r.j.Map = r.j.beside(r.j.Map)
+func (r *reader) readMeter(root sheet.Node) {
+	meter, m := r.file.Meter, r.file.Map
+	if m.OK {
+		r.j.Map = r.j.beside(m.Value)
 	}
-	if n.Blank() {
-		if !n.Is() {
-			n = root
+	if meter.Blank() {
+		if meter.Is() {
+			root = meter.Node
 		}
-		n.Fault("the sheet names no meter", "write `meter:` and a METER, such as tcp://HOST/UNIT or sim:kiln-house")
+		root.Fault("the sheet names no meter", "write `meter:` and a METER, such as tcp://HOST/UNIT or sim:kiln-house")
 		return
 	}
-	r.j.meterWritten = text(n)
-	a, err := source.Parse(r.j.meterWritten)
+	r.j.meterWritten = meter.Value
+	a, err := source.Parse(meter.Value)
 	switch {
 	case err != nil:
-		n.Fault(err.Error(), "")
+		meter.Refuse(err)
 		return
 	case a.Kind == source.Job:
-		n.Fault("a job sheet can't name another as its meter", "write the METER itself")
+		meter.Fault("a job sheet can't name another as its meter", "write the METER itself")
 	case a.Kind == source.Capture && a.Name == "-":
-		n.Fault("standard input is no meter that a sheet can name", "write the METER itself")
+		meter.Fault("standard input is no meter that a sheet can name", "write the METER itself")
 	case a.Kind == source.Sim && r.j.Map != "":
 		m.Fault("a simulated meter brings its own register map", "leave `map:` blank")
 	case a.Kind == source.Capture:
@@ -185,36 +141,32 @@ func (r *reader) readMeter(root, n, m sheet.Node) {
 
 // cts reads the current transformers. Rated secondary currents of 1 A and 5 A:
 // IEC 61869-2, 5.202; outputs such as 333 mV are market practice.
-func (r *reader) cts(n sheet.Node) {
-	f := n.Fields("output", "secondary", "primary")
-	c := &r.j.CTs
-	c.Output = Output(oneOf(f["output"], string(CurrentOutput), string(VoltageOutput)))
-	c.Primary = positive(f["primary"], "A")
-	c.Secondary = text(f["secondary"])
-	if c.Secondary == "" {
+func (r *reader) cts(f *fileCTs) {
+	r.j.CTs = CTs{Output: f.Output, Secondary: f.Secondary.Value, Primary: positive(f.Primary, "A")}
+	if !f.Secondary.OK {
 		return
 	}
 	unit, example := "A", "5 A or 1 A"
-	if c.Output == VoltageOutput {
+	if f.Output == VoltageOutput {
 		unit, example = "V", "333 mV or 1 V"
 	}
-	x, err := reading.ParseQuantity(c.Secondary, unit)
+	x, err := reading.ParseQuantity(f.Secondary.Value, unit)
 	switch {
-	case err != nil && c.Output == "":
-		f["secondary"].Fault(err.Error(), "say `output: voltage` with it, where the CTs put out a voltage")
+	case err != nil && f.Output == "":
+		f.Secondary.Fault(err.Error(), "say `output: voltage` with it, where the CTs put out a voltage")
 	case err != nil:
-		f["secondary"].Fault(err.Error(), "write it such as "+example)
+		f.Secondary.Fault(err.Error(), "write it such as "+example)
 	case !(x > 0) || x > mostSecondary:
-		f["secondary"].Fault(fmt.Sprintf("%q is out of range for a secondary", c.Secondary), "write it such as "+example)
+		f.Secondary.Fault(fmt.Sprintf("%q is out of range for a secondary", f.Secondary.Value), "write it such as "+example)
 	}
 }
 
 // mostSecondary, A or V, is more than any rated secondary; an assumption of ours.
 const mostSecondary = 20
 
-func (r *reader) legs(n sheet.Node) {
+func (r *reader) legs() {
 	names := []string{"1", "2", "3", "neutral", "earth"}
-	for _, e := range n.Entries() {
+	for _, e := range r.file.Legs.Entries() {
 		at := slices.Index(names, e.Name)
 		switch {
 		case at < 0:
@@ -224,26 +176,26 @@ func (r *reader) legs(n sheet.Node) {
 			e.Value.AtKey().Fault(fmt.Sprintf("%s has no leg %s", r.service.Name, e.Name), "take the line out")
 			continue
 		}
-		if colour := text(e.Value); colour != "" {
+		if colour := r.file.Legs.Read(e); colour != "" {
 			r.j.Legs = append(r.j.Legs, Conductor{e.Name, colour})
 		}
 	}
 }
 
-func (r *reader) seen(n sheet.Node) {
-	if n.Blank() {
+func (r *reader) seen() {
+	if r.file.Seen.Blank() {
 		return
 	}
-	for _, item := range n.List() {
-		s, ok := item.Text()
+	for _, item := range r.file.Seen.List() {
+		text, ok := item.Text()
 		if !ok {
 			continue
 		}
-		one, err := diagnose.ParseFinding(s)
+		one, err := diagnose.ParseFinding(text)
 		if err != nil {
-			item.Fault(err.Error(), "")
+			item.Refuse(err)
 			continue
 		}
-		r.j.Seen, r.j.SeenTexts = append(r.j.Seen, one), append(r.j.SeenTexts, s)
+		r.j.Seen, r.j.SeenTexts = append(r.j.Seen, one), append(r.j.SeenTexts, text)
 	}
 }

@@ -20,7 +20,7 @@ import (
 	"legwork/cmd/legwork/internal/job"
 	"legwork/cmd/legwork/internal/record"
 	"legwork/diagnose"
-	"legwork/probe"
+	"legwork/probe/capture"
 	"legwork/probe/reading"
 )
 
@@ -47,7 +47,7 @@ func entry(t testing.TB, kind record.Kind, readings ...reading.Reading) record.E
 		Map: &record.File{Name: "kiln.map.yaml", SHA256: record.Seal([]byte("a map"))}}
 	for _, r := range readings {
 		var b bytes.Buffer
-		require.NoError(t, probe.NewCaptureWriter(&b).Write(r))
+		require.NoError(t, capture.NewWriter(&b).Write(r))
 		e.Readings = append(e.Readings, bytes.TrimSpace(b.Bytes()))
 	}
 	verdict := diagnose.Diagnose(readings, diagnose.Options{})

@@ -9,13 +9,13 @@ import (
 	"os"
 	"syscall"
 
-	"legwork/probe"
+	"legwork/probe/capture"
 	"legwork/probe/reading"
 )
 
-// capture is a source that replays a file.
-type capture struct {
-	*probe.Capture
+// replay is a source that replays a file.
+type replay struct {
+	*capture.Reader
 	service string
 	file    io.Closer
 }
@@ -25,40 +25,40 @@ func openCapture(a Address, o Options) (Source, error) {
 		return nil, fmt.Errorf("--map is for meters; a capture such as %s holds readings already", a.Name)
 	}
 	if a.Name == "-" {
-		c, err := probe.NewCapture("standard input", o.Stdin)
+		c, err := capture.NewReader("standard input", o.Stdin)
 		if err != nil {
 			return nil, err
 		}
-		return &capture{c, o.Service, io.NopCloser(nil)}, nil
+		return &replay{c, o.Service, io.NopCloser(nil)}, nil
 	}
 	f, err := os.Open(a.Name)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", a.Name, plain(err))
 	}
-	c, err := probe.NewCapture(a.Name, f)
+	c, err := capture.NewReader(a.Name, f)
 	if err != nil {
 		_ = f.Close()
 		return nil, err
 	}
-	return &capture{c, o.Service, f}, nil
+	return &replay{c, o.Service, f}, nil
 }
 
 // Next gives the next reading.
-func (c *capture) Next(ctx context.Context) (reading.Reading, error) {
+func (c *replay) Next(ctx context.Context) (reading.Reading, error) {
 	if ctx.Err() != nil {
 		return reading.Reading{}, ctx.Err()
 	}
-	return c.Capture.Next()
+	return c.Reader.Next()
 }
 
 // Live is false.
-func (c *capture) Live() bool { return false }
+func (c *replay) Live() bool { return false }
 
 // Service is what is declared on the command line, or empty.
-func (c *capture) Service() string { return c.service }
+func (c *replay) Service() string { return c.service }
 
 // Close closes the file.
-func (c *capture) Close() error { return c.file.Close() }
+func (c *replay) Close() error { return c.file.Close() }
 
 // plain says what is wrong with a file in few words.
 func plain(err error) error {

@@ -1,4 +1,4 @@
-package probe
+package capture
 
 import (
 	"errors"
@@ -20,7 +20,7 @@ func at(clock string) string { return strings.Replace(kilnLine, "09:30:00", cloc
 
 // collect reads a capture to its end or its first error.
 func collect(text string) ([]reading.Reading, error) {
-	c, err := NewCapture("f", strings.NewReader(text))
+	c, err := NewReader("f", strings.NewReader(text))
 	if err != nil {
 		return nil, err
 	}
@@ -176,7 +176,7 @@ func TestCutCaptureGivesTheGoodOnesFirst(t *testing.T) {
 }
 
 func TestChannelsThatChangeAreTold(t *testing.T) {
-	c, err := NewCapture("f", strings.NewReader(kilnLine+"\n"+line("")+kilnLine))
+	c, err := NewReader("f", strings.NewReader(kilnLine+"\n"+line("")+kilnLine))
 	require.NoError(t, err)
 	for range 3 {
 		_, err := c.Next()
@@ -197,9 +197,9 @@ func TestReadingsAreKept(t *testing.T) {
 
 func TestReaderThatFails(t *testing.T) {
 	broken := errors.New("the disk is gone")
-	_, err := NewCapture("f", iotest.ErrReader(broken))
+	_, err := NewReader("f", iotest.ErrReader(broken))
 	require.ErrorIs(t, err, broken)
-	c, err := NewCapture("f", io.MultiReader(strings.NewReader(kilnLine+"\n"), iotest.ErrReader(broken)))
+	c, err := NewReader("f", io.MultiReader(strings.NewReader(kilnLine+"\n"), iotest.ErrReader(broken)))
 	require.NoError(t, err)
 	_, err = c.Next()
 	require.NoError(t, err)

@@ -1,4 +1,4 @@
-package probe
+package capture
 
 import (
 	"bytes"
@@ -10,9 +10,9 @@ import (
 	"legwork/probe/reading"
 )
 
-// Capture gives back the readings of a file, one at a time, in memory that
+// Reader gives back the readings of a file, one at a time, in memory that
 // doesn't grow with the file.
-type Capture struct {
+type Reader struct {
 	name  string
 	lines *lines
 	form  form
@@ -39,11 +39,11 @@ var (
 	errNoTime     = errors.New("the reading has no time; give `at`, such as 2026-05-04T09:30:00Z")
 )
 
-// NewCapture reads a capture of JSON Lines or CSV, whichever it begins like;
+// NewReader reads a capture of JSON Lines or CSV, whichever it begins like;
 // name is what errors call it. An error here or from Next is one line that
 // begins with NAME, and with NAME:LINE where one line is at fault.
-func NewCapture(name string, r io.Reader) (*Capture, error) {
-	c := &Capture{name: name, lines: newLines(r)}
+func NewReader(name string, r io.Reader) (*Reader, error) {
+	c := &Reader{name: name, lines: newLines(r)}
 	first, err := c.lines.first()
 	switch {
 	case errors.Is(err, io.EOF):
@@ -51,7 +51,7 @@ func NewCapture(name string, r io.Reader) (*Capture, error) {
 	case err != nil:
 		return nil, fmt.Errorf("%s: %w", name, err)
 	case first == '{':
-		c.form = &jsonForm{}
+		c.form = newJSONForm()
 		return c, nil
 	}
 	line, _, err := c.lines.next()
@@ -66,7 +66,7 @@ func NewCapture(name string, r io.Reader) (*Capture, error) {
 
 // Next gives the next reading, which is the caller's to keep; io.EOF after the
 // last one. After any error there is no more.
-func (c *Capture) Next() (reading.Reading, error) {
+func (c *Reader) Next() (reading.Reading, error) {
 	for {
 		line, open, err := c.lines.next()
 		if err != nil {
@@ -77,7 +77,8 @@ func (c *Capture) Next() (reading.Reading, error) {
 		}
 		r, err := c.form.parse(line)
 		if err != nil && open && isCut(line, err) {
-			return reading.Reading{}, c.fail(fmt.Errorf("%w; the %d before it are good: take it out to use them", ErrCut, c.readings))
+			err = fmt.Errorf("%w; the %d before it are good: take it out to use them", ErrCut, c.readings)
+			return reading.Reading{}, c.fail(err)
 		}
 		if err == nil {
 			err = c.admit(&r)
@@ -96,12 +97,13 @@ func isCut(line []byte, err error) bool {
 }
 
 // admit keeps the order of time and counts.
-func (c *Capture) admit(r *reading.Reading) error {
+func (c *Reader) admit(r *reading.Reading) error {
 	if r.At.IsZero() {
 		return errNoTime
 	}
 	if r.At.Before(c.last) {
-		return fmt.Errorf("its time %s is before that of the reading above; a capture is of one meter, in order of time", r.At.Format(time.RFC3339Nano))
+		return fmt.Errorf("its time %s is before that of the reading above; a capture is of one meter, in order of time",
+			r.At.Format(time.RFC3339Nano))
 	}
 	n := len(r.Channels)
 	if c.readings == 0 {
@@ -115,9 +117,9 @@ func (c *Capture) admit(r *reading.Reading) error {
 
 // Channels gives the fewest and the most channels that a reading had so far.
 // They differ in a capture that is hardly of one meter.
-func (c *Capture) Channels() (fewest, most int) { return c.fewest, c.most }
+func (c *Reader) Channels() (fewest, most int) { return c.fewest, c.most }
 
-func (c *Capture) end(err error) error {
+func (c *Reader) end(err error) error {
 	switch {
 	case !errors.Is(err, io.EOF):
 		return c.fail(err)
@@ -127,6 +129,6 @@ func (c *Capture) end(err error) error {
 	return io.EOF
 }
 
-func (c *Capture) fail(err error) error {
+func (c *Reader) fail(err error) error {
 	return fmt.Errorf("%s:%d: %w", c.name, c.lines.number, err)
 }

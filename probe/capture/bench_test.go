@@ -1,4 +1,4 @@
-package probe
+package capture
 
 import (
 	"bytes"
@@ -39,7 +39,7 @@ func BenchmarkCaptureDay(b *testing.B) {
 }
 
 func readDay(b *testing.B, text []byte) {
-	c, err := NewCapture("f", bytes.NewReader(text))
+	c, err := NewReader("f", bytes.NewReader(text))
 	require.NoError(b, err)
 	n := 0
 	for {

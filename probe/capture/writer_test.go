@@ -1,4 +1,4 @@
-package probe
+package capture
 
 import (
 	"bytes"
@@ -18,7 +18,7 @@ import (
 type writer interface{ Write(reading.Reading) error }
 
 var writers = map[string]func(io.Writer) writer{
-	"JSON Lines": func(w io.Writer) writer { return NewCaptureWriter(w) },
+	"JSON Lines": func(w io.Writer) writer { return NewWriter(w) },
 	"CSV":        func(w io.Writer) writer { return NewCSVWriter(w) },
 }
 
@@ -67,7 +67,7 @@ func TestLineOfTheREADME(t *testing.T) {
 	all, err := collect(kilnLine)
 	require.NoError(t, err)
 	var b strings.Builder
-	require.NoError(t, NewCaptureWriter(&b).Write(all[0]))
+	require.NoError(t, NewWriter(&b).Write(all[0]))
 	require.Equal(t, strings.NewReplacer("1450.0", "1450", "210.0", "210", ":0.0", ":0", "60.0", "60", `,"current":null`, "").Replace(kilnLine)+"\n", b.String())
 }
 
