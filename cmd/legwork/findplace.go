@@ -85,7 +85,7 @@ func parseUnits(text string) ([]byte, error) {
 			to, err = source.ParseUnit(high)
 		}
 		if err != nil || to < from {
-			return nil, fmt.Errorf("--units %q: write units from 1 to 247, such as 1-10 or 1,5,17", text)
+			return nil, fmt.Errorf("%q: write units from 1 to 247, such as 1-10 or 1,5,17", text)
 		}
 		for u := from; u <= to; u++ {
 			if !seen[u] {

@@ -11,6 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/keep"
 	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/report"
 )
@@ -35,7 +36,7 @@ func (a *app) runReport(sheet, out string) error {
 	if out == "" {
 		return fmt.Errorf("say with -o FILE.html, FILE.md or FILE.json where the report goes")
 	}
-	j, log, err := openJob(sheet)
+	j, log, err := keep.Open(sheet)
 	if err != nil {
 		return err
 	}

@@ -14,6 +14,8 @@ import (
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
+	"legwork/cmd/legwork/internal/flags"
+	"legwork/cmd/legwork/internal/help"
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/cmd/legwork/internal/source"
 )
@@ -95,9 +97,14 @@ func (a *app) root() *cobra.Command {
 	cobra.EnableCommandSorting = false // the three most used stand first
 	root.AddCommand(a.diagnose(), a.watch(), a.read(), a.loadstep(), a.phasetest(), a.find(), a.line(), a.ports())
 	root.AddCommand(a.clamp(), a.pulses(), a.ledger(), a.energy(), a.mapCommand(), a.sim(), a.jobCommand(), a.recordCommand(), a.report())
-	root.AddCommand(topics()...)
+	for _, t := range help.Topics() {
+		root.AddCommand(&cobra.Command{Use: t.Name, Short: t.Short, Long: t.Text})
+	}
 	addGroups(root)
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
+		if refused, ours := flags.Explain(err); ours {
+			return refused
+		}
 		return fmt.Errorf("%s: %w; `%s --help` lists the flags", c.CommandPath(), err, c.CommandPath())
 	})
 	return root

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"strings"
 
 	"github.com/rogpeppe/go-internal/lockedfile"
 )
@@ -90,6 +91,20 @@ func (l *Log) LastSeal() string {
 		return ""
 	}
 	return l.Entries[len(l.Entries)-1].Seal
+}
+
+// Hold adds a finding where no entry has a seal that begins so: a printed report
+// holds against a record that was written anew. An empty beginning asks nothing.
+func (l *Log) Hold(seal string) {
+	for _, e := range l.Entries {
+		if strings.HasPrefix(e.Seal, seal) {
+			return
+		}
+	}
+	if seal != "" {
+		l.Findings = append(l.Findings, fmt.Sprintf(
+			"no entry has the seal %s: the record was written anew, or the paper is of another one", seal))
+	}
 }
 
 // Last gives the last entry with readings and a verdict of one of the kinds, or nil.

@@ -86,9 +86,17 @@ func (s *Store) read(f io.Reader) (*content, *head, error) {
 		return nil, nil, err
 	}
 	if findings := c.verify(h); len(findings) > 0 {
-		return nil, nil, fmt.Errorf("%s; nothing was added: put the original back, or move record and head aside to begin another", findings[0])
+		return nil, nil, Changed{findings[0]}
 	}
 	return c, h, nil
+}
+
+// Changed is the error of a record that was changed after it was written.
+type Changed struct{ Finding string } // the first of what was changed
+
+// Error says what to do.
+func (c Changed) Error() string {
+	return c.Finding + "; nothing was added: put the original back, or move record and head aside to begin another"
 }
 
 // catchUp brings a head up that the power left one entry behind, before another
