@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/files"
 	"legwork/cmd/legwork/internal/flags"
 	"legwork/cmd/legwork/internal/job"
 	"legwork/cmd/legwork/internal/keep"
@@ -211,7 +212,7 @@ func (a *app) writeWorksheet(t phasetest.Test, f phasetestFlags) error {
 	if _, err := os.Lstat(f.worksheet); err == nil {
 		return fmt.Errorf("--worksheet %s is there already; name another file, or move it away", f.worksheet)
 	}
-	if err := writeWhole(f.worksheet, t.Sheet()); err != nil {
+	if err := files.WriteWhole(f.worksheet, t.Sheet()); err != nil {
 		return fmt.Errorf("--worksheet %w", err)
 	}
 	fmt.Fprintf(a.stderr, "%s: fill it in, then legwork phasetest --file %s\n", f.worksheet, f.worksheet)

@@ -11,6 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/files"
 	"legwork/cmd/legwork/internal/keep"
 	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/report"
@@ -56,7 +57,7 @@ func (a *app) runReport(sheet, out string) error {
 	if err := write(&b); err != nil {
 		return err
 	}
-	if err := writeWhole(out, b.Bytes()); err != nil {
+	if err := files.WriteWhole(out, b.Bytes()); err != nil {
 		return fmt.Errorf("-o %w", err)
 	}
 	if _, err := fmt.Fprintf(a.stdout, "%s: %d bytes\n", out, b.Len()); err != nil {

@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/files"
 	"legwork/cmd/legwork/internal/source"
 	"legwork/sim"
 	"legwork/sim/serve"
@@ -91,7 +92,7 @@ func (a *app) runSim(c *cobra.Command, name string, f simFlags) error {
 	}
 	if f.mapOut != "" {
 		_, src := served.Place.Map()
-		if err := writeWhole(f.mapOut, src); err != nil {
+		if err := files.WriteWhole(f.mapOut, src); err != nil {
 			return fmt.Errorf("--map-out %w", err)
 		}
 	}

@@ -9,6 +9,8 @@ import (
 	"strings"
 
 	"github.com/rogpeppe/go-internal/lockedfile"
+
+	"legwork/cmd/legwork/internal/files"
 )
 
 // Store is the file of a record. Several processes may use one at once.
@@ -142,7 +144,7 @@ func keep(base string, b []byte) (string, error) {
 	if closed := f.Close(); err == nil {
 		err = closed
 	}
-	syncFolder(name)
+	files.SyncFolder(name)
 	return name, err
 }
 
@@ -166,7 +168,7 @@ func (s *Store) write(f file, c *content, e Entry) (number int, seal string, err
 		err = f.Sync()
 	}
 	if err == nil {
-		syncFolder(s.path)
+		files.SyncFolder(s.path)
 		err = writeHead(s.path, head{Version, e.Number, seal})
 	}
 	if err != nil {

@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"legwork/cmd/legwork/internal/record"
@@ -99,7 +100,7 @@ func itemOf(e *record.Sealed) item {
 	case r.LoadStep != nil:
 		it.loadStep(r.LoadStep)
 	}
-	it.fact("Given", typedText(e.Typed))
+	it.fact("Given", strings.Join(screen.TypedWords("", e.Typed), "; ")) // a line would be broken at dashes
 	for _, f := range e.Files {
 		it.fact("File", fmt.Sprintf("%s, SHA-256 %s", f.Name, f.SHA256))
 	}
@@ -107,16 +108,6 @@ func itemOf(e *record.Sealed) item {
 		it.fact("Readings", screen.Count(len(e.Readings), "reading", "readings")+" in the record")
 	}
 	return it
-}
-
-// typedText lists flags as they were typed, without the dashes, at which a line
-// would be broken.
-func typedText(all []record.Typed) string {
-	words := screen.TypedWords(all)
-	for i := range words {
-		words[i] = strings.TrimPrefix(words[i], "--")
-	}
-	return strings.Join(words, "; ")
 }
 
 func signOf(word string) string {
@@ -133,17 +124,24 @@ func (it *item) fact(name, value string) {
 	}
 }
 
-// table adds a table with a caption; one without rows is left out. The names of
-// columns of words end in a colon, which is taken off.
-func (it *item) table(caption string, heads []string, rows [][]string) {
+// words are columns of words, numbers those of numbers.
+func words(names ...string) []column   { return columns(true, names) }
+func numbers(names ...string) []column { return columns(false, names) }
+
+func columns(words bool, names []string) []column {
+	var all []column
+	for _, name := range names {
+		all = append(all, column{name, words})
+	}
+	return all
+}
+
+// table adds a table with a caption; one without rows is left out.
+func (it *item) table(caption string, rows [][]string, heads ...[]column) {
 	if len(rows) == 0 {
 		return
 	}
-	t := table{Caption: fmt.Sprintf("%s, entry %d", caption, it.Entry)}
-	for _, h := range heads {
-		name, words := strings.CutSuffix(h, ":")
-		t.Heads = append(t.Heads, column{name, words})
-	}
+	t := table{Caption: fmt.Sprintf("%s, entry %d", caption, it.Entry), Heads: slices.Concat(heads...)}
 	for _, row := range rows {
 		t.Rows = append(t.Rows, shownAll(row))
 	}
@@ -160,7 +158,7 @@ func span(low, high reading.Value, decimals int) string {
 
 func (it *item) loadStep(r *record.LoadStep) {
 	row := []string{fmt.Sprint(r.Leg), strings.Trim(fmt.Sprint(r.Channels), "[]"), amount(r.Current, 1), amount(r.Power, 1000)}
-	it.table("A load came on", []string{"Leg:", "Channels", "Change A", "Change kW"}, [][]string{row})
+	it.table("A load came on", [][]string{row}, words("Leg"), numbers("Channels", "Change A", "Change kW"))
 }
 
 // amount writes what may not be known.

@@ -180,7 +180,7 @@ func takenOf(e *record.Sealed, id, name string) *taken {
 
 // summary is the verdict's sentence, its percentage kept on one line.
 func summary(r *diagnose.Result) string {
-	return kept(shown(strings.TrimPrefix(r.Summary, "Undecided: ")))
+	return kept(shown(r.Sentence()))
 }
 
 func comparedOf(all []record.Compared) []compared {

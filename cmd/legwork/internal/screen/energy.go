@@ -8,15 +8,14 @@ import (
 	"legwork/diagnose/energy"
 )
 
+// estimateWords say whether there is one: a fault is what it is an estimate for.
+var estimateWords = map[string]word{"agrees": {green, "AGREES"}, "fault": {yellow, "ESTIMATE"},
+	"undecided": {yellow, "NO ESTIMATE"}}
+
 // Energy writes an estimate for a person.
 func Energy(out io.Writer, r energy.Result, s Style) error {
 	w := &writer{Style: s, out: out}
-	word := map[string][2]string{"agrees": {green, "AGREES"}, "fault": {yellow, "ESTIMATE"}, "undecided": {yellow, "NO ESTIMATE"}}[r.Verdict]
-	lines := w.wrap(r.Summary, len(word[1])+2)
-	w.line(w.paint(bold+";"+word[0], word[1]) + "  " + lines[0])
-	for _, l := range lines[1:] {
-		w.line(fmt.Sprintf("%*s%s", len(word[1])+2, "", l))
-	}
+	w.verdictLine(estimateWords[r.Verdict], r.Summary)
 	w.line("")
 	if r.Words != "" {
 		w.item("  fault         ", r.Words)

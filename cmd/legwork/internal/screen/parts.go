@@ -15,8 +15,8 @@ func (s Style) Bold(text string) string { return s.paint(bold, text) }
 
 // Word is a verdict's word, in its colour where that may be.
 func (s Style) Word(v diagnose.Verdict) string {
-	word := verdictWords[v]
-	return s.paint(bold+";"+word[0], word[1])
+	word := wordOf(v)
+	return s.paint(bold+";"+word.colour, word.text)
 }
 
 // Warn is text about a danger.
@@ -38,7 +38,3 @@ func Figures(x float64, known bool) string { return figures(x, known) }
 
 // StateWords says a channel's state.
 func StateWords(s diagnose.State) string { return stateWords[s] }
-
-// Rays are the phasors of a result; apart tells that each current stands
-// against its own voltage, since the angles between the voltages aren't known.
-func Rays(r diagnose.Result) (rays []Ray, apart bool) { return raysOf(r) }

@@ -11,6 +11,7 @@ type Ray struct {
 	Degrees float64 // anticlockwise from the right
 	Length  float64 // 0 to 1
 	Dotted  bool    // currents, so that they differ without colour
+	Channel int     // from 1
 }
 
 // canvas is dots in cells of two by four (Unicode's Braille patterns), or of

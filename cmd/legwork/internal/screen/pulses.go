@@ -11,7 +11,7 @@ import (
 // Pulses writes a count of pulses for a person.
 func Pulses(out io.Writer, r pulses.Result, s Style) error {
 	w := &writer{Style: s, out: out}
-	w.verdictLine(string(r.Verdict), r.Summary)
+	w.verdictLine(wordOf(r.Verdict), r.Summary)
 	w.line("")
 	over := time.Duration(r.Seconds * float64(time.Second)).Round(10 * time.Millisecond)
 	by := ""

@@ -87,18 +87,19 @@ func (w *writer) entry(e record.Sealed) {
 	for _, group := range []struct {
 		name  string
 		lines []string
-	}{{"given: ", TypedWords(e.Typed)}, {"file: ", fileNames(e.Files)}, {"moved: ", e.Moves}, {"tested: ", e.Tests}, {"read: ", textsOf(e.Reads)}, {"remark: ", e.Remarks}, {"note: ", e.Cautions}} {
+	}{{"given: ", TypedWords("--", e.Typed)}, {"file: ", fileNames(e.Files)}, {"moved: ", e.Moves}, {"tested: ", e.Tests}, {"read: ", textsOf(e.Reads)}, {"remark: ", e.Remarks}, {"note: ", e.Cautions}} {
 		for _, l := range group.lines {
 			w.item("     "+group.name, printable(l))
 		}
 	}
 }
 
-// TypedWords lists flags as they were given: "--reading leg 1: 87.3 A".
-func TypedWords(all []record.Typed) []string {
+// TypedWords lists flags as they were given, each after some dashes:
+// "--reading leg 1: 87.3 A".
+func TypedWords(dashes string, all []record.Typed) []string {
 	var words []string
 	for _, t := range all {
-		word := "--" + t.Flag
+		word := dashes + t.Flag
 		if t.Text != "true" {
 			word += " " + t.Text
 		}
