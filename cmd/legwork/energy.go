@@ -63,7 +63,8 @@ type energyFlags struct {
 func (f *energyFlags) addOwn(c *cobra.Command) {
 	g := c.Flags()
 	g.Var(flags.Text(&f.registered, "", parseEnergy), "registered", "`ENERGY` that was registered, such as \"10000 kWh\"")
-	g.Var(flags.Text(&f.before, "", parseEnergy), "before", "register `READ` before, with --after in place of --registered")
+	g.Var(flags.Text(&f.before, "", parseEnergy), "before",
+		"register `READ` before, with --after in place of --registered")
 	g.Var(flags.Text(&f.after, "", parseEnergy), "after", "register `READ` after")
 	g.Var(flags.Float(&f.multiplier, 1, isMultiplier), "multiplier", "of both reads")
 	g.Float64Var(&f.registration, "registration", 0, "registered over true energy, such as 0.33")
@@ -81,7 +82,8 @@ func (f *energyFlags) addOwn(c *cobra.Command) {
 		"by the readings and the verdict as found that the record of a job holds, METER or --keep its sheet")
 	g.BoolVar(&f.sameTime, "same-time", false,
 		"the capture was taken while the energy was registered: its mean load counts")
-	g.Var(flags.Text(&f.class, "", energy.ParseClass), "ct-class", "accuracy `CLASS` of the CTs, such as 0.5; else class 1 or better")
+	g.Var(flags.Text(&f.class, "", energy.ParseClass), "ct-class",
+		"accuracy `CLASS` of the CTs, such as 0.5; else class 1 or better")
 	g.Var(flags.Text(&f.ct, "", clamp.ParseRating), "ct", "`RATING` of the CTs, such as 200/5; else the meter's own")
 	complete(c, "assume", energy.ArrangementExamples())
 	complete(c, "sequence", []string{"ABC", "ACB"})

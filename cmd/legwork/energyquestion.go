@@ -87,7 +87,8 @@ func (f *energyFlags) stated(c *cobra.Command) (energy.Registration, error) {
 // asFound is by the record of a job.
 func asFound(of asked) (energy.Question, error) {
 	if of.meter == "" {
-		return energy.Question{}, errors.New("--as-found: say which job: `legwork energy JOB.yaml --as-found`, or with --keep JOB.yaml")
+		return energy.Question{}, errors.New("--as-found: say which job: `legwork energy JOB.yaml --as-found`, or with " +
+			"--keep JOB.yaml")
 	}
 	if a, err := source.Parse(of.meter); err != nil || a.Kind != source.Job {
 		return energy.Question{}, fmt.Errorf("--as-found is of the record of a job, and %s is no job sheet", of.meter)
@@ -121,7 +122,8 @@ func (a *app) measured(c *cobra.Command, f *energyFlags, of asked) (energy.Quest
 	}
 	q, verdict := on.Question(of.by, sheet)
 	if n := estimate.FaultFound(sheet); n > 0 && verdict == diagnose.Agrees {
-		fmt.Fprintf(a.stderr, "note: the wiring agrees now, and entry %d holds a fault as found; --as-found estimates for that\n", n)
+		fmt.Fprintf(a.stderr,
+			"note: the wiring agrees now, and entry %d holds a fault as found; --as-found estimates for that\n", n)
 	}
 	return q, nil
 }

@@ -17,7 +17,8 @@ func (a *app) whereToFind(args []string) (string, error) {
 	if len(args) == 1 {
 		where := bare(args[0])
 		if where == "" || strings.Contains(where, "://") || strings.HasPrefix(where, "sim:") {
-			return "", fmt.Errorf("%q is no place to look: name a port (`legwork ports` lists them) or a HOST, with its port where that isn't 502", args[0])
+			return "", fmt.Errorf("%q is no place to look: name a port (`legwork ports` lists them) or a HOST, with its port "+
+				"where that isn't 502", args[0])
 		}
 		return where, nil
 	}

@@ -77,7 +77,8 @@ func (j *judgeFlags) optionsAt(c *cobra.Command, meter string, k *keep.Keeper) (
 }
 
 // optionsKept opens what --keep names, and gives the diagnosis's options of a METER.
-func (a *app) optionsKept(c *cobra.Command, meter string, into keepFlags, j *judgeFlags) (*keep.Keeper, diagnose.Options, error) {
+func (a *app) optionsKept(c *cobra.Command, meter string, into keepFlags, j *judgeFlags) (*keep.Keeper,
+	diagnose.Options, error) {
 	k, err := a.keep(c, into)
 	if err != nil {
 		return nil, diagnose.Options{}, err

@@ -71,7 +71,8 @@ func (a *app) runMapCheck(c *cobra.Command, args []string, f mapFlags) error {
 // showRegisters reads the meter once and shows raw words beside values.
 func (a *app) showRegisters(c *cobra.Command, meter string, f mapFlags) error {
 	if address, err := source.Parse(meter); err == nil && address.Kind == source.Sim {
-		return fmt.Errorf("%s brings its own map; check one against `legwork sim %s --listen 127.0.0.1:5020`, at tcp://127.0.0.1:5020", meter, address.Name)
+		return fmt.Errorf("%s brings its own map; check one against `legwork sim %s --listen 127.0.0.1:5020`, at "+
+			"tcp://127.0.0.1:5020", meter, address.Name)
 	}
 	s, err := a.open(c.Context(), c, meter, f.meterFlags)
 	if err != nil {
@@ -122,13 +123,15 @@ func (a *app) proposeMends(f mapFlags, p mend.Proposal, m *regmap.Map) error {
 		for _, or := range one.Or {
 			text += " (or `" + or + "`)"
 		}
-		fmt.Fprintf(a.stderr, "%s: %s: what is read contradicts itself; try %s: %s\n", lines[one.Points[0]], who, text, strings.Join(one.Why, "; "))
+		fmt.Fprintf(a.stderr, "%s: %s: what is read contradicts itself; try %s: %s\n", lines[one.Points[0]], who, text,
+			strings.Join(one.Why, "; "))
 	}
 	if f.write == "" {
 		fmt.Fprintln(a.stderr, "`--write FILE` saves a mended copy")
 		return status(exitWrong)
 	}
-	if err := writeNew(f.write, p.Map.YAML("A mended copy of "+filepath.Base(f.Map)+"; check it against the meter's own display.")); err != nil {
+	if err := writeNew(f.write,
+		p.Map.YAML("A mended copy of "+filepath.Base(f.Map)+"; check it against the meter's own display.")); err != nil {
 		return fmt.Errorf("--write %w", err)
 	}
 	fmt.Fprintf(a.stderr, "mended copy: %s\n", f.write)

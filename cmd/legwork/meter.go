@@ -29,7 +29,8 @@ func (m *meterFlags) add(c *cobra.Command) {
 	f.StringVar(&m.CA, "ca", "", "for tls://: authority that signed the meter's certificate, PEM `FILE`")
 	f.StringVar(&m.Cert, "cert", "", "for tls://: our certificate, PEM `FILE`")
 	f.StringVar(&m.Key, "key", "", "for tls://: its key, PEM `FILE`")
-	f.StringVar(&m.ServerName, "server-name", "", "for tls://: the `NAME` in the meter's certificate, where METER has another")
+	f.StringVar(&m.ServerName, "server-name", "",
+		"for tls://: the `NAME` in the meter's certificate, where METER has another")
 	_ = c.MarkFlagFilename("map", "yaml", "yml")
 }
 

@@ -62,7 +62,8 @@ func (f *phasetestFlags) add(c *cobra.Command) {
 	g := c.Flags()
 	serviceFlag(c, &f.service, "service `NAME`, such as 120/208Y")
 	g.StringVar(&f.highLeg, "high-leg", "", "`LEG` that stands high on 120/240D; else the readings tell")
-	g.StringArrayVar(&f.readings, "reading", nil, "what the tester showed, such as `\"A-1 0.3 V\"` or \"1-N 120 V\"; may be repeated")
+	g.StringArrayVar(&f.readings, "reading", nil,
+		"what the tester showed, such as `\"A-1 0.3 V\"` or \"1-N 120 V\"; may be repeated")
 	g.StringVar(&f.file, "file", "", "worksheet `FILE` that was filled in")
 	g.StringVar(&f.worksheet, "worksheet", "", "write a worksheet to fill in to `FILE`")
 	g.BoolVar(&f.dead, "dead", false, "by continuity, on conductors that are locked out and proved dead")
@@ -158,9 +159,11 @@ func (f *phasetestFlags) fromFlags(c *cobra.Command, t *phasetest.Test) (err err
 	}
 	switch {
 	case f.service == "" && f.file == "":
-		return fmt.Errorf("%s: say the --service, such as `--service 120/208Y`; `%[1]s --help` lists the flags", c.CommandPath())
+		return fmt.Errorf("%s: say the --service, such as `--service 120/208Y`; `%[1]s --help` lists the flags",
+			c.CommandPath())
 	case f.file != "" && f.service != "" && f.service != t.Service.Name:
-		return fmt.Errorf("--service %s, but %s is of %s; leave --service out or mend the file", f.service, f.file, t.Service.Name)
+		return fmt.Errorf("--service %s, but %s is of %s; leave --service out or mend the file", f.service, f.file,
+			t.Service.Name)
 	case f.file != "" && f.dead && !t.Dead:
 		return fmt.Errorf("--dead, but %s is of a live test; leave --dead out or mend its method", f.file)
 	case f.file == "":

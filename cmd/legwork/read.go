@@ -194,7 +194,8 @@ func (w *absence) began(err error) {
 func (w *absence) ended() {
 	if !w.since.IsZero() {
 		now := time.Now()
-		fmt.Fprintf(w.say, "%s  it answers again, after %s\n", now.Format(time.TimeOnly), now.Sub(w.since).Round(100*time.Millisecond))
+		fmt.Fprintf(w.say, "%s  it answers again, after %s\n", now.Format(time.TimeOnly),
+			now.Sub(w.since).Round(100*time.Millisecond))
 		w.since = time.Time{}
 	}
 }

@@ -28,7 +28,8 @@ func (a *app) recordCommand() *cobra.Command {
 
 		SuggestionsMinimumDistance: 2,
 	}
-	c.AddCommand(a.recordReading(record.AsFound), a.recordReading(record.AsLeft), a.recordNote(), a.recordShow(), a.recordVerify())
+	c.AddCommand(a.recordReading(record.AsFound), a.recordReading(record.AsLeft), a.recordNote(), a.recordShow(),
+		a.recordVerify())
 	return c
 }
 
@@ -103,7 +104,8 @@ func (a *app) tellReading(e record.Entry, added keep.Kept, format string) error 
 			Verdict  *diagnose.Result  `json:"verdict"`
 			Compared []record.Compared `json:"compared"`
 			Cautions []string          `json:"cautions"`
-		}{diagnose.ResultVersion, added.File, added.Number, added.Seal, e.Verdict, emptied(e.Compared), emptied(added.Cautions)})
+		}{diagnose.ResultVersion, added.File, added.Number, added.Seal, e.Verdict, emptied(e.Compared),
+			emptied(added.Cautions)})
 	}
 	if err := screen.Verdict(a.stdout, *e.Verdict, a.style()); err != nil {
 		return err
@@ -160,7 +162,8 @@ func (a *app) runRecordNote(file string, f noteFlags) error {
 		return errors.New("a note says something: --move, --test, --read or --remark")
 	}
 	if len(e.Moves) > 0 && len(e.Tests) > 0 {
-		return errors.New("a test speaks of the wiring as it was then: write --move and --test in two notes, in the order in which they were made")
+		return errors.New("a test speaks of the wiring as it was then: write --move and --test in two notes, in the order " +
+			"in which they were made")
 	}
 	k, err := keep.Begin(file)
 	if err != nil {

@@ -49,7 +49,8 @@ func (a *app) runReport(sheet, out string) error {
 		return err
 	}
 	r := &report.Report{Job: j, Record: filepath.Base(j.RecordFile()), Log: log, Made: time.Now(), Sheet: record.Seal(src)}
-	write := map[string]func(io.Writer) error{".html": r.HTML, ".htm": r.HTML, ".md": r.Markdown, ".json": r.JSON}[strings.ToLower(filepath.Ext(out))]
+	write := map[string]func(io.Writer) error{".html": r.HTML, ".htm": r.HTML, ".md": r.Markdown,
+		".json": r.JSON}[strings.ToLower(filepath.Ext(out))]
 	if write == nil {
 		return fmt.Errorf("-o %s: a report is .html, .md or .json", out)
 	}

@@ -96,7 +96,8 @@ func (a *app) root() *cobra.Command {
 	}
 	cobra.EnableCommandSorting = false // the three most used stand first
 	root.AddCommand(a.diagnose(), a.watch(), a.read(), a.loadstep(), a.phasetest(), a.find(), a.line(), a.ports())
-	root.AddCommand(a.clamp(), a.pulses(), a.ledger(), a.energy(), a.mapCommand(), a.sim(), a.jobCommand(), a.recordCommand(), a.report())
+	root.AddCommand(a.clamp(), a.pulses(), a.ledger(), a.energy(), a.mapCommand(), a.sim(), a.jobCommand(),
+		a.recordCommand(), a.report())
 	for _, t := range help.Topics() {
 		root.AddCommand(&cobra.Command{Use: t.Name, Short: t.Short, Long: t.Text})
 	}

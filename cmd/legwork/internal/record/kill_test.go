@@ -116,7 +116,8 @@ func TestKilledWriters(t *testing.T) {
 		at   stop
 		tail int // bytes of a line that was cut off; whole for one that stands
 	}{
-		{stop{"write", 0}, 0}, {stop{"write", 1}, 1}, {stop{"write", 2}, 2}, {stop{"write", 64}, 64}, {stop{"write", 301}, 301},
+		{stop{"write", 0}, 0}, {stop{"write", 1}, 1}, {stop{"write", 2}, 2}, {stop{"write", 64}, 64}, {stop{"write", 301},
+			301},
 		{stop{"write", 500}, 500}, {stop{"write", -2}, -2}, {stop{"write", -1}, -1}, {stop{"sync", 0}, whole},
 	}
 	var acked []string

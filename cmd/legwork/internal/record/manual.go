@@ -41,5 +41,6 @@ func ParseRead(text string) (Read, error) {
 			return r, err
 		}
 	}
-	return r, fmt.Errorf("%q: %q is no unit here; there are %s, with k, M or m before them", text, unit, strings.Join(readUnits, ", "))
+	return r, fmt.Errorf("%q: %q is no unit here; there are %s, with k, M or m before them", text, unit,
+		strings.Join(readUnits, ", "))
 }

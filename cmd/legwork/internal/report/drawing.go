@@ -29,11 +29,13 @@ func drawing(r *diagnose.Result, id, name string) (template.HTML, string) {
 	}
 	caption := "Whole lines: voltages. Broken lines: currents, longer for more. Anticlockwise leads."
 	if apart {
-		caption = "Each current against its own voltage V: the meter gives no angles between the voltages. Longer for more; anticlockwise leads."
+		caption = "Each current against its own voltage V: the meter gives no angles between the voltages. Longer for " +
+			"more; anticlockwise leads."
 	}
 	caption += remarks(r, rays)
 	p := pen{}
-	p.line(`<svg class="phasors" viewBox="0 0 %g %g" role="img" aria-labelledby="%s-title %s-desc" xmlns="http://www.w3.org/2000/svg">`, side, side, id, id)
+	p.line(`<svg class="phasors" viewBox="0 0 %g %g" role="img" aria-labelledby="%s-title %s-desc" `+
+		`xmlns="http://www.w3.org/2000/svg">`, side, side, id, id)
 	p.line(`<title id="%s-title">Phasors, %s</title>`, id, html.EscapeString(strings.ToLower(name)))
 	p.line(`<desc id="%s-desc">%s</desc>`, id, html.EscapeString(described(r, apart)))
 	p.line(`<circle class="ring" cx="%g" cy="%g" r="%g"/><path class="ring" d="M%g %gH%gM%g %gV%g"/>`,
@@ -127,7 +129,8 @@ func (p *pen) ray(r screen.Ray) {
 	if r.Dotted {
 		kind = "i"
 	}
-	p.line(`<g class="%s %s%d"><path class="stem" d="M%.1f %.1fL%.1f %.1f"/><path class="head" d="%s"/></g>`, kind, kind, r.Channel, middle, middle, x, y, head(r))
+	p.line(`<g class="%s %s%d"><path class="stem" d="M%.1f %.1fL%.1f %.1f"/><path class="head" d="%s"/></g>`, kind, kind,
+		r.Channel, middle, middle, x, y, head(r))
 }
 
 func head(r screen.Ray) string {
@@ -144,7 +147,8 @@ func head(r screen.Ray) string {
 }
 
 // tries are where a name may stand: turned by some degrees, further in or out.
-var tries = [][2]float64{{0, 0}, {10, -0.02}, {-10, -0.02}, {14, -0.1}, {-14, -0.1}, {20, -0.14}, {-20, -0.14}, {0, 0.14}, {28, -0.16}, {-28, -0.16}, {40, -0.2}, {-40, -0.2}}
+var tries = [][2]float64{{0, 0}, {10, -0.02}, {-10, -0.02}, {14, -0.1}, {-14, -0.1}, {20, -0.14}, {-20, -0.14},
+	{0, 0.14}, {28, -0.16}, {-28, -0.16}, {40, -0.2}, {-40, -0.2}}
 
 // label writes a ray's name at its end, where neither another name nor another
 // ray stands; where everything is taken, just beyond its end.

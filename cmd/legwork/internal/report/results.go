@@ -53,7 +53,9 @@ var sections = []struct {
 	{record.OfClamp, "clamp", "Clamp beside meter", ""},
 	{record.OfPulses, "pulses", "Pulse light beside power", ""},
 	{record.OfLedger, "ledger", "Register reads", ""},
-	{record.OfEnergy, "energy", "Energy", "An estimate with its interval, under the conditions that stand beside it. It is no measurement of what was used; adjusting bills is for those the law names."},
+	{record.OfEnergy, "energy", "Energy",
+		"An estimate with its interval, under the conditions that stand beside it. It is no measurement of what was used; " +
+			"adjusting bills is for those the law names."},
 }
 
 // resultsOf gathers the results of a record.
@@ -84,7 +86,8 @@ func resultName(k record.Kind) string {
 
 func itemOf(e *record.Sealed) item {
 	word, sentence := e.Result.Sentence()
-	it := item{Entry: e.Number, At: when(e.At), Verdict: shown(strings.ToUpper(word)), Sign: signOf(word), Summary: kept(shown(sentence))}
+	it := item{Entry: e.Number, At: when(e.At), Verdict: shown(strings.ToUpper(word)), Sign: signOf(word),
+		Summary: kept(shown(sentence))}
 	r := e.Result
 	switch {
 	case r.PhaseTest != nil:
@@ -157,7 +160,8 @@ func span(low, high reading.Value, decimals int) string {
 }
 
 func (it *item) loadStep(r *record.LoadStep) {
-	row := []string{fmt.Sprint(r.Leg), strings.Trim(fmt.Sprint(r.Channels), "[]"), amount(r.Current, 1), amount(r.Power, 1000)}
+	row := []string{fmt.Sprint(r.Leg), strings.Trim(fmt.Sprint(r.Channels), "[]"), amount(r.Current, 1),
+		amount(r.Power, 1000)}
 	it.table("A load came on", [][]string{row}, words("Leg"), numbers("Channels", "Change A", "Change kW"))
 }
 

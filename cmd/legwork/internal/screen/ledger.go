@@ -41,7 +41,8 @@ func (w *writer) differences(r ledger.Result) {
 			w.head(fmt.Sprintf("%s to %s (%.4g h)", from.Format(stampForm), to.Format(stampForm), to.Sub(from).Hours()))
 			w.line(w.row([]string{"register", "before", "after", "multiplier", "difference"}, differenceWidths))
 		}
-		w.line(w.row([]string{d.Register, Register(reading.Known(d.Before)), Register(reading.Known(d.After)), Register(reading.Known(d.Multiplier)), Register(d.Energy)}, differenceWidths))
+		w.line(w.row([]string{d.Register, Register(reading.Known(d.Before)), Register(reading.Known(d.After)),
+			Register(reading.Known(d.Multiplier)), Register(d.Energy)}, differenceWidths))
 		if d.Note != "" {
 			w.item("            ", d.Note)
 		}
@@ -70,8 +71,10 @@ func (w *writer) checks(r ledger.Result) {
 	}
 	w.head("Compared")
 	for _, c := range r.Checks {
-		word := map[ledger.Verdict]string{ledger.Agrees: "agrees", ledger.Fault: "DIFFERS", ledger.Undecided: "open"}[c.Verdict]
-		text := fmt.Sprintf("%s: %s to %s, %s: %s", word, c.From.Format(stampForm), c.To.Format(stampForm), c.What, energyPair(c))
+		word := map[ledger.Verdict]string{ledger.Agrees: "agrees", ledger.Fault: "DIFFERS",
+			ledger.Undecided: "open"}[c.Verdict]
+		text := fmt.Sprintf("%s: %s to %s, %s: %s", word, c.From.Format(stampForm), c.To.Format(stampForm), c.What,
+			energyPair(c))
 		if c.Note != "" {
 			text += "; " + c.Note
 		}

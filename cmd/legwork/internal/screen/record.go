@@ -51,7 +51,8 @@ func Compared(out io.Writer, all []record.Compared, s Style) error {
 		if c.Outcome != record.Met {
 			words = w.paint(bold, words)
 		}
-		w.line(w.row([]string{fmt.Sprint(c.Channel), Amount(c.AtLoad, 1000), Amount(c.Power, 1000), Plain(c.ExpectAngle, 1) + "°", Plain(c.Angle, 1) + "°",
+		w.line(w.row([]string{fmt.Sprint(c.Channel), Amount(c.AtLoad, 1000), Amount(c.Power, 1000),
+			Plain(c.ExpectAngle, 1) + "°", Plain(c.Angle, 1) + "°",
 			words}, widths))
 	}
 	return w.err
@@ -73,7 +74,8 @@ func Record(out io.Writer, log *record.Log, s Style) error {
 }
 
 func (w *writer) entry(e record.Sealed) {
-	w.head(fmt.Sprintf("%d  %s  %s  seal %s", e.Number, e.At.Format(time.DateTime+" MST"), printable(string(e.Kind)), e.Seal[:16]))
+	w.head(fmt.Sprintf("%d  %s  %s  seal %s", e.Number, e.At.Format(time.DateTime+" MST"), printable(string(e.Kind)),
+		e.Seal[:16]))
 	if e.Verdict != nil {
 		w.item("     ", printable(fmt.Sprintf("%s: %s", strings.ToUpper(string(e.Verdict.Verdict)), e.Verdict.Summary)))
 		w.item("     ", Count(len(e.Readings), "reading", "readings"))
@@ -87,7 +89,8 @@ func (w *writer) entry(e record.Sealed) {
 	for _, group := range []struct {
 		name  string
 		lines []string
-	}{{"given: ", TypedWords("--", e.Typed)}, {"file: ", fileNames(e.Files)}, {"moved: ", e.Moves}, {"tested: ", e.Tests}, {"read: ", textsOf(e.Reads)}, {"remark: ", e.Remarks}, {"note: ", e.Cautions}} {
+	}{{"given: ", TypedWords("--", e.Typed)}, {"file: ", fileNames(e.Files)}, {"moved: ", e.Moves},
+		{"tested: ", e.Tests}, {"read: ", textsOf(e.Reads)}, {"remark: ", e.Remarks}, {"note: ", e.Cautions}} {
 		for _, l := range group.lines {
 			w.item("     "+group.name, printable(l))
 		}

@@ -44,7 +44,8 @@ func (s Style) plain(text string) string {
 	if !s.ASCII {
 		return text
 	}
-	return strings.NewReplacer(" °", " deg", "°", " deg", "–", "-", "±", "+-", "…", "...", "‘", "'", "’", "'").Replace(text)
+	return strings.NewReplacer(" °", " deg", "°", " deg", "–", "-", "±", "+-", "…", "...", "‘", "'", "’",
+		"'").Replace(text)
 }
 
 // wrap breaks text into lines that fit after an indent.

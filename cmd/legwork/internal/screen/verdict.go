@@ -142,7 +142,8 @@ func (w *writer) registration(x diagnose.Explanation) {
 		return
 	}
 	w.head("Registration as found")
-	w.item("  ", fmt.Sprintf("%.3f of the true power at this load, between %.3f and %.3f. Over a billing period the load varies; "+
+	w.item("  ", fmt.Sprintf("%.3f of the true power at this load, between %.3f and %.3f. "+
+		"Over a billing period the load varies; "+
 		"adjusting bills is for those the law names.", best, x.RegistrationLow.Or(best), x.RegistrationHigh.Or(best)))
 }
 

@@ -32,7 +32,8 @@ func SecureServer(ca, cert, key string) (*tls.Config, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &tls.Config{ClientCAs: pool, ClientAuth: tls.RequireAndVerifyClientCert, Certificates: []tls.Certificate{pair}, MinVersion: tls.VersionTLS12}, nil
+	return &tls.Config{ClientCAs: pool, ClientAuth: tls.RequireAndVerifyClientCert, Certificates: []tls.Certificate{pair},
+		MinVersion: tls.VersionTLS12}, nil
 }
 
 // certificates reads an authority, and a certificate with its key that holds

@@ -112,7 +112,8 @@ type Meter struct {
 
 func openMeter(ctx context.Context, a Address, o Options) (Source, error) {
 	if o.Map == "" {
-		return nil, fmt.Errorf("%s: say with --map FILE which registers hold what, or --map sunspec for a meter that follows SunSpec", a.Text)
+		return nil, fmt.Errorf("%s: say with --map FILE which registers hold what, or --map sunspec for a meter that "+
+			"follows SunSpec", a.Text)
 	}
 	if o.Map == SunSpecMap {
 		return openSunSpec(ctx, a, o)
@@ -163,7 +164,8 @@ func newMeter(l link.Counted, a Address, m *regmap.Map, o Options) *Meter {
 	if unit == 0 {
 		unit = a.Unit
 	}
-	return &Meter{Meter: probe.NewMeter(l, m, probe.MeterOptions{Unit: unit, Service: o.Service, Limits: limits(a)}), Map: m, Link: l, Kind: a.Kind,
+	return &Meter{Meter: probe.NewMeter(l, m, probe.MeterOptions{Unit: unit, Service: o.Service, Limits: limits(a)}),
+		Map: m, Link: l, Kind: a.Kind,
 		service: o.Service, closers: []func() error{l.Close}}
 }
 
