@@ -1,8 +1,6 @@
 package main
 
 import (
-	"fmt"
-
 	"github.com/spf13/cobra"
 
 	"legwork/cmd/legwork/internal/estimate"
@@ -95,10 +93,7 @@ func parseEnergy(text string) (reading.Value, error) {
 }
 
 func isMultiplier(x float64) error {
-	if !(x > 0) || x > 1e7 {
-		return flags.Refused{What: fmt.Sprintf("%g is not a ratio above 0", x)}
-	}
-	return nil
+	return flags.Unless(!(x > 0) || x > 1e7, "%g is not a ratio above 0", x)
 }
 
 func (a *app) runEnergy(c *cobra.Command, args []string, f energyFlags) error {

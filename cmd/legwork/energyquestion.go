@@ -49,39 +49,26 @@ type asked struct {
 func (a *app) question(c *cobra.Command, by way, f *energyFlags, of asked) (energy.Question, error) {
 	switch by {
 	case byPerson:
-		g, err := f.stated(c)
-		if err != nil {
-			return energy.Question{}, err
-		}
-		return named("--registration:")(estimate.Stated(of.by.Registered, g))
+		return f.stated(c, of.by.Registered)
 	case byAssumed:
-		return named("--assume")(estimate.Assumed(of.by.Registered, f.Service, f.assume, f.load))
+		return f.load.Question(of.by.Registered, f.Service, f.assume)
 	case byRecord:
 		return asFound(of)
 	}
 	return a.measured(c, f, of)
 }
 
-// named puts the flag that a question is from before its error.
-func named(flag string) func(energy.Question, error) (energy.Question, error) {
-	return func(q energy.Question, err error) (energy.Question, error) {
-		if err != nil {
-			err = fmt.Errorf("%s %w", flag, err)
-		}
-		return q, err
-	}
-}
-
-// stated is the registration that the flags give.
-func (f *energyFlags) stated(c *cobra.Command) (energy.Registration, error) {
+// stated is by the registration that the flags give.
+func (f *energyFlags) stated(c *cobra.Command, wh float64) (energy.Question, error) {
+	g := energy.Exactly(f.registration)
 	low, high := c.Flags().Changed("low"), c.Flags().Changed("high")
-	switch {
-	case low != high:
-		return energy.Registration{}, errors.New("give both --low and --high, or neither")
-	case low:
-		return energy.Registration{Best: f.registration, Low: f.low, High: f.high}, nil
+	if low != high {
+		return energy.Question{}, errors.New("give both --low and --high, or neither")
 	}
-	return energy.Exactly(f.registration), nil
+	if low {
+		g.Low, g.High = f.low, f.high
+	}
+	return estimate.Stated(wh, g)
 }
 
 // asFound is by the record of a job.

@@ -31,13 +31,8 @@ func (a *app) find() *cobra.Command {
 			"the meter that answers. On a line that is in use by another master, leave it be: two\n" +
 			"masters disturb each other. Exit status: 0 found, 2 the command was wrong, 4 not found.",
 		Example: "legwork find /dev/ttyUSB0 --units 1-247",
-		Args: func(c *cobra.Command, args []string) error {
-			if len(args) == 0 {
-				return nil
-			}
-			return oneArgument("PORT or HOST")(c, args)
-		},
-		RunE: func(c *cobra.Command, args []string) error { return a.runFind(c, args, f) },
+		Args:    atMostOne("PORT or HOST"),
+		RunE:    func(c *cobra.Command, args []string) error { return a.runFind(c, args, f) },
 	}
 	c.Flags().Var(flags.Text(&f.units, "1-10", parseUnits), "units", "unit identifiers to ask, such as `1-247` or 1,5,17")
 	c.Flags().Var(flags.Duration(&f.timeout, 0, flags.FromZero), "timeout",

@@ -8,7 +8,6 @@ import (
 	"strings"
 
 	"legwork/cmd/legwork/internal/source"
-	"legwork/probe/link"
 	"legwork/probe/seek"
 )
 
@@ -22,15 +21,9 @@ func (a *app) whereToFind(args []string) (string, error) {
 		}
 		return where, nil
 	}
-	ports, err := link.Ports()
+	likely, err := adapters()
 	if err != nil {
-		return "", fmt.Errorf("serial ports: %w", err)
-	}
-	var likely []string
-	for _, p := range ports {
-		if p.USB {
-			likely = append(likely, p.Name)
-		}
+		return "", err
 	}
 	switch len(likely) {
 	case 1:

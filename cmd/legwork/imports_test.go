@@ -35,7 +35,7 @@ var below = map[string][]string{
 // a meter, the simulator, other programs, and the web.
 var only = map[string][]string{
 	"legwork/probe/link": {"probe", "probe/seek", "probe/health", "cmd/legwork", "cmd/legwork/internal/source",
-		"cmd/legwork/internal/keep", "cmd/legwork/internal/screen", "cmd/legwork/internal/watch"},
+		"cmd/legwork/internal/screen", "cmd/legwork/internal/watch"},
 	"legwork/sim":       {"sim/serve", "cmd/legwork", "cmd/legwork/internal/source", "cmd/legwork/internal/keep"},
 	"legwork/sim/serve": {"cmd/legwork", "cmd/legwork/internal/source"},
 	"os/exec":           nil,

@@ -29,10 +29,7 @@ func (j *judgeFlags) addJudging(c *cobra.Command) {
 }
 
 func isCurrent(amps float64) error {
-	if !(amps > 0) || amps > 1e6 {
-		return flags.Refused{What: fmt.Sprintf("%g is not a current above 0, in A", amps)}
-	}
-	return nil
+	return flags.Unless(!(amps > 0) || amps > 1e6, "%g is not a current above 0, in A", amps)
 }
 
 func (j *judgeFlags) addSeen(c *cobra.Command) {
@@ -106,8 +103,10 @@ func (j *judgeFlags) fill(c *cobra.Command, sheet *job.Job) error {
 	if err != nil {
 		return err
 	}
-	if j.seen, err = flags.ListOf(tests, diagnose.ParseSeen); err != nil {
-		return fmt.Errorf("%s: %w", sheet.RecordFile(), err)
+	for _, text := range tests {
+		if err := j.seen.Add(text, diagnose.ParseSeen); err != nil {
+			return fmt.Errorf("%s: %w", sheet.RecordFile(), err)
+		}
 	}
 	return nil
 }

@@ -45,12 +45,14 @@ func (a *app) ledger() *cobra.Command {
 	}
 	choice{&f.format, "format", "`text`, json, or csv: the table for bills", []string{"text", "json", "csv"}}.add(c)
 	c.Flags().StringVar(&f.capture, "capture", "", "compare with the power in a capture `FILE`")
-	c.Flags().Var(flags.Duration(&f.gap, ledger.DefaultGap, flags.AboveZero), "gap",
+	c.Flags().Var(flags.Duration(&f.gap, ledger.DefaultGap, isGap), "gap",
 		"how far apart two readings of the capture may be")
 	_ = c.MarkFlagFilename("capture", "jsonl", "csv")
 	f.addKeep(c)
 	return c
 }
+
+func isGap(d time.Duration) error { return flags.Unless(d <= 0, "%s is not above zero", d) }
 
 func (a *app) runLedger(c *cobra.Command, file string, f ledgerFlags) error {
 	k, err := a.keep(c, f.keepFlags)

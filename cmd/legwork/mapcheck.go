@@ -17,15 +17,7 @@ import (
 )
 
 func (a *app) mapCommand() *cobra.Command {
-	c := &cobra.Command{
-		Use:     "map",
-		GroupID: "bench",
-		Short:   "Check a register map",
-		Args:    noArguments,
-		RunE:    func(c *cobra.Command, _ []string) error { return c.Help() },
-	}
-	c.AddCommand(a.mapCheck())
-	return c
+	return group("map", "bench", "Check a register map", a.mapCheck())
 }
 
 type mapFlags struct {

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"fmt"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -36,10 +35,7 @@ func (m *meterFlags) add(c *cobra.Command) {
 
 // isTimeout refuses what no link can do.
 func isTimeout(d time.Duration) error {
-	if d <= 0 {
-		return flags.Refused{What: fmt.Sprintf("%s: wait some time for an answer, such as 500ms", d)}
-	}
-	return nil
+	return flags.Unless(d <= 0, "%s: wait some time for an answer, such as 500ms", d)
 }
 
 func parseUnit(text string) (int, error) {

@@ -46,13 +46,8 @@ func (a *app) phasetest() *cobra.Command {
 			"Exit status: 0 every pole is on the leg of its number, 1 settled but not so, 2 the\n" +
 			"command, a file or a value was wrong, 3 not settled.",
 		Example: "legwork phasetest --service 120/240 --reading \"L1-1 0.2 V\" --reading \"1-N 121 V\"",
-		Args: func(c *cobra.Command, args []string) error {
-			if len(args) == 0 {
-				return nil
-			}
-			return oneArgument("a JOB.yaml")(c, args)
-		},
-		RunE: func(c *cobra.Command, args []string) error { return a.runPhasetest(c, f.meterOf(args), f) },
+		Args:    atMostOne("a JOB.yaml"),
+		RunE:    func(c *cobra.Command, args []string) error { return a.runPhasetest(c, f.meterOf(args), f) },
 	}
 	f.add(c)
 	return c

@@ -49,17 +49,11 @@ func (f *pulsesFlags) addOwn(c *cobra.Command) {
 }
 
 func isRatioUp(x float64) error {
-	if !(x >= 1) || x > 1e6 {
-		return flags.Refused{What: fmt.Sprintf("%g is not a ratio from 1 up", x)}
-	}
-	return nil
+	return flags.Unless(!(x >= 1) || x > 1e6, "%g is not a ratio from 1 up", x)
 }
 
 func isTiming(d time.Duration) error {
-	if d <= 0 || d > time.Minute {
-		return flags.Refused{What: fmt.Sprintf("%s is not a time above 0 and up to a minute", d)}
-	}
-	return nil
+	return flags.Unless(d <= 0 || d > time.Minute, "%s is not a time above 0 and up to a minute", d)
 }
 
 // check holds the flags against each other.
@@ -101,10 +95,8 @@ func parseShare(text string) (float64, error) {
 	if err != nil {
 		return 0, err
 	}
-	if !(x > 0) || x/100 > mostShare {
-		return 0, flags.Refused{What: fmt.Sprintf("%q is not above 0 and at most %g %%", text, 100*mostShare)}
-	}
-	return x / 100, nil
+	wrong := !(x > 0) || x/100 > mostShare
+	return x / 100, flags.Unless(wrong, "%q is not above 0 and at most %g %%", text, 100*mostShare)
 }
 
 // parseOver reads a time as people write it: 3m20s, 200 s, 3:20.

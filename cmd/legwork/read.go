@@ -40,7 +40,7 @@ func (a *app) read() *cobra.Command {
 	}
 	f.add(c)
 	choice{&f.format, "format", "`text` or jsonl, the format of captures", []string{"text", "jsonl"}}.add(c)
-	c.Flags().Var(flags.Int(&f.samples, 0, flags.Count), "samples",
+	c.Flags().Var(flags.Int(&f.samples, 0, isCount), "samples",
 		"readings to take `N`; else one, or with --every on and on")
 	c.Flags().Var(flags.Duration(&f.every, 0, flags.FromZero), "every",
 		"time from one reading to the next; goes on until interrupted, through silences too")

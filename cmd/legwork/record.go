@@ -17,19 +17,10 @@ import (
 )
 
 func (a *app) recordCommand() *cobra.Command {
-	c := &cobra.Command{
-		Use:     "record",
-		GroupID: "paper",
-		Short:   "Keep what was found, done and left at a job, so that it can be proved",
-		Long: "Adds entries to the record of a job: JSON lines beside the job sheet, each with the\n" +
-			"SHA-256 of the one before, so that a later change shows.",
-		Args: noArguments,
-		RunE: func(c *cobra.Command, _ []string) error { return c.Help() },
-
-		SuggestionsMinimumDistance: 2,
-	}
-	c.AddCommand(a.recordReading(record.AsFound), a.recordReading(record.AsLeft), a.recordNote(), a.recordShow(),
-		a.recordVerify())
+	c := group("record", "paper", "Keep what was found, done and left at a job, so that it can be proved",
+		a.recordReading(record.AsFound), a.recordReading(record.AsLeft), a.recordNote(), a.recordShow(), a.recordVerify())
+	c.Long = "Adds entries to the record of a job: JSON lines beside the job sheet, each with the\n" +
+		"SHA-256 of the one before, so that a later change shows."
 	return c
 }
 

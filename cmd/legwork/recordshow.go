@@ -100,10 +100,8 @@ func (a *app) recordVerify() *cobra.Command {
 // parseSeal reads the beginning of a seal as it is printed, in groups of digits.
 func parseSeal(text string) (string, error) {
 	seal := strings.ToLower(strings.Join(strings.Fields(text), ""))
-	if len(seal) < 8 || strings.Trim(seal, "0123456789abcdef") != "" {
-		return "", flags.Refused{What: fmt.Sprintf("%q is not 8 or more hexadecimal digits", seal)}
-	}
-	return seal, nil
+	wrong := len(seal) < 8 || strings.Trim(seal, "0123456789abcdef") != ""
+	return seal, flags.Unless(wrong, "%q is not 8 or more hexadecimal digits", seal)
 }
 
 func (a *app) tellVerified(file string, log *record.Log) error {

@@ -120,6 +120,21 @@ func addGroups(root *cobra.Command) {
 	}
 }
 
+// group is a command that only holds others.
+func group(use, id, short string, commands ...*cobra.Command) *cobra.Command {
+	c := &cobra.Command{
+		Use:     use,
+		GroupID: id,
+		Short:   short,
+		Args:    noArguments,
+		RunE:    func(c *cobra.Command, _ []string) error { return c.Help() },
+
+		SuggestionsMinimumDistance: 2,
+	}
+	c.AddCommand(commands...)
+	return c
+}
+
 // noArguments refuses what is no command, with the near one.
 func noArguments(c *cobra.Command, args []string) error {
 	if len(args) == 0 {
@@ -141,6 +156,16 @@ func oneArgument(what string) cobra.PositionalArgs {
 			return fmt.Errorf("%s: %s, one at a time; %q is one too many", c.CommandPath(), what, args[1])
 		}
 		return nil
+	}
+}
+
+// atMostOne asks for one or none.
+func atMostOne(what string) cobra.PositionalArgs {
+	return func(c *cobra.Command, args []string) error {
+		if len(args) == 0 {
+			return nil
+		}
+		return oneArgument(what)(c, args)
 	}
 }
 

@@ -33,10 +33,12 @@ func (f *sampleFlags) addSamples(c *cobra.Command, usual int) {
 	f.usual = usual
 	f.meterFlags.add(c)
 	addFormat(c, &f.format)
-	c.Flags().Var(flags.Int(&f.samples, 0, flags.Count), "samples",
+	c.Flags().Var(flags.Int(&f.samples, 0, isCount), "samples",
 		fmt.Sprintf("readings to take `N`; else %d of a meter, all of a capture", usual))
 	c.Flags().Var(flags.Duration(&f.interval, time.Second, flags.FromZero), "interval", "time between two readings")
 }
+
+func isCount(n int) error { return flags.Unless(n < 0, "%d: take at least 1", n) }
 
 // each hands on the readings of a source: as many as asked for, or the usual
 // number of a meter and all of a capture.

@@ -30,16 +30,11 @@ type simFlags struct {
 func (a *app) sim() *cobra.Command {
 	var f simFlags
 	c := &cobra.Command{
-		Use:     "sim [NAME]",
-		GroupID: "bench",
-		Short:   "Serve a simulated meter, or list the places there are",
-		Example: "legwork sim kiln-house --listen 127.0.0.1:5020 --fault ct2-reversed",
-		Args: func(c *cobra.Command, args []string) error {
-			if len(args) == 0 {
-				return nil
-			}
-			return oneArgument("NAME")(c, args)
-		},
+		Use:       "sim [NAME]",
+		GroupID:   "bench",
+		Short:     "Serve a simulated meter, or list the places there are",
+		Example:   "legwork sim kiln-house --listen 127.0.0.1:5020 --fault ct2-reversed",
+		Args:      atMostOne("NAME"),
 		ValidArgs: sim.Names(),
 		RunE: func(c *cobra.Command, args []string) error {
 			if len(args) == 0 {

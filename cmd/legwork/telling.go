@@ -38,7 +38,11 @@ func addFormat(c *cobra.Command, format *string) {
 
 // serviceFlag is the name of a service, checked.
 func serviceFlag(c *cobra.Command, service *string, usage string) {
-	c.Flags().Var(flags.Text(service, "", flags.Checked(wiring.ParseService)), "service", usage)
+	read := func(name string) (string, error) {
+		_, err := wiring.ParseService(name)
+		return name, err
+	}
+	c.Flags().Var(flags.Text(service, "", read), "service", usage)
 	_ = c.RegisterFlagCompletionFunc("service", completeServices)
 }
 

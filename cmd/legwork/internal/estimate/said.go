@@ -11,8 +11,11 @@ import (
 
 // Stated is by a registration that a person gives.
 func Stated(wh float64, g energy.Registration) (energy.Question, error) {
+	if err := g.Check(); err != nil {
+		return energy.Question{}, fmt.Errorf("--registration: %w", err)
+	}
 	return energy.Question{Registered: wh, Registration: &g, Basis: energy.FromPerson,
-		Words: "a registration that was given", Conditions: "as given"}, g.Check()
+		Words: "a registration that was given", Conditions: "as given"}, nil
 }
 
 // Load is what may be said of an assumed load.
@@ -48,9 +51,9 @@ func ParseSequence(text string) (wiring.Sequence, error) {
 // mostUsual is the service that is taken where none is said.
 const mostUsual = "120/208Y"
 
-// Assumed is by a fault that is assumed, over a range of loads; service may be
-// empty. The error names what was assumed.
-func Assumed(wh float64, service, faults string, l Load) (energy.Question, error) {
+// Question is by faults that are assumed, over the range of loads; service may be
+// empty.
+func (l Load) Question(wh float64, service, faults string) (energy.Question, error) {
 	if service == "" {
 		service = mostUsual
 	}
@@ -60,7 +63,7 @@ func Assumed(wh float64, service, faults string, l Load) (energy.Question, error
 	}
 	a, err := energy.ParseArrangement(s, faults)
 	if err != nil {
-		return energy.Question{}, err
+		return energy.Question{}, fmt.Errorf("--assume %w", err)
 	}
 	g := a.Registration(energy.Load{Lag: l.PowerFactor.Lag, Unbalance: l.Unbalance, Sequence: l.Sequence})
 	conditions := "balanced"

@@ -13,18 +13,8 @@ type List[T any] struct {
 	Texts  []string
 }
 
-// ListOf reads texts, up to the first that can't be.
-func ListOf[T any](texts []string, read func(string) (T, error)) (List[T], error) {
-	var l List[T]
-	for _, text := range texts {
-		if err := l.add(text, read); err != nil {
-			return l, err
-		}
-	}
-	return l, nil
-}
-
-func (l *List[T]) add(text string, read func(string) (T, error)) error {
+// Add reads one more text.
+func (l *List[T]) Add(text string, read func(string) (T, error)) error {
 	x, err := read(text)
 	if err == nil {
 		l.Values, l.Texts = append(l.Values, x), append(l.Texts, text)
@@ -39,21 +29,23 @@ func Each[T any](into *List[T], read func(string) (T, error)) pflag.Value {
 
 // list is a pflag.SliceValue too.
 type list[T any] struct {
-	into *List[T]
+	*List[T]
 	read func(string) (T, error)
 }
 
-func (l *list[T]) Set(text string) error    { return refuse(l.into.add(text, l.read)) }
+func (l *list[T]) Set(text string) error    { return refuse(l.Add(text, l.read)) }
 func (l *list[T]) Append(text string) error { return l.Set(text) }
 func (l *list[T]) Type() string             { return "stringArray" }
-func (l *list[T]) String() string           { return strings.Join(l.into.Texts, ", ") }
-func (l *list[T]) GetSlice() []string       { return l.into.Texts }
+func (l *list[T]) String() string           { return strings.Join(l.Texts, ", ") }
+func (l *list[T]) GetSlice() []string       { return l.Texts }
 
 // Replace puts texts in place of those that were given.
 func (l *list[T]) Replace(texts []string) error {
-	next, err := ListOf(texts, l.read)
-	if err == nil {
-		*l.into = next
+	*l.List = List[T]{}
+	for _, text := range texts {
+		if err := l.Set(text); err != nil {
+			return err
+		}
 	}
-	return refuse(err)
+	return nil
 }

@@ -1,8 +1,11 @@
 package flags
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/spf13/pflag"
@@ -45,61 +48,72 @@ func (v *value[T]) Type() string { return v.kind }
 // be empty, which leaves the zero value.
 func Text[T any](into *T, first string, read func(string) (T, error)) pflag.Value {
 	v := &value[T]{into: into, kind: "string", optional: first == "", read: read}
-	_ = v.Set(first) // what can't be read is refused when a person gives it too
+	_ = v.Set(first) // a first text that can't be read is refused when a person gives it too
 	v.text = first
 	return v
 }
 
-// Checked is a text that is kept as it is, once read has understood it.
-func Checked[T any](read func(string) (T, error)) func(string) (string, error) {
-	return func(text string) (string, error) {
-		_, err := read(text)
-		return text, err
-	}
+// Word is one of some words, the first where none is given.
+func Word(into *string, words ...string) pflag.Value {
+	return Text(into, words[0], func(text string) (string, error) {
+		if !slices.Contains(words, text) {
+			last := len(words) - 1
+			return "", Refused{What: fmt.Sprintf("%q is not %s or %s", text, strings.Join(words[:last], ", "), words[last])}
+		}
+		return text, nil
+	})
 }
 
 // Duration is a time that check allows.
 func Duration(into *time.Duration, first time.Duration, check func(time.Duration) error) pflag.Value {
-	read := func(text string) (time.Duration, error) {
-		d, err := time.ParseDuration(text)
-		if err != nil {
-			return 0, Refused{What: fmt.Sprintf("%q is not a time", text), Mend: "write it such as 500ms, 2s or 1m30s"}
-		}
-		return d, check(d)
-	}
-	return number(into, first, &value[time.Duration]{kind: "duration", read: read, show: time.Duration.String})
+	n := number[time.Duration]{"duration", "a time", time.ParseDuration, time.Duration.String, check}
+	return n.value(into, first)
 }
 
 // Int is a whole number that check allows.
 func Int(into *int, first int, check func(int) error) pflag.Value {
-	read := func(text string) (int, error) {
-		n, err := strconv.Atoi(text)
-		if err != nil {
-			return 0, Refused{What: fmt.Sprintf("%q is not a whole number", text)}
-		}
-		return n, check(n)
-	}
-	return number(into, first, &value[int]{kind: "int", read: read, show: strconv.Itoa})
+	return number[int]{"int", "a whole number", strconv.Atoi, strconv.Itoa, check}.value(into, first)
 }
 
 // Float is a number that check allows.
 func Float(into *float64, first float64, check func(float64) error) pflag.Value {
-	read := func(text string) (float64, error) {
-		x, err := strconv.ParseFloat(text, 64)
-		if err != nil {
-			return 0, Refused{What: fmt.Sprintf("%q is not a number", text)}
-		}
-		return x, check(x)
-	}
+	parse := func(text string) (float64, error) { return strconv.ParseFloat(text, 64) }
 	show := func(x float64) string { return strconv.FormatFloat(x, 'g', -1, 64) }
-	return number(into, first, &value[float64]{kind: "float64", read: read, show: show})
+	return number[float64]{"float64", "a number", parse, show, check}.value(into, first)
 }
 
-// number begins at a first value; help leaves out one of zero.
-func number[T comparable](into *T, first T, v *value[T]) pflag.Value {
-	v.into, *into = into, first
-	if first != *new(T) {
-		v.text = v.show(first)
+// number is how a sort of numbers is read and written.
+type number[T comparable] struct {
+	kind, what string
+	parse      func(string) (T, error)
+	show       func(T) string
+	check      func(T) error
+}
+
+// value begins at a first number; help leaves out one of zero.
+func (n number[T]) value(into *T, first T) pflag.Value {
+	v := &value[T]{into: into, kind: n.kind, show: n.show, read: func(text string) (T, error) {
+		x, err := n.parse(text)
+		if err != nil {
+			return x, Refused{What: fmt.Sprintf("%q is not %s", text, n.what)}
+		}
+		return x, n.check(x)
+	}}
+	if *into = first; first != *new(T) {
+		v.text = n.show(first)
 	}
 	return v
+}
+
+// FromZero allows what isn't below zero.
+func FromZero[T cmp.Ordered](x T) error {
+	return Unless(x < *new(T), "%v is below zero", x)
+}
+
+// Unless refuses a value that is wrong, and says why.
+func Unless(wrong bool, format string, args ...any) error {
+	if !wrong {
+		return nil
+	}
+	return Refused{What: fmt.Sprintf(format, args...)}
 }

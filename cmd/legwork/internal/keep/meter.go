@@ -12,7 +12,6 @@ import (
 	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/source"
 	"legwork/probe"
-	"legwork/probe/link"
 	"legwork/probe/reading"
 	"legwork/sim"
 )
@@ -104,14 +103,10 @@ func otherRating(set, sheet float64) bool {
 // function for it leaves that blank.
 func (m *meter) identity(ctx context.Context) *record.Meter {
 	out := &record.Meter{Address: m.from.Meter, Serial: m.last.Serial, Model: m.last.Model}
-	asked, ok := m.Source.(interface {
-		Identify(context.Context) (link.Identity, error)
-	})
-	if !ok {
-		return out
-	}
-	if id, err := asked.Identify(ctx); err == nil {
-		out.Vendor, out.Product, out.Revision = id.Vendor, id.Product, id.Revision
+	if live, ok := m.Source.(*source.Meter); ok {
+		if id, err := live.Identify(ctx); err == nil {
+			out.Vendor, out.Product, out.Revision = id.Vendor, id.Product, id.Revision
+		}
 	}
 	return out
 }

@@ -113,9 +113,7 @@ func itemOf(e *record.Sealed) item {
 	return it
 }
 
-func signOf(word string) string {
-	return map[string]string{"agrees": "✓", "fault": "✗"}[word]
-}
+func signOf(word string) string { return map[string]string{"agrees": "✓", "fault": "✗"}[word] }
 
 // kept keeps a percentage on one line.
 func kept(s string) string { return strings.ReplaceAll(s, " %", "\u00a0%") }

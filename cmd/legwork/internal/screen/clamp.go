@@ -10,9 +10,7 @@ import (
 
 // between writes an interval.
 func between(low, high reading.Value, decimals int) string {
-	l, okL := low.Get()
-	h, okH := high.Get()
-	return fixed(l, okL, decimals) + " .. " + fixed(h, okH, decimals)
+	return Plain(low, decimals) + " .. " + Plain(high, decimals)
 }
 
 var comparedStates = map[clamp.State]string{clamp.Right: "right", clamp.Off: "off", clamp.Unsteady: "too unsteady",
@@ -34,10 +32,8 @@ func Clamp(out io.Writer, r clamp.Result, s Style) error {
 		if c.Quantity == reading.Voltage.String() {
 			unit = "V"
 		}
-		meter, okM := c.Meter.Get()
-		ratio, okR := c.Ratio.Get()
-		w.line(w.row([]string{fmt.Sprint(c.Channel), fmt.Sprint(c.Leg), figures(c.Instrument, true) + " " + unit,
-			figures(meter, okM) + " " + unit, fixed(ratio, okR, 3), between(c.Low, c.High, 3), comparedStates[c.State]},
+		w.line(w.row([]string{fmt.Sprint(c.Channel), fmt.Sprint(c.Leg), Figures(c.Instrument, true) + " " + unit,
+			Amount(c.Meter, 1) + " " + unit, Plain(c.Ratio, 3), between(c.Low, c.High, 3), comparedStates[c.State]},
 			comparedWidths))
 	}
 	w.line(w.plain(fmt.Sprintf("%d samples; clamp within %s, voltmeter within %s", r.Samples, r.Accuracy, r.VoltAccuracy)))

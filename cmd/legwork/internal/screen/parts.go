@@ -30,11 +30,5 @@ func (s Style) Wrap(text string, width int) []string {
 	return strings.Split(ansi.Wrap(s.plain(text), max(1, width), " "), "\n")
 }
 
-// Fixed writes a number with a few decimals, or that it isn't known.
-func Fixed(x float64, known bool, decimals int) string { return fixed(x, known, decimals) }
-
-// Figures writes a number with about four figures, or that it isn't known.
-func Figures(x float64, known bool) string { return figures(x, known) }
-
 // StateWords says a channel's state.
 func StateWords(s diagnose.State) string { return stateWords[s] }

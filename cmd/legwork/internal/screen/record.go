@@ -22,13 +22,13 @@ func Count(n int, one, many string) string {
 // four figures; a dash where it isn't known.
 func Amount(v reading.Value, unit float64) string {
 	x, ok := v.Get()
-	return figures(x/unit, ok)
+	return Figures(x/unit, ok)
 }
 
 // Plain writes a quantity with a few decimals; a dash where it isn't known.
 func Plain[T ~float64](v reading.Maybe[T], decimals int) string {
 	x, ok := v.Get()
-	return fixed(float64(x), ok, decimals)
+	return Fixed(float64(x), ok, decimals)
 }
 
 // OutcomeWords say what became of a prediction.

@@ -48,17 +48,12 @@ func (w *writer) channels(r diagnose.Result) {
 	w.line("")
 	w.line(w.row([]string{"channel", "V", "A", "kW", "kvar", "lag °", "state"}, channelWidths))
 	for _, c := range r.Channels {
-		volts, okV := c.Voltage.Get()
-		amps, okA := c.Current.Get()
-		watts, okW := c.Power.Get()
-		vars, okQ := c.Reactive.Get()
-		angle, okT := c.Angle.Get()
 		state := stateWords[c.State]
 		if c.State != diagnose.StateAgrees {
 			state = w.paint(bold, state)
 		}
-		w.line(w.row([]string{fmt.Sprint(c.Channel), fixed(volts, okV, 1), figures(amps, okA), figures(watts/1000, okW),
-			figures(vars/1000, okQ), fixed(float64(angle), okT, 1), state}, channelWidths))
+		w.line(w.row([]string{fmt.Sprint(c.Channel), Plain(c.Voltage, 1), Amount(c.Current, 1),
+			Amount(c.Power, 1000), Amount(c.Reactive, 1000), Plain(c.Angle, 1), state}, channelWidths))
 	}
 }
 
@@ -129,10 +124,8 @@ func (w *writer) expected(x diagnose.Explanation) {
 	}
 	w.item("  ", "Then, at the same load, the channels should read:")
 	for _, e := range x.Expect {
-		watts, okW := e.Power.Get()
-		angle, okT := e.Angle.Get()
-		w.line(w.row([]string{fmt.Sprint(e.Channel), figures(watts/1000, okW) + " kW",
-			"lag " + fixed(float64(angle), okT, 1) + "°"}, []int{7, 12, 16}))
+		cells := []string{fmt.Sprint(e.Channel), Amount(e.Power, 1000) + " kW", "lag " + Plain(e.Angle, 1) + "°"}
+		w.line(w.row(cells, []int{7, 12, 16}))
 	}
 }
 
