@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/flags"
 	"legwork/cmd/legwork/internal/job"
 	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/screen"
@@ -16,9 +17,8 @@ import (
 type clampFlags struct {
 	sampleFlags
 	keepFlags
-	readings               []string
-	accuracy, voltAccuracy string
-	ct                     string
+	readings []string
+	options  clamp.Options
 }
 
 func (a *app) clamp() *cobra.Command {
@@ -39,39 +39,24 @@ func (a *app) clamp() *cobra.Command {
 	f.addSamples(c, steadiness)
 	f.addKeep(c)
 	c.Flags().StringArrayVar(&f.readings, "reading", nil, "what was read, such as `\"leg 2: 41.3 A\"`; once for each")
-	c.Flags().StringVar(&f.accuracy, "accuracy", "2 % + 5 digits", "stated `LIMIT` of the clamp ammeter's error")
-	c.Flags().StringVar(&f.voltAccuracy, "volt-accuracy", "1 % + 3 digits", "stated `LIMIT` of the voltmeter's error")
-	c.Flags().StringVar(&f.ct, "ct", "", "`RATING` that the meter is set to, such as 200/5; else the meter's own, or the job sheet's")
+	c.Flags().Var(flags.Text(&f.options.Accuracy, "2 % + 5 digits", clamp.ParseAccuracy), "accuracy",
+		"stated `LIMIT` of the clamp ammeter's error")
+	c.Flags().Var(flags.Text(&f.options.VoltAccuracy, "1 % + 3 digits", clamp.ParseAccuracy), "volt-accuracy",
+		"stated `LIMIT` of the voltmeter's error")
+	c.Flags().Var(flags.Text(&f.options.Set, "", clamp.ParseRating), "ct",
+		"`RATING` that the meter is set to, such as 200/5; else the meter's own, or the job sheet's")
 	return c
 }
 
-// options reads what the flags say.
-func (f *clampFlags) options() (reads []clamp.Read, o clamp.Options, err error) {
-	if len(f.readings) == 0 {
-		return nil, o, errors.New("say what was read, such as --reading \"leg 2: 41.3 A\"")
-	}
-	if reads, err = clamp.ParseReads(f.readings); err != nil {
-		return nil, o, fmt.Errorf("--reading %w", err)
-	}
-	if o.Accuracy, err = clamp.ParseAccuracy(f.accuracy); err != nil {
-		return nil, o, fmt.Errorf("--accuracy %w", err)
-	}
-	if o.VoltAccuracy, err = clamp.ParseAccuracy(f.voltAccuracy); err != nil {
-		return nil, o, fmt.Errorf("--volt-accuracy %w", err)
-	}
-	if f.ct != "" {
-		if o.Set, err = clamp.ParseRating(f.ct); err != nil {
-			return nil, o, fmt.Errorf("--ct %w", err)
-		}
-	}
-	return reads, o, f.check()
-}
-
 func (a *app) runClamp(c *cobra.Command, meter string, f clampFlags) error {
-	reads, o, err := f.options()
-	if err != nil {
-		return err
+	if len(f.readings) == 0 {
+		return errors.New("say what was read, such as --reading \"leg 2: 41.3 A\"")
 	}
+	reads, err := clamp.ParseReads(f.readings)
+	if err != nil {
+		return fmt.Errorf("--reading %w", err)
+	}
+	o := f.options
 	k, err := a.keep(c, f.keepFlags)
 	if err != nil {
 		return err
@@ -87,7 +72,7 @@ func (a *app) runClamp(c *cobra.Command, meter string, f clampFlags) error {
 	}
 	o.Service = serviceOf(s, samples)
 	if o.Set.Primary == 0 && !setting(samples) {
-		o.Set = ratingOf(k.sheet())
+		o.Set = ratingOf(k.Sheet())
 	}
 	if err := clamp.CheckReads(o.Service, reads); err != nil {
 		return fmt.Errorf("--reading %w", err)

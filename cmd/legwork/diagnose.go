@@ -52,9 +52,6 @@ func (a *app) diagnose() *cobra.Command {
 }
 
 func (a *app) runDiagnose(c *cobra.Command, meter string, f diagnoseFlags) error {
-	if err := f.check(); err != nil {
-		return err
-	}
 	options, err := f.optionsAt(c, meter, nil)
 	if err != nil {
 		return err

@@ -1,34 +1,17 @@
 package main
 
 import (
-	"errors"
-	"fmt"
-
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/estimate"
+	"legwork/cmd/legwork/internal/flags"
 	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/screen"
+	"legwork/diagnose/clamp"
 	"legwork/diagnose/energy"
 	"legwork/diagnose/wiring"
+	"legwork/probe/reading"
 )
-
-type energyFlags struct {
-	sampleFlags
-	judgeFlags
-	keepFlags
-	registered, before, after string
-	multiplier                float64
-	registration, low, high   float64
-	assume, pf, unbalance     string
-	sequence                  string
-	periods                   []string
-	sameTime, asFound         bool
-	class, ct                 string
-
-	meter string  // METER, or the sheet of --keep
-	wh    float64 // as read
-	parts []energy.Period
-}
 
 func (a *app) energy() *cobra.Command {
 	var f energyFlags
@@ -61,30 +44,62 @@ func (a *app) energy() *cobra.Command {
 	return c
 }
 
+type energyFlags struct {
+	sampleFlags
+	judgeFlags
+	keepFlags
+	registered, before, after reading.Value // Wh
+	multiplier                float64
+	registration, low, high   float64
+	assume                    string
+	load                      estimate.Load
+	periods                   flags.List[energy.Period]
+	sameTime, asFound         bool
+	class                     energy.CTs
+	ct                        clamp.Rating
+}
+
 func (f *energyFlags) addOwn(c *cobra.Command) {
-	flags := c.Flags()
-	flags.StringVar(&f.registered, "registered", "", "`ENERGY` that was registered, such as \"10000 kWh\"")
-	flags.StringVar(&f.before, "before", "", "register `READ` before, with --after in place of --registered")
-	flags.StringVar(&f.after, "after", "", "register `READ` after")
-	flags.Float64Var(&f.multiplier, "multiplier", 1, "of both reads")
-	flags.Float64Var(&f.registration, "registration", 0, "registered over true energy, such as 0.33")
-	flags.Float64Var(&f.low, "low", 0, "its lower bound, 95 times in 100")
-	flags.Float64Var(&f.high, "high", 0, "its upper bound")
-	flags.StringVar(&f.assume, "assume", "", "`FAULTS` that are assumed, a comma list such as \"ct 1 reversed\"")
-	flags.StringVar(&f.pf, "pf", "0.8..1", "power factor of the assumed load, or its range; lagging unless it says lead")
-	flags.StringVar(&f.unbalance, "unbalance", "20 %", "how far an assumed leg's current may be from the mean")
-	flags.StringVar(&f.sequence, "sequence", "ABC", "of the assumed legs, ABC or ACB")
-	flags.StringArrayVar(&f.periods, "period", nil, "`PART` at a price, such as \"peak: 30000 kWh at 0.60\"; once for each")
-	flags.BoolVar(&f.asFound, "as-found", false, "by the readings and the verdict as found that the record of a job holds, METER or --keep its sheet")
-	flags.BoolVar(&f.sameTime, "same-time", false, "the capture was taken while the energy was registered: its mean load counts")
-	flags.StringVar(&f.class, "ct-class", "", "accuracy `CLASS` of the CTs, such as 0.5; else class 1 or better")
-	flags.StringVar(&f.ct, "ct", "", "`RATING` of the CTs, such as 200/5; else the meter's own")
-	_ = c.RegisterFlagCompletionFunc("assume", cobra.FixedCompletions(energy.AssumedFaultExamples(), cobra.ShellCompDirectiveNoFileComp))
-	_ = c.RegisterFlagCompletionFunc("sequence", cobra.FixedCompletions([]string{"ABC", "ACB"}, cobra.ShellCompDirectiveNoFileComp))
+	g := c.Flags()
+	g.Var(flags.Text(&f.registered, "", parseEnergy), "registered", "`ENERGY` that was registered, such as \"10000 kWh\"")
+	g.Var(flags.Text(&f.before, "", parseEnergy), "before",
+		"register `READ` before, with --after in place of --registered")
+	g.Var(flags.Text(&f.after, "", parseEnergy), "after", "register `READ` after")
+	g.Var(flags.Float(&f.multiplier, 1, isMultiplier), "multiplier", "of both reads")
+	g.Float64Var(&f.registration, "registration", 0, "registered over true energy, such as 0.33")
+	g.Float64Var(&f.low, "low", 0, "its lower bound, 95 times in 100")
+	g.Float64Var(&f.high, "high", 0, "its upper bound")
+	g.StringVar(&f.assume, "assume", "", "`FAULTS` that are assumed, a comma list such as \"ct 1 reversed\"")
+	g.Var(flags.Text(&f.load.PowerFactor, "0.8..1", estimate.ParsePowerFactor), "pf",
+		"power factor of the assumed load, or its range; lagging unless it says lead")
+	g.Var(flags.Text(&f.load.Unbalance, "20 %", energy.ParseUnbalance), "unbalance",
+		"how far an assumed leg's current may be from the mean")
+	g.Var(flags.Text(&f.load.Sequence, "ABC", estimate.ParseSequence), "sequence", "of the assumed legs, ABC or ACB")
+	g.Var(flags.Each(&f.periods, energy.ParsePeriod), "period",
+		"`PART` at a price, such as \"peak: 30000 kWh at 0.60\"; once for each")
+	g.BoolVar(&f.asFound, "as-found", false,
+		"by the readings and the verdict as found that the record of a job holds, METER or --keep its sheet")
+	g.BoolVar(&f.sameTime, "same-time", false,
+		"the capture was taken while the energy was registered: its mean load counts")
+	g.Var(flags.Text(&f.class, "", energy.ParseClass), "ct-class",
+		"accuracy `CLASS` of the CTs, such as 0.5; else class 1 or better")
+	g.Var(flags.Text(&f.ct, "", clamp.ParseRating), "ct", "`RATING` of the CTs, such as 200/5; else the meter's own")
+	complete(c, "assume", energy.AssumedFaultExamples())
+	complete(c, "sequence", []string{"ABC", "ACB"})
+}
+
+func parseEnergy(text string) (reading.Value, error) {
+	wh, err := energy.ParseEnergy(text)
+	return reading.Known(wh), err
+}
+
+func isMultiplier(x float64) error {
+	return flags.Unless(!(x > 0) || x > 1e7, "%g is not a ratio above 0", x)
 }
 
 func (a *app) runEnergy(c *cobra.Command, args []string, f energyFlags) error {
-	if err := f.readEnergy(); err != nil {
+	by, err := f.known()
+	if err != nil {
 		return err
 	}
 	k, err := a.keep(c, f.keepFlags)
@@ -95,11 +110,12 @@ func (a *app) runEnergy(c *cobra.Command, args []string, f energyFlags) error {
 	if err != nil {
 		return err
 	}
-	q, err := a.question(c, way, &f, k)
+	f.Service = k.ServiceOr(f.Service)
+	q, err := a.question(c, way, &f, asked{f.meterOf(args), by, k})
 	if err != nil {
 		return err
 	}
-	q.Periods = f.parts
+	q.Periods = f.periods.Values
 	r, err := energy.Estimate(q)
 	if err != nil {
 		return err
@@ -112,57 +128,4 @@ func (a *app) runEnergy(c *cobra.Command, args []string, f energyFlags) error {
 		return nil
 	}
 	return verdictStatus(r.Verdict)
-}
-
-// readEnergy reads what was registered, and its periods.
-func (f *energyFlags) readEnergy() (err error) {
-	if err := f.check(); err != nil {
-		return err
-	}
-	reads := f.before != "" || f.after != ""
-	switch {
-	case f.registered == "" && !reads:
-		return errors.New(`say what was registered: --registered "10000 kWh", or --before and --after`)
-	case f.registered != "" && reads:
-		return errors.New("give --registered, or --before and --after, not both")
-	case reads:
-		f.wh, err = f.difference()
-	default:
-		if f.wh, err = energy.ParseEnergy(f.registered); err != nil {
-			err = fmt.Errorf("--registered %w", err)
-		}
-	}
-	if err != nil {
-		return err
-	}
-	for _, text := range f.periods {
-		p, err := energy.ParsePeriod(text)
-		if err != nil {
-			return fmt.Errorf("--period %w", err)
-		}
-		f.parts = append(f.parts, p)
-	}
-	return nil
-}
-
-// difference is what a register moved, with its multiplier.
-func (f *energyFlags) difference() (float64, error) {
-	if f.before == "" || f.after == "" {
-		return 0, errors.New("a difference needs both --before and --after")
-	}
-	if !(f.multiplier > 0) || f.multiplier > 1e7 {
-		return 0, fmt.Errorf("--multiplier %g is not a ratio above 0", f.multiplier)
-	}
-	before, err := energy.ParseEnergy(f.before)
-	if err != nil {
-		return 0, fmt.Errorf("--before %w", err)
-	}
-	after, err := energy.ParseEnergy(f.after)
-	if err != nil {
-		return 0, fmt.Errorf("--after %w", err)
-	}
-	if before < 0 || after < 0 {
-		return 0, errors.New("--before and --after: a register counts from 0 up; write what it shows")
-	}
-	return (after - before) * f.multiplier, nil
 }

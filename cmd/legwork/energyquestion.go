@@ -3,16 +3,14 @@ package main
 import (
 	"errors"
 	"fmt"
-	"strings"
 
 	"github.com/spf13/cobra"
 
-	"legwork/cmd/legwork/internal/job"
+	"legwork/cmd/legwork/internal/estimate"
+	"legwork/cmd/legwork/internal/keep"
+	"legwork/cmd/legwork/internal/source"
 	"legwork/diagnose"
-	"legwork/diagnose/clamp"
 	"legwork/diagnose/energy"
-	"legwork/diagnose/wiring"
-	"legwork/probe/reading"
 )
 
 // way is how the registration is come by.
@@ -27,7 +25,6 @@ const (
 
 // way finds which is asked for. The sheet of --keep is a METER where nothing else is.
 func (f *energyFlags) way(c *cobra.Command, args []string) (way, error) {
-	f.meter = f.meterOf(args)
 	found, ways := byMeter, 0
 	for w, asked := range []bool{byMeter: len(args) > 0 && !f.asFound, byRecord: f.asFound,
 		byPerson: c.Flags().Changed("registration"), byAssumed: c.Flags().Changed("assume")} {
@@ -41,23 +38,28 @@ func (f *energyFlags) way(c *cobra.Command, args []string) (way, error) {
 	return found, nil
 }
 
-// question puts together what is asked, by whichever way.
-func (a *app) question(c *cobra.Command, by way, f *energyFlags, k *keeping) (energy.Question, error) {
-	if sheet := k.sheet(); sheet != nil && f.Service == "" {
-		f.Service = sheet.Service
-	}
-	switch by {
-	case byPerson:
-		return f.stated(c)
-	case byAssumed:
-		return f.assumed()
-	case byRecord:
-		return f.recorded()
-	}
-	return a.measured(c, f, k)
+// asked is what a question is put together from.
+type asked struct {
+	meter string // METER, or the sheet of --keep
+	by    energy.Known
+	keep  *keep.Keeper
 }
 
-func (f *energyFlags) stated(c *cobra.Command) (energy.Question, error) {
+// question puts together what is asked, by whichever way.
+func (a *app) question(c *cobra.Command, by way, f *energyFlags, of asked) (energy.Question, error) {
+	switch by {
+	case byPerson:
+		return f.stated(c, of.by.Registered)
+	case byAssumed:
+		return f.load.Question(of.by.Registered, f.Service, f.assume)
+	case byRecord:
+		return asFound(of)
+	}
+	return a.measured(c, f, of)
+}
+
+// stated is by the registration that the flags give.
+func (f *energyFlags) stated(c *cobra.Command, wh float64) (energy.Question, error) {
 	g := energy.Exactly(f.registration)
 	low, high := c.Flags().Changed("low"), c.Flags().Changed("high")
 	if low != high {
@@ -66,121 +68,81 @@ func (f *energyFlags) stated(c *cobra.Command) (energy.Question, error) {
 	if low {
 		g.Low, g.High = f.low, f.high
 	}
-	if err := g.Check(); err != nil {
-		return energy.Question{}, fmt.Errorf("--registration: %w", err)
-	}
-	return energy.Question{Registered: f.wh, Registration: &g, Basis: energy.FromPerson, Words: "a registration that was given", Conditions: "as given"}, nil
+	return estimate.Stated(wh, g)
 }
 
-// assumed works out the registration of an arrangement over a range of loads.
-func (f *energyFlags) assumed() (energy.Question, error) {
-	var none energy.Question
-	name := f.Service
-	if name == "" {
-		name = "120/208Y"
+// asFound is by the record of a job.
+func asFound(of asked) (energy.Question, error) {
+	if of.meter == "" {
+		return energy.Question{}, errors.New("--as-found: say which job: `legwork energy JOB.yaml --as-found`, or with " +
+			"--keep JOB.yaml")
 	}
-	service, err := wiring.ParseService(name)
-	if err != nil {
-		return none, fmt.Errorf("--service %w", err)
+	if a, err := source.Parse(of.meter); err != nil || a.Kind != source.Job {
+		return energy.Question{}, fmt.Errorf("--as-found is of the record of a job, and %s is no job sheet", of.meter)
 	}
-	a, err := energy.ParseAssumedFault(service, f.assume)
-	if err != nil {
-		return none, fmt.Errorf("--assume %w", err)
-	}
-	load := energy.Load{Sequence: wiring.Forward}
-	if load.Lag, err = energy.ParsePowerFactor(f.pf); err != nil {
-		return none, fmt.Errorf("--pf %w", err)
-	}
-	if load.Unbalance, err = energy.ParseUnbalance(f.unbalance); err != nil {
-		return none, fmt.Errorf("--unbalance %w", err)
-	}
-	switch strings.ToUpper(f.sequence) {
-	case "ABC":
-	case "ACB":
-		load.Sequence = wiring.Backward
-	default:
-		return none, fmt.Errorf("--sequence %q is not ABC or ACB", f.sequence)
-	}
-	g := a.Registration(load)
-	conditions := "balanced"
-	if load.Unbalance > 0 {
-		conditions = fmt.Sprintf("each leg within %g %% of the mean", 100*load.Unbalance)
-	}
-	conditions += fmt.Sprintf(", power factor %s, %s %s", f.pf, service.Name, load.Sequence)
-	return energy.Question{Registered: f.wh, Registration: &g, Basis: energy.FromAssumed, Words: a.String(), Conditions: conditions}, nil
+	return estimate.AsFound(of.meter, of.by)
 }
 
 // measured judges a meter or a capture.
-func (a *app) measured(c *cobra.Command, f *energyFlags, k *keeping) (energy.Question, error) {
+func (a *app) measured(c *cobra.Command, f *energyFlags, of asked) (energy.Question, error) {
 	var none energy.Question
-	sheet, err := jobOf(f.meter)
+	sheet, err := jobOf(of.meter)
 	if err != nil {
 		return none, err
 	}
 	if sheet == nil {
-		sheet = k.sheet()
-	}
-	by, err := f.known(sheet)
-	if err != nil {
-		return none, err
+		sheet = of.keep.Sheet()
 	}
 	options, err := f.options(c, sheet)
 	if err != nil {
 		return none, err
 	}
-	s, err := a.openKept(c, f.meter, f.meterFlags, k)
+	s, err := a.openKept(c, of.meter, f.meterFlags, of.keep)
 	if err != nil {
 		return none, err
 	}
 	defer s.Close()
 	options.Service = s.Service()
-	on := diagnose.New(options)
-	observed := &energy.Observations{}
-	primary := 0.0
-	err = f.each(c.Context(), s, func(r reading.Reading) {
-		on.Add(r)
-		observed.Add(r)
-		primary = r.CTPrimary.Or(0)
-	})
-	if err != nil {
+	on := estimate.NewCase(options)
+	if err := f.each(c.Context(), s, on.Add); err != nil {
 		return none, err
 	}
-	if by.CTs.Primary == 0 {
-		by.CTs.Primary = primary
+	q, verdict := on.Question(of.by, sheet)
+	if n := estimate.FaultFound(sheet); n > 0 && verdict == diagnose.Agrees {
+		fmt.Fprintf(a.stderr,
+			"note: the wiring agrees now, and entry %d holds a fault as found; --as-found estimates for that\n", n)
 	}
-	r := on.Result()
-	if r.Verdict == diagnose.Agrees {
-		a.hintAsFound(sheet)
-	}
-	return energy.OfVerdict(r, observed, by), nil
+	return q, nil
 }
 
-// known is what is known beside readings; the rating of the CTs is the sheet's
-// where no flag gives it.
-func (f *energyFlags) known(sheet *job.Job) (energy.Known, error) {
-	by := energy.Known{Registered: f.wh}
+// known is what the flags say beside readings.
+func (f *energyFlags) known() (energy.Known, error) {
+	by := energy.Known{CTs: f.class}
+	by.CTs.Primary = f.ct.Primary
 	if f.sameTime {
 		by.When = energy.SameTime
 	}
 	var err error
-	by.CTs, err = f.cts()
-	if by.CTs.Primary == 0 && sheet != nil {
-		by.CTs.Primary = sheet.CTs.Primary
-	}
+	by.Registered, err = f.wh()
 	return by, err
 }
 
-func (f *energyFlags) cts() (energy.CTs, error) {
-	cts, err := energy.ParseClass(f.class)
-	if err != nil {
-		return cts, fmt.Errorf("--ct-class %w", err)
+// wh is what was registered, or what a register moved with its multiplier.
+func (f *energyFlags) wh() (float64, error) {
+	registered, whole := f.registered.Get()
+	before, begun := f.before.Get()
+	after, ended := f.after.Get()
+	switch {
+	case !whole && !begun && !ended:
+		return 0, errors.New(`say what was registered: --registered "10000 kWh", or --before and --after`)
+	case whole && (begun || ended):
+		return 0, errors.New("give --registered, or --before and --after, not both")
+	case whole:
+		return registered, nil
+	case !begun || !ended:
+		return 0, errors.New("a difference needs both --before and --after")
+	case before < 0 || after < 0:
+		return 0, errors.New("--before and --after: a register counts from 0 up; write what it shows")
 	}
-	if f.ct != "" {
-		rating, err := clamp.ParseRating(f.ct)
-		if err != nil {
-			return cts, fmt.Errorf("--ct %w", err)
-		}
-		cts.Primary = rating.Primary
-	}
-	return cts, nil
+	return (after - before) * f.multiplier, nil
 }

@@ -9,13 +9,14 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/flags"
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/cmd/legwork/internal/source"
 	"legwork/probe/seek"
 )
 
 type findFlags struct {
-	units   string
+	units   []byte
 	timeout time.Duration
 	all     bool
 }
@@ -30,42 +31,29 @@ func (a *app) find() *cobra.Command {
 			"the meter that answers. On a line that is in use by another master, leave it be: two\n" +
 			"masters disturb each other. Exit status: 0 found, 2 the command was wrong, 4 not found.",
 		Example: "legwork find /dev/ttyUSB0 --units 1-247",
-		Args: func(c *cobra.Command, args []string) error {
-			if len(args) == 0 {
-				return nil
-			}
-			return oneArgument("PORT or HOST")(c, args)
-		},
-		RunE: func(c *cobra.Command, args []string) error {
-			return a.runFind(c, args, f)
-		},
+		Args:    atMostOne("PORT or HOST"),
+		RunE:    func(c *cobra.Command, args []string) error { return a.runFind(c, args, f) },
 	}
-	c.Flags().StringVar(&f.units, "units", "1-10", "unit identifiers to ask, such as `1-247` or 1,5,17")
-	c.Flags().DurationVar(&f.timeout, "timeout", 0, "how long to wait for one answer; 200ms on a serial line, 1s on a network")
+	c.Flags().Var(flags.Text(&f.units, "1-10", parseUnits), "units", "unit identifiers to ask, such as `1-247` or 1,5,17")
+	c.Flags().Var(flags.Duration(&f.timeout, 0, flags.FromZero), "timeout",
+		"how long to wait for one answer; 200ms on a serial line, 1s on a network")
 	c.Flags().BoolVar(&f.all, "all", false, "go on to all units after the first meter")
 	return c
 }
 
 func (a *app) runFind(c *cobra.Command, args []string, f findFlags) error {
-	units, err := parseUnits(f.units)
-	if err != nil {
-		return err
-	}
-	if f.timeout < 0 {
-		return fmt.Errorf("--timeout %s is below zero", f.timeout)
-	}
 	where, err := a.whereToFind(args)
 	if err != nil {
 		return err
 	}
-	o := seek.Options{Ways: waysOf(where), Units: units, Timeout: f.timeout, All: f.all}
+	o := seek.Options{Ways: waysOf(where), Units: f.units, Timeout: f.timeout, All: f.all}
 	if !isPort(where) && f.timeout == 0 {
 		o.Timeout = time.Second
 	}
 	progress := a.progress()
 	o.Step = progress.step
 	fmt.Fprintf(a.stderr, "%s: %d ways x %d units, the likeliest first, at most %s; interrupt to stop\n",
-		where, len(o.Ways), len(units), roundly(o.Longest()))
+		where, len(o.Ways), len(f.units), roundly(o.Longest()))
 	result, err := seek.Run(c.Context(), o)
 	progress.end()
 	if text := screen.Found(result); text != "" {

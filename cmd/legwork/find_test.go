@@ -27,26 +27,31 @@ func TestWhatIsToldWhenNothingIsFound(t *testing.T) {
   Not one byte came. Check in this order: the meter's power; A and B exchanged; the common
   conductor; that these terminals are the meter's Modbus port; a unit not asked (--units 1-247).
 `},
-		{"garbage", seek.Result{Asked: 28, Heard: heard(link.Counts{BytesReceived: 12, NoiseBytes: 12}, nil)}, `COM5: no meter answered 28 questions.
+		{"garbage", seek.Result{Asked: 28, Heard: heard(link.Counts{BytesReceived: 12, NoiseBytes: 12}, nil)},
+			`COM5: no meter answered 28 questions.
   9600 baud, no parity: 12 bytes that are no answer
   Something is alive on the line. Garbled at every setting: A and B exchanged, two meters with
   the same unit, another master talking, or no bias and termination on the line.
 `},
-		{"an echo", seek.Result{Asked: 28, Heard: heard(link.Counts{BytesReceived: 8, Echoes: 1}, nil)}, `COM5: no meter answered 28 questions.
+		{"an echo", seek.Result{Asked: 28, Heard: heard(link.Counts{BytesReceived: 8, Echoes: 1}, nil)},
+			`COM5: no meter answered 28 questions.
   9600 baud, no parity: only the adapter's own echo
   Something is alive on the line. The adapter hears itself but no meter: check the
   meter's power, A and B, and the unit (--units 1-247).
 `},
-		{"late answers", seek.Result{Asked: 28, Heard: heard(link.Counts{BytesReceived: 7, LateAnswers: 1}, nil)}, `COM5: no meter answered 28 questions.
+		{"late answers", seek.Result{Asked: 28, Heard: heard(link.Counts{BytesReceived: 7, LateAnswers: 1}, nil)},
+			`COM5: no meter answered 28 questions.
   9600 baud, no parity: answers that came too late
   Something is alive on the line. The meter is slow: try --timeout 1s.
 `},
-		{"another unit", seek.Result{Asked: 28, Heard: heard(link.Counts{BytesReceived: 7, ForeignFrames: 1}, link.OtherUnit{Asked: 1, Got: 9})}, `COM5: no meter answered 28 questions.
+		{"another unit", seek.Result{Asked: 28, Heard: heard(link.Counts{BytesReceived: 7, ForeignFrames: 1},
+			link.OtherUnit{Asked: 1, Got: 9})}, `COM5: no meter answered 28 questions.
   9600 baud, no parity: unit 9 answered though another was asked
   Something is alive on the line. At the setting where another unit answered, speed and parity are
   right: ask for that unit (--units 9), and see that no other master is on the line.
 `},
-		{"a port that can't be opened", seek.Result{Error: errors.New("rtu COM5: there is no such port")}, "rtu COM5: there is no such port\n"},
+		{"a port that can't be opened", seek.Result{Error: errors.New("rtu COM5: there is no such port")},
+			"rtu COM5: there is no such port\n"},
 	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {
@@ -58,7 +63,8 @@ func TestWhatIsToldWhenNothingIsFound(t *testing.T) {
 }
 
 func TestUnitsAsTheyAreWritten(t *testing.T) {
-	for text, want := range map[string][]byte{"1-3": {1, 2, 3}, "1,5,17": {1, 5, 17}, "2, 1-3": {2, 1, 3}, "255": {255}, "247": {247}} {
+	for text, want := range map[string][]byte{"1-3": {1, 2, 3}, "1,5,17": {1, 5, 17}, "2, 1-3": {2, 1, 3}, "255": {255},
+		"247": {247}} {
 		got, err := parseUnits(text)
 		require.NoError(t, err, text)
 		require.Equal(t, want, got, text)

@@ -8,7 +8,6 @@ import (
 	"strings"
 
 	"legwork/cmd/legwork/internal/source"
-	"legwork/probe/link"
 	"legwork/probe/seek"
 )
 
@@ -17,19 +16,14 @@ func (a *app) whereToFind(args []string) (string, error) {
 	if len(args) == 1 {
 		where := bare(args[0])
 		if where == "" || strings.Contains(where, "://") || strings.HasPrefix(where, "sim:") {
-			return "", fmt.Errorf("%q is no place to look: name a port (`legwork ports` lists them) or a HOST, with its port where that isn't 502", args[0])
+			return "", fmt.Errorf("%q is no place to look: name a port (`legwork ports` lists them) or a HOST, with its port "+
+				"where that isn't 502", args[0])
 		}
 		return where, nil
 	}
-	ports, err := link.Ports()
+	likely, err := adapters()
 	if err != nil {
-		return "", fmt.Errorf("serial ports: %w", err)
-	}
-	var likely []string
-	for _, p := range ports {
-		if p.USB {
-			likely = append(likely, p.Name)
-		}
+		return "", err
 	}
 	switch len(likely) {
 	case 1:
@@ -85,7 +79,7 @@ func parseUnits(text string) ([]byte, error) {
 			to, err = source.ParseUnit(high)
 		}
 		if err != nil || to < from {
-			return nil, fmt.Errorf("--units %q: write units from 1 to 247, such as 1-10 or 1,5,17", text)
+			return nil, fmt.Errorf("%q: write units from 1 to 247, such as 1-10 or 1,5,17", text)
 		}
 		for u := from; u <= to; u++ {
 			if !seen[u] {

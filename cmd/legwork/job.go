@@ -11,17 +11,8 @@ import (
 )
 
 func (a *app) jobCommand() *cobra.Command {
-	c := &cobra.Command{
-		Use:     "job",
-		GroupID: "before",
-		Short:   "Make and check a job sheet: meter, map, service, CTs and people of one job",
-		Args:    noArguments,
-		RunE:    func(c *cobra.Command, _ []string) error { return c.Help() },
-
-		SuggestionsMinimumDistance: 2,
-	}
-	c.AddCommand(a.jobNew(), a.jobCheck())
-	return c
+	return group("job", "before", "Make and check a job sheet: meter, map, service, CTs and people of one job",
+		a.jobNew(), a.jobCheck())
 }
 
 func (a *app) jobNew() *cobra.Command {

@@ -12,7 +12,9 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/flags"
 	"legwork/cmd/legwork/internal/job"
+	"legwork/cmd/legwork/internal/keep"
 	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/cmd/legwork/internal/source"
@@ -41,22 +43,18 @@ func (a *app) ledger() *cobra.Command {
 		Args:    orKeep("a FILE"),
 		RunE:    func(c *cobra.Command, args []string) error { return a.runLedger(c, f.meterOf(args), f) },
 	}
-	c.Flags().StringVar(&f.format, "format", "text", "`text`, json, or csv: the table for bills")
+	choice{&f.format, "format", "`text`, json, or csv: the table for bills", []string{"text", "json", "csv"}}.add(c)
 	c.Flags().StringVar(&f.capture, "capture", "", "compare with the power in a capture `FILE`")
-	c.Flags().DurationVar(&f.gap, "gap", ledger.DefaultGap, "how far apart two readings of the capture may be")
-	_ = c.RegisterFlagCompletionFunc("format", cobra.FixedCompletions([]string{"text", "json", "csv"}, cobra.ShellCompDirectiveNoFileComp))
+	c.Flags().Var(flags.Duration(&f.gap, ledger.DefaultGap, isGap), "gap",
+		"how far apart two readings of the capture may be")
 	_ = c.MarkFlagFilename("capture", "jsonl", "csv")
 	f.addKeep(c)
 	return c
 }
 
+func isGap(d time.Duration) error { return flags.Unless(d <= 0, "%s is not above zero", d) }
+
 func (a *app) runLedger(c *cobra.Command, file string, f ledgerFlags) error {
-	switch {
-	case f.format != "text" && f.format != "json" && f.format != "csv":
-		return fmt.Errorf("--format %q is not text, json or csv", f.format)
-	case f.gap <= 0:
-		return fmt.Errorf("--gap %s is not above zero", f.gap)
-	}
 	k, err := a.keep(c, f.keepFlags)
 	if err != nil {
 		return err
@@ -74,7 +72,8 @@ func (a *app) runLedger(c *cobra.Command, file string, f ledgerFlags) error {
 	}
 	r := l.Judge(power)
 	r.Notes = append(r.Notes, left...)
-	w := outcome[ledger.Result]{r, screen.Ledger, f.format, record.Entry{Kind: record.OfLedger, Result: &record.Result{Ledger: &r}}}
+	e := record.Entry{Kind: record.OfLedger, Result: &record.Result{Ledger: &r}}
+	w := outcome[ledger.Result]{r, screen.Ledger, f.format, e}
 	if f.format == "csv" {
 		w.text = writeBill
 	}
@@ -86,9 +85,14 @@ func (a *app) runLedger(c *cobra.Command, file string, f ledgerFlags) error {
 
 // openLedger reads a file of reads; its name says in which form. Of a job sheet
 // the reads are those noted in its record; left names those that don't count.
-func openLedger(file string, k *keeping) (l *ledger.Ledger, left []string, err error) {
-	parse := map[string]func(string, []byte) (*ledger.Ledger, error){".yaml": ledger.ParseYAML, ".yml": ledger.ParseYAML, ".csv": ledger.ParseCSV}[strings.ToLower(filepath.Ext(file))]
-	if parse == nil {
+func openLedger(file string, k *keep.Keeper) (l *ledger.Ledger, left []string, err error) {
+	var parse func(string, []byte) (*ledger.Ledger, error)
+	switch strings.ToLower(filepath.Ext(file)) {
+	case ".yaml", ".yml":
+		parse = ledger.ParseYAML
+	case ".csv":
+		parse = ledger.ParseCSV
+	default:
 		return nil, nil, fmt.Errorf("%q: a ledger is a FILE.yaml or FILE.csv", file)
 	}
 	src, err := source.ReadFile(file)
@@ -96,41 +100,15 @@ func openLedger(file string, k *keeping) (l *ledger.Ledger, left []string, err e
 		return nil, nil, err
 	}
 	if job.Is(file, src) {
-		return notedReads(file)
+		return keep.Ledger(file)
 	}
-	k.read(file, src)
+	k.File(file, src)
 	l, err = parse(file, src)
 	return l, nil, err
 }
 
-// notedReads makes a ledger of what was read by hand at a job.
-func notedReads(sheet string) (*ledger.Ledger, []string, error) {
-	j, log, err := openJob(sheet)
-	if err != nil {
-		return nil, nil, err
-	}
-	var all []ledger.Noted
-	for _, e := range log.Entries {
-		for _, r := range e.Reads {
-			value := r.Text[strings.LastIndex(r.Text, ":")+1:]
-			if r.Unit == "Wh" || r.Unit == "VAh" {
-				all = append(all, ledger.Noted{At: e.At, Name: r.Name, Value: strings.TrimSpace(value), Line: e.Number})
-			}
-		}
-	}
-	if len(all) == 0 {
-		return nil, nil, fmt.Errorf("%s: no register was read by hand; note one with `legwork record note %s --read \"import: 12345.6 kWh\"`", j.RecordFile(), sheet)
-	}
-	name := j.Site
-	if name == "" {
-		name = sheet
-	}
-	l, left := ledger.FromNoted(name, all)
-	return l, append(left, "reads noted in the record are taken with a multiplier of 1; a ledger FILE says another one, and where a register rolls over"), nil
-}
-
 // eachOf hands on every reading of a capture.
-func (a *app) eachOf(ctx context.Context, file string, k *keeping, add func(reading.Reading)) error {
+func (a *app) eachOf(ctx context.Context, file string, k *keep.Keeper, add func(reading.Reading)) error {
 	address, err := source.Parse(file)
 	if err == nil && address.Kind != source.Capture {
 		err = fmt.Errorf("%s is a meter, where a capture is wanted", file)
@@ -143,7 +121,7 @@ func (a *app) eachOf(ctx context.Context, file string, k *keeping, add func(read
 		return err
 	}
 	defer s.Close()
-	if err := k.readCapture(address); err != nil {
+	if err := k.Capture(address); err != nil {
 		return err
 	}
 	for {
@@ -168,8 +146,8 @@ func writeBill(out io.Writer, r ledger.Result, _ screen.Style) error {
 		if x, ok := d.Energy.Get(); ok {
 			energy = number(x)
 		}
-		rows = append(rows, []string{d.From.Format(time.RFC3339), d.To.Format(time.RFC3339), d.Register, number(d.Before), number(d.After),
-			number(d.Multiplier), energy, number(d.Within), d.Note})
+		rows = append(rows, []string{d.From.Format(time.RFC3339), d.To.Format(time.RFC3339), d.Register,
+			number(d.Before), number(d.After), number(d.Multiplier), energy, number(d.Within), d.Note})
 	}
 	return w.WriteAll(rows)
 }

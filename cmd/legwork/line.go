@@ -28,12 +28,7 @@ func (a *app) line() *cobra.Command {
 			"meter could not be read at all.",
 		Example: "legwork line 'rtu:///dev/ttyUSB0?baud=9600&unit=1'",
 		Args:    oneArgument("a METER"),
-		RunE: func(c *cobra.Command, args []string) error {
-			if err := checkFormat(format); err != nil {
-				return err
-			}
-			return a.runLine(c, args[0], f, format)
-		},
+		RunE:    func(c *cobra.Command, args []string) error { return a.runLine(c, args[0], f, format) },
 	}
 	f.add(c)
 	addFormat(c, &format)
@@ -41,7 +36,7 @@ func (a *app) line() *cobra.Command {
 }
 
 func (a *app) runLine(c *cobra.Command, meter string, f meterFlags, format string) error {
-	address, err := a.address(meter, &f)
+	address, err := f.address(meter)
 	if err != nil {
 		return err
 	}
@@ -71,24 +66,6 @@ func (a *app) runLine(c *cobra.Command, meter string, f meterFlags, format strin
 	return nil
 }
 
-// address takes a METER apart and settles the unit; in place of a job sheet it
-// gives the meter that the sheet names.
-func (a *app) address(meter string, f *meterFlags) (source.Address, error) {
-	address, err := source.Parse(meter)
-	if err == nil {
-		err = f.checkMeter()
-	}
-	if err == nil && address.Kind == source.Job {
-		address, err = f.ofJob(address.Name)
-	}
-	if err == nil && f.unit != "" {
-		if f.Unit, err = source.ParseUnit(f.unit); err != nil {
-			err = fmt.Errorf("--unit: %w", err)
-		}
-	}
-	return address, err
-}
-
 // examined opens what is to be examined.
 func examined(ctx context.Context, address source.Address, f meterFlags) (health.Options, func(), error) {
 	f.Retries = 0
@@ -96,7 +73,8 @@ func examined(ctx context.Context, address source.Address, f meterFlags) (health
 		f.Retries = 1 // a late answer shows while the next try waits
 	}
 	if address.Kind == source.Sim || address.Kind == source.Capture {
-		return health.Options{}, nil, fmt.Errorf("%s has no wire; name a meter, such as rtu:///dev/ttyUSB0?baud=9600 or tcp://HOST/UNIT", address.Text)
+		return health.Options{}, nil, fmt.Errorf("%s has no wire; name a meter, such as "+
+			"rtu:///dev/ttyUSB0?baud=9600 or tcp://HOST/UNIT", address.Text)
 	}
 	blocks, err := source.Blocks(address, f.Options)
 	if err != nil {

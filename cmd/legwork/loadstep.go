@@ -65,7 +65,7 @@ func (f *loadstepFlags) check() error {
 	case f.interval < 0:
 		return fmt.Errorf("--interval %s is below zero", f.interval)
 	}
-	return checkFormat(f.format)
+	return nil
 }
 
 func (a *app) runLoadstep(c *cobra.Command, meter string, f loadstepFlags) error {

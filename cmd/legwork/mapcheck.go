@@ -12,21 +12,12 @@ import (
 
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/cmd/legwork/internal/source"
-	"legwork/probe/link"
 	"legwork/probe/mend"
 	"legwork/probe/regmap"
 )
 
 func (a *app) mapCommand() *cobra.Command {
-	c := &cobra.Command{
-		Use:     "map",
-		GroupID: "bench",
-		Short:   "Check a register map",
-		Args:    noArguments,
-		RunE:    func(c *cobra.Command, _ []string) error { return c.Help() },
-	}
-	c.AddCommand(a.mapCheck())
-	return c
+	return group("map", "bench", "Check a register map", a.mapCheck())
 }
 
 type mapFlags struct {
@@ -72,7 +63,8 @@ func (a *app) runMapCheck(c *cobra.Command, args []string, f mapFlags) error {
 // showRegisters reads the meter once and shows raw words beside values.
 func (a *app) showRegisters(c *cobra.Command, meter string, f mapFlags) error {
 	if address, err := source.Parse(meter); err == nil && address.Kind == source.Sim {
-		return fmt.Errorf("%s brings its own map; check one against `legwork sim %s --listen 127.0.0.1:5020`, at tcp://127.0.0.1:5020", meter, address.Name)
+		return fmt.Errorf("%s brings its own map; check one against `legwork sim %s --listen 127.0.0.1:5020`, at "+
+			"tcp://127.0.0.1:5020", meter, address.Name)
 	}
 	s, err := a.open(c.Context(), c, meter, f.meterFlags)
 	if err != nil {
@@ -88,72 +80,22 @@ func (a *app) showRegisters(c *cobra.Command, meter string, f mapFlags) error {
 		if err := screen.Map(a.stdout, live.Plan(), live.Map.Explain(live.Blocks()), a.style()); err != nil {
 			return err
 		}
-	} else if !isRefused(failed) {
+	} else if !source.IsRefused(failed) {
 		return failed
 	}
-	proposal, err := examineMap(c.Context(), live)
+	wait := func(ctx context.Context) error { return pause(ctx, 300*time.Millisecond) }
+	read, err := live.Registers(c.Context(), wait)
 	if err != nil {
 		return err
 	}
+	if len(read) == 0 {
+		return failed
+	}
+	proposal := mend.Propose(live.Map, read)
 	if len(proposal.Mends) == 0 {
 		return failed
 	}
 	return a.proposeMends(f, proposal, live.Map)
-}
-
-func isRefused(err error) bool {
-	var refused link.Exception
-	return errors.As(err, &refused)
-}
-
-// instants is how often a meter is read before its map is judged.
-const instants = 3
-
-// examineMap reads what the map and its mends may need, and proposes mends.
-func examineMap(ctx context.Context, live *source.Meter) (mend.Proposal, error) {
-	var read []mend.Registers
-	for n := range instants {
-		if n > 0 {
-			if err := pause(ctx, 300*time.Millisecond); err != nil {
-				return mend.Proposal{}, err
-			}
-		}
-		r := mend.Registers{}
-		for _, q := range live.Plan() {
-			for _, t := range []regmap.Table{regmap.Holding, regmap.Input} {
-				q.Table = t
-				if err := readAround(ctx, live, q, r); err != nil {
-					return mend.Proposal{}, source.Unread{Err: err}
-				}
-			}
-		}
-		if len(r) == 0 {
-			return mend.Proposal{}, nil
-		}
-		read = append(read, r)
-	}
-	return mend.Propose(live.Map, read), nil
-}
-
-// readAround reads a block with one more register on either side, or as much of
-// that as the meter allows.
-func readAround(ctx context.Context, live *source.Meter, q regmap.Request, into mend.Registers) error {
-	from, to := int(q.Address), int(q.Address)+int(q.Count)
-	for _, try := range [][2]int{{from - 1, to + 1}, {from, to + 1}, {from - 1, to}, {from, to}, {from + 1, to + 1}, {from - 1, to - 1}} {
-		count := try[1] - try[0]
-		if try[0] < 0 || try[1] > 1<<16 || count > link.MaxRegisters || count < 1 {
-			continue
-		}
-		words, err := live.Link.Registers(ctx, link.Read{Unit: live.Unit(), Function: link.Function(q.Table.Function()), Address: uint16(try[0]), Count: uint16(count)})
-		if err == nil {
-			into.Add(regmap.Block{Request: regmap.Request{Table: q.Table, Address: uint16(try[0]), Count: uint16(count)}, Words: words})
-			return nil
-		}
-		if !isRefused(err) {
-			return err
-		}
-	}
-	return nil
 }
 
 // proposeMends says what is wrong in the map, line by line, and writes the
@@ -173,13 +115,15 @@ func (a *app) proposeMends(f mapFlags, p mend.Proposal, m *regmap.Map) error {
 		for _, or := range one.Or {
 			text += " (or `" + or + "`)"
 		}
-		fmt.Fprintf(a.stderr, "%s: %s: what is read contradicts itself; try %s: %s\n", lines[one.Points[0]], who, text, strings.Join(one.Why, "; "))
+		fmt.Fprintf(a.stderr, "%s: %s: what is read contradicts itself; try %s: %s\n", lines[one.Points[0]], who, text,
+			strings.Join(one.Why, "; "))
 	}
 	if f.write == "" {
 		fmt.Fprintln(a.stderr, "`--write FILE` saves a mended copy")
 		return status(exitWrong)
 	}
-	if err := writeNew(f.write, p.Map.YAML("A mended copy of "+filepath.Base(f.Map)+"; check it against the meter's own display.")); err != nil {
+	if err := writeNew(f.write,
+		p.Map.YAML("A mended copy of "+filepath.Base(f.Map)+"; check it against the meter's own display.")); err != nil {
 		return fmt.Errorf("--write %w", err)
 	}
 	fmt.Fprintf(a.stderr, "mended copy: %s\n", f.write)

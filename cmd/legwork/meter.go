@@ -2,11 +2,11 @@ package main
 
 import (
 	"context"
-	"fmt"
 	"time"
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/flags"
 	"legwork/cmd/legwork/internal/job"
 	"legwork/cmd/legwork/internal/source"
 	"legwork/diagnose/wiring"
@@ -14,42 +14,41 @@ import (
 )
 
 // meterFlags are those of every command that takes a METER.
-type meterFlags struct {
-	source.Options
-	unit string
-}
+type meterFlags struct{ source.Options }
 
 func (m *meterFlags) add(c *cobra.Command) {
 	f := c.Flags()
 	f.StringVar(&m.Map, "map", "", "register map `FILE`, or sunspec for a meter that follows that standard")
-	f.StringVar(&m.Service, "service", "", "service `NAME`, such as 120/208Y; else it is taken from the voltages")
-	f.StringVar(&m.unit, "unit", "", "unit identifier `N`, over METER's and the map's")
-	f.DurationVar(&m.Timeout, "timeout", time.Second, "how long to wait for one answer")
-	f.IntVar(&m.Retries, "retries", 1, "further tries for an answer that doesn't come")
+	serviceFlag(c, &m.Service, "service `NAME`, such as 120/208Y; else it is taken from the voltages")
+	f.Var(flags.Text(&m.Unit, "", parseUnit), "unit", "unit identifier `N`, over METER's and the map's")
+	f.Var(flags.Duration(&m.Timeout, time.Second, isTimeout), "timeout", "how long to wait for one answer")
+	f.Var(flags.Int(&m.Retries, 1, flags.FromZero), "retries", "further tries for an answer that doesn't come")
 	f.StringVar(&m.Fault, "fault", "", "wiring faults of a simulated meter, a comma `LIST`")
 	f.Uint64Var(&m.Seed, "seed", 0, "seed `N` of a simulated meter")
 	f.StringVar(&m.CA, "ca", "", "for tls://: authority that signed the meter's certificate, PEM `FILE`")
 	f.StringVar(&m.Cert, "cert", "", "for tls://: our certificate, PEM `FILE`")
 	f.StringVar(&m.Key, "key", "", "for tls://: its key, PEM `FILE`")
-	f.StringVar(&m.ServerName, "server-name", "", "for tls://: the `NAME` in the meter's certificate, where METER has another")
-	_ = c.RegisterFlagCompletionFunc("service", completeServices)
+	f.StringVar(&m.ServerName, "server-name", "",
+		"for tls://: the `NAME` in the meter's certificate, where METER has another")
 	_ = c.MarkFlagFilename("map", "yaml", "yml")
 }
 
-// checkMeter refuses what no link can do.
-func (m *meterFlags) checkMeter() error {
-	switch {
-	case m.Timeout <= 0:
-		return fmt.Errorf("--timeout %s: wait some time for an answer, such as 500ms", m.Timeout)
-	case m.Retries < 0:
-		return fmt.Errorf("--retries %d is below zero", m.Retries)
+// isTimeout refuses what no link can do.
+func isTimeout(d time.Duration) error {
+	return flags.Unless(d <= 0, "%s: wait some time for an answer, such as 500ms", d)
+}
+
+func parseUnit(text string) (int, error) {
+	n, err := source.ParseUnit(text)
+	if err != nil {
+		return 0, flags.Refused{What: err.Error(), Apart: true}
 	}
-	return nil
+	return n, nil
 }
 
 // open makes the source.
 func (a *app) open(ctx context.Context, c *cobra.Command, meter string, m meterFlags) (source.Source, error) {
-	address, err := a.address(meter, &m)
+	address, err := m.address(meter)
 	if err != nil {
 		return nil, err
 	}
@@ -60,6 +59,16 @@ func (a *app) open(ctx context.Context, c *cobra.Command, meter string, m meterF
 		live.AtEnd(func() { a.tellWire(live, m.Timeout) })
 	}
 	return s, err
+}
+
+// address takes a METER apart; in place of a job sheet it gives the meter that
+// the sheet names.
+func (m *meterFlags) address(meter string) (source.Address, error) {
+	address, err := source.Parse(meter)
+	if err == nil && address.Kind == source.Job {
+		return m.ofJob(address.Name)
+	}
+	return address, err
 }
 
 // ofJob puts a job sheet's meter, map and service in place of the sheet; flags

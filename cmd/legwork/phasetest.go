@@ -10,7 +10,10 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/files"
+	"legwork/cmd/legwork/internal/flags"
 	"legwork/cmd/legwork/internal/job"
+	"legwork/cmd/legwork/internal/keep"
 	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/cmd/legwork/internal/source"
@@ -21,9 +24,11 @@ import (
 
 type phasetestFlags struct {
 	keepFlags
-	service, highLeg, file, worksheet, on, colours, format string
-	readings                                               []string
-	dead, proved                                           bool
+	service, highLeg, file, worksheet, format string
+	readings                                  []string
+	dead, proved                              bool
+	on                                        phasetest.Mounting
+	colours                                   wiring.ColourCode
 
 	job *job.Job // of the sheet that was named, or nil
 }
@@ -41,13 +46,8 @@ func (a *app) phasetest() *cobra.Command {
 			"Exit status: 0 every pole is on the leg of its number, 1 settled but not so, 2 the\n" +
 			"command, a file or a value was wrong, 3 not settled.",
 		Example: "legwork phasetest --service 120/240 --reading \"L1-1 0.2 V\" --reading \"1-N 121 V\"",
-		Args: func(c *cobra.Command, args []string) error {
-			if len(args) == 0 {
-				return nil
-			}
-			return oneArgument("a JOB.yaml")(c, args)
-		},
-		RunE: func(c *cobra.Command, args []string) error { return a.runPhasetest(c, f.meterOf(args), f) },
+		Args:    atMostOne("a JOB.yaml"),
+		RunE:    func(c *cobra.Command, args []string) error { return a.runPhasetest(c, f.meterOf(args), f) },
 	}
 	f.add(c)
 	return c
@@ -55,28 +55,26 @@ func (a *app) phasetest() *cobra.Command {
 
 func (f *phasetestFlags) add(c *cobra.Command) {
 	g := c.Flags()
-	g.StringVar(&f.service, "service", "", "service `NAME`, such as 120/208Y")
+	serviceFlag(c, &f.service, "service `NAME`, such as 120/208Y")
 	g.StringVar(&f.highLeg, "high-leg", "", "`LEG` that stands high on 120/240D; else the readings tell")
-	g.StringArrayVar(&f.readings, "reading", nil, "what the tester showed, such as `\"A-1 0.3 V\"` or \"1-N 120 V\"; may be repeated")
+	g.StringArrayVar(&f.readings, "reading", nil,
+		"what the tester showed, such as `\"A-1 0.3 V\"` or \"1-N 120 V\"; may be repeated")
 	g.StringVar(&f.file, "file", "", "worksheet `FILE` that was filled in")
 	g.StringVar(&f.worksheet, "worksheet", "", "write a worksheet to fill in to `FILE`")
 	g.BoolVar(&f.dead, "dead", false, "by continuity, on conductors that are locked out and proved dead")
 	g.BoolVar(&f.proved, "proved", false, "the tester was proved on a known source before and after")
-	g.StringVar(&f.on, "for", "mains", "`mains` or branch: where the CTs go")
-	g.StringVar(&f.colours, "colours", "", "practice of colours: `"+strings.Join(wiring.ColourCodes(), ", ")+"`")
+	g.Var(flags.Text(&f.on, "mains", phasetest.ParseMounting), "for", "`mains` or branch: where the CTs go")
+	g.Var(flags.Text(&f.colours, "", wiring.ParseColourCode), "colours",
+		"practice of colours: `"+strings.Join(wiring.ColourCodes(), ", ")+"`")
 	addFormat(c, &f.format)
 	f.addKeep(c)
-	_ = c.RegisterFlagCompletionFunc("service", completeServices)
-	_ = c.RegisterFlagCompletionFunc("for", cobra.FixedCompletions([]string{"mains", "branch"}, cobra.ShellCompDirectiveNoFileComp))
-	_ = c.RegisterFlagCompletionFunc("colours", cobra.FixedCompletions(wiring.ColourCodes(), cobra.ShellCompDirectiveNoFileComp))
+	complete(c, "for", []string{"mains", "branch"})
+	complete(c, "colours", wiring.ColourCodes())
 	_ = c.MarkFlagFilename("file", "yaml", "yml")
 }
 
 // runPhasetest tests by a job sheet, which may be empty.
 func (a *app) runPhasetest(c *cobra.Command, sheet string, f phasetestFlags) error {
-	if err := checkFormat(f.format); err != nil {
-		return err
-	}
 	k, err := a.keep(c, f.keepFlags)
 	if err != nil {
 		return err
@@ -112,7 +110,7 @@ func (a *app) runPhasetest(c *cobra.Command, sheet string, f phasetestFlags) err
 
 // gather makes the test and its readings of the file and the flags; readings of
 // the flags come after those of the file.
-func (f *phasetestFlags) gather(c *cobra.Command, k *keeping) (phasetest.Test, []phasetest.Reading, error) {
+func (f *phasetestFlags) gather(c *cobra.Command, k *keep.Keeper) (phasetest.Test, []phasetest.Reading, error) {
 	t, readings, err := f.fromFile(k)
 	if err != nil {
 		return t, nil, err
@@ -130,7 +128,7 @@ func (f *phasetestFlags) gather(c *cobra.Command, k *keeping) (phasetest.Test, [
 	return t, readings, nil
 }
 
-func (f *phasetestFlags) fromFile(k *keeping) (phasetest.Test, []phasetest.Reading, error) {
+func (f *phasetestFlags) fromFile(k *keep.Keeper) (phasetest.Test, []phasetest.Reading, error) {
 	if f.file == "" {
 		return phasetest.Test{}, nil, nil
 	}
@@ -143,7 +141,7 @@ func (f *phasetestFlags) fromFile(k *keeping) (phasetest.Test, []phasetest.Readi
 	if err != nil {
 		return phasetest.Test{}, nil, fmt.Errorf("--file %w", err)
 	}
-	k.read(f.file, src)
+	k.File(f.file, src)
 	return phasetest.ParseSheet(f.file, src)
 }
 
@@ -156,9 +154,11 @@ func (f *phasetestFlags) fromFlags(c *cobra.Command, t *phasetest.Test) (err err
 	}
 	switch {
 	case f.service == "" && f.file == "":
-		return fmt.Errorf("%s: say the --service, such as `--service 120/208Y`; `%s --help` lists the flags", c.CommandPath(), c.CommandPath())
+		return fmt.Errorf("%s: say the --service, such as `--service 120/208Y`; `%[1]s --help` lists the flags",
+			c.CommandPath())
 	case f.file != "" && f.service != "" && f.service != t.Service.Name:
-		return fmt.Errorf("--service %s, but %s is of %s; leave --service out or mend the file", f.service, f.file, t.Service.Name)
+		return fmt.Errorf("--service %s, but %s is of %s; leave --service out or mend the file", f.service, f.file,
+			t.Service.Name)
 	case f.file != "" && f.dead && !t.Dead:
 		return fmt.Errorf("--dead, but %s is of a live test; leave --dead out or mend its method", f.file)
 	case f.file == "":
@@ -173,12 +173,7 @@ func (f *phasetestFlags) fromFlags(c *cobra.Command, t *phasetest.Test) (err err
 		}
 	}
 	t.Proved = t.Proved || f.proved
-	if t.On, err = phasetest.ParseMounting(f.on); err != nil {
-		return fmt.Errorf("--for %w", err)
-	}
-	if t.Colours, err = wiring.ParseColourCode(f.colours); err != nil {
-		return fmt.Errorf("--colours %w", err)
-	}
+	t.On, t.Colours = f.on, f.colours
 	return nil
 }
 
@@ -193,7 +188,7 @@ func (f *phasetestFlags) fromJob(c *cobra.Command, t *phasetest.Test) error {
 		f.service = j.Service
 	}
 	if j.Metered != "" && !c.Flags().Changed("for") {
-		f.on = string(j.Metered)
+		f.on = phasetest.Mounting(j.Metered)
 	}
 	if c.Flags().Changed("colours") {
 		return nil
@@ -215,7 +210,7 @@ func (a *app) writeWorksheet(t phasetest.Test, f phasetestFlags) error {
 	if _, err := os.Lstat(f.worksheet); err == nil {
 		return fmt.Errorf("--worksheet %s is there already; name another file, or move it away", f.worksheet)
 	}
-	if err := writeWhole(f.worksheet, t.Sheet()); err != nil {
+	if err := files.WriteWhole(f.worksheet, t.Sheet()); err != nil {
 		return fmt.Errorf("--worksheet %w", err)
 	}
 	fmt.Fprintf(a.stderr, "%s: fill it in, then legwork phasetest --file %s\n", f.worksheet, f.worksheet)

@@ -20,9 +20,6 @@ func (a *app) ports() *cobra.Command {
 		Long:    "Lists the serial ports and what the system knows of them. None is opened.",
 		Args:    noArguments,
 		RunE: func(*cobra.Command, []string) error {
-			if err := checkFormat(format); err != nil {
-				return err
-			}
 			ports, err := link.Ports()
 			if err != nil {
 				return fmt.Errorf("serial ports: %w", err)
@@ -52,7 +49,8 @@ func portsJSON(w io.Writer, ports []link.PortInfo) error {
 		Ports   []portJSON `json:"ports"`
 	}{1, []portJSON{}}
 	for i, p := range ports {
-		out.Ports = append(out.Ports, portJSON{p.Name, i == 0 && p.USB, orNull(p.Product), orNull(p.IDs), orNull(p.Serial), orNull(p.Stable)})
+		out.Ports = append(out.Ports, portJSON{p.Name, i == 0 && p.USB, orNull(p.Product), orNull(p.IDs),
+			orNull(p.Serial), orNull(p.Stable)})
 	}
 	return json.NewEncoder(w).Encode(out)
 }

@@ -36,7 +36,8 @@ func (a *app) progress() progress {
 
 func (p progress) step(s seek.Step) {
 	if p.live {
-		fmt.Fprintf(p.w, "\r\x1b[K  %d of %d  %s, unit %d  (%s left at most)", s.Done, s.Total, s.Way, s.Unit, roundly(s.Left))
+		fmt.Fprintf(p.w, "\r\x1b[K  %d of %d  %s, unit %d  (%s left at most)", s.Done, s.Total, s.Way, s.Unit,
+			roundly(s.Left))
 	}
 }
 

@@ -42,25 +42,13 @@ func (a *app) pulses() *cobra.Command {
 	}
 	f.addSamples(c, steadiness)
 	f.addKeep(c)
-	flags := c.Flags()
-	flags.StringVar(&f.power, "power", "", "power `W` of another instrument, in place of a METER")
-	flags.StringVar(&f.within, "power-within", "1 %", "what --power is right within, 95 times in 100")
-	flags.StringVar(&f.constant, "constant", "", "pulse `CONSTANT`, such as \"1000 imp/kWh\" or \"0.5 Wh/imp\"")
-	flags.IntVar(&f.count, "count", 0, "pulses that were counted")
-	flags.StringVar(&f.over, "over", "", "`TIME` over which they were, such as 3m20s or 3:20")
-	flags.StringVar(&f.from, "from", "watch", "`watch`: the time began anywhere; pulse: at a pulse counted as none, and ended at the last")
-	flags.StringVar(&f.tolerance, "tolerance", "2 %", "error that counts as none")
-	flags.Float64Var(&f.multiplier, "multiplier", 1, "of pulses that count the secondary side of CTs, such as 40 for 200/5")
-	flags.DurationVar(&f.timing, "timing", pulses.DefaultTiming, "what the hand at the watch is right within, 95 times in 100")
-	flags.BoolVar(&f.sameTime, "same-time", false, "the readings were taken during the count, from its start to its end")
-	flags.BoolVar(&f.tap, "tap", false, "count in the terminal: strike a key at every pulse, q at the end")
-	_ = c.RegisterFlagCompletionFunc("from", cobra.FixedCompletions([]string{"watch", "pulse"}, cobra.ShellCompDirectiveNoFileComp))
+	f.addOwn(c)
 	return c
 }
 
 // runPulses compares with a METER, which is empty where --power is given.
 func (a *app) runPulses(c *cobra.Command, meter string, f pulsesFlags) error {
-	if err := f.read(meter != ""); err != nil {
+	if err := f.check(c, meter != ""); err != nil {
 		return err
 	}
 	k, err := a.keep(c, f.keepFlags)

@@ -7,6 +7,9 @@ import (
 	"strings"
 	"time"
 
+	"github.com/spf13/cobra"
+
+	"legwork/cmd/legwork/internal/flags"
 	"legwork/diagnose/pulses"
 	"legwork/probe/reading"
 )
@@ -14,100 +17,86 @@ import (
 type pulsesFlags struct {
 	sampleFlags
 	keepFlags
-	power, within string
-	constant      string
+	power         reading.Value // W
+	within        float64
 	count         int
-	over, from    string
-	tolerance     string
-	multiplier    float64
-	timing        time.Duration
+	over          time.Duration
+	from          string
 	tap, sameTime bool
-	given         pulses.Power // of --power
 	options       pulses.Options
-	counted       pulses.Count
+
+	given   pulses.Power // of --power
+	counted pulses.Count
 }
 
-// read turns what was typed into values.
-func (f *pulsesFlags) read(meter bool) (err error) {
-	if err := f.check(); err != nil {
-		return err
-	}
-	if f.constant == "" {
+func (f *pulsesFlags) addOwn(c *cobra.Command) {
+	g, o := c.Flags(), &f.options
+	g.Var(flags.Text(&f.power, "", parseWatts), "power", "power `W` of another instrument, in place of a METER")
+	g.Var(flags.Text(&f.within, "1 %", parseShare), "power-within", "what --power is right within, 95 times in 100")
+	g.Var(flags.Text(&o.Constant, "", pulses.ParseConstant), "constant",
+		"pulse `CONSTANT`, such as \"1000 imp/kWh\" or \"0.5 Wh/imp\"")
+	g.IntVar(&f.count, "count", 0, "pulses that were counted")
+	g.Var(flags.Text(&f.over, "", parseOver), "over", "`TIME` over which they were, such as 3m20s or 3:20")
+	choice{&f.from, "from", "`watch`: the time began anywhere; pulse: at a pulse counted as none, and ended at the last",
+		[]string{"watch", "pulse"}}.add(c)
+	g.Var(flags.Text(&o.Tolerance, "2 %", parseShare), "tolerance", "error that counts as none")
+	g.Var(flags.Float(&o.Multiplier, 1, isRatioUp), "multiplier",
+		"of pulses that count the secondary side of CTs, such as 40 for 200/5")
+	g.Var(flags.Duration(&o.Timing, pulses.DefaultTiming, isTiming), "timing",
+		"what the hand at the watch is right within, 95 times in 100")
+	g.BoolVar(&f.sameTime, "same-time", false, "the readings were taken during the count, from its start to its end")
+	g.BoolVar(&f.tap, "tap", false, "count in the terminal: strike a key at every pulse, q at the end")
+}
+
+func isRatioUp(x float64) error {
+	return flags.Unless(!(x >= 1) || x > 1e6, "%g is not a ratio from 1 up", x)
+}
+
+func isTiming(d time.Duration) error {
+	return flags.Unless(d <= 0 || d > time.Minute, "%s is not a time above 0 and up to a minute", d)
+}
+
+// check holds the flags against each other.
+func (f *pulsesFlags) check(c *cobra.Command, meter bool) error {
+	watts, stated := f.power.Get()
+	switch {
+	case !c.Flags().Changed("constant"):
 		return errors.New(`say with --constant what one pulse stands for, such as "1000 imp/kWh"; it stands on the meter`)
-	}
-	if f.options.Constant, err = pulses.ParseConstant(f.constant); err != nil {
-		return fmt.Errorf("--constant %w", err)
-	}
-	if f.options.Tolerance, err = parseShare(f.tolerance, 0.5); err != nil {
-		return fmt.Errorf("--tolerance %w", err)
-	}
-	if !(f.multiplier >= 1) || f.multiplier > 1e6 {
-		return fmt.Errorf("--multiplier %g is not a ratio from 1 up", f.multiplier)
-	}
-	if f.timing <= 0 || f.timing > time.Minute {
-		return fmt.Errorf("--timing %s is not a time above 0 and up to a minute", f.timing)
-	}
-	f.options.Multiplier, f.options.Timing = f.multiplier, f.timing
-	if err := f.readPower(meter); err != nil {
-		return err
-	}
-	return f.readCount()
-}
-
-// readPower reads --power, which stands in place of a METER.
-func (f *pulsesFlags) readPower(meter bool) error {
-	if f.power == "" {
-		if !meter {
-			return errors.New("--power is empty; say it in W, such as 9.2 kW")
-		}
-		return nil
-	}
-	if meter {
+	case stated && meter:
 		return errors.New("give a METER or --power, not both")
+	case !stated && !meter:
+		return errors.New("--power is empty; say it in W, such as 9.2 kW")
+	case stated:
+		f.given = pulses.Stated(watts, f.within)
 	}
-	watts, err := reading.ParseQuantity(f.power, "W")
-	if err != nil {
-		return fmt.Errorf("--power %w", err)
-	}
-	within, err := parseShare(f.within, 0.5)
-	if err != nil {
-		return fmt.Errorf("--power-within %w", err)
-	}
-	f.given = pulses.Stated(watts, within)
-	return nil
-}
-
-// readCount reads --count and --over, which --tap takes the place of.
-func (f *pulsesFlags) readCount() (err error) {
-	if f.from != "watch" && f.from != "pulse" {
-		return fmt.Errorf("--from %q is not watch or pulse", f.from)
-	}
-	if f.tap {
-		if f.count != 0 || f.over != "" {
-			return errors.New("--tap counts by itself; leave out --count and --over")
-		}
+	switch {
+	case f.tap && (f.count != 0 || f.over != 0):
+		return errors.New("--tap counts by itself; leave out --count and --over")
+	case f.tap:
 		return nil
-	}
-	if f.count == 0 || f.over == "" {
+	case f.count == 0 || f.over == 0:
 		return errors.New("say how many pulses and how long: --count 120 --over 3m20s; or count in the terminal with --tap")
 	}
-	f.counted = pulses.Count{N: f.count, AtPulses: f.from == "pulse"}
-	if f.counted.Over, err = parseOver(f.over); err != nil {
-		return fmt.Errorf("--over %w", err)
-	}
+	f.counted = pulses.Count{N: f.count, Over: f.over, AtPulses: f.from == "pulse"}
 	return f.counted.Check()
 }
 
-// parseShare reads a percentage above 0 and up to most, a ratio.
-func parseShare(text string, most float64) (float64, error) {
+func parseWatts(text string) (reading.Value, error) {
+	watts, err := reading.ParseQuantity(text, "W")
+	return reading.Known(watts), err
+}
+
+// mostShare is the largest error that a tolerance may be; our choice.
+const mostShare = 0.5
+
+// parseShare reads a percentage above 0, as a ratio.
+func parseShare(text string) (float64, error) {
 	x, err := reading.ParseQuantity(text, "%")
 	if err != nil {
 		return 0, err
 	}
-	if !(x > 0) || x/100 > most {
-		return 0, fmt.Errorf("%q is not above 0 and at most %g %%", text, 100*most)
-	}
-	return x / 100, nil
+	wrong := !(x > 0) || x/100 > mostShare
+	return x / 100, flags.Unless(wrong, "%q is not above 0 and at most %g %%", text, 100*mostShare)
 }
 
 // parseOver reads a time as people write it: 3m20s, 200 s, 3:20.
@@ -119,11 +108,11 @@ func parseOver(text string) (time.Duration, error) {
 		if err == nil && err2 == nil && len(seconds) >= 2 && s >= 0 && s < 60 {
 			return time.Duration(m)*time.Minute + time.Duration(s*float64(time.Second)), nil
 		}
-		return 0, fmt.Errorf("%q is not minutes and seconds, such as 3:20", text)
+		return 0, flags.Refused{What: fmt.Sprintf("%q is not minutes and seconds, such as 3:20", text)}
 	}
 	d, err := time.ParseDuration(plain)
 	if err != nil {
-		return 0, fmt.Errorf("%q is not a time; write 3m20s, 200s or 3:20", text)
+		return 0, flags.Refused{What: fmt.Sprintf("%q is not a time", text), Mend: "write 3m20s, 200s or 3:20"}
 	}
 	return d, nil
 }

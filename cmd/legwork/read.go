@@ -12,6 +12,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/flags"
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/cmd/legwork/internal/source"
 	"legwork/probe/capture"
@@ -38,30 +39,16 @@ func (a *app) read() *cobra.Command {
 		RunE:              func(c *cobra.Command, args []string) error { return a.runRead(c, args[0], f) },
 	}
 	f.add(c)
-	c.Flags().StringVar(&f.format, "format", "text", "`text` or jsonl, the format of captures")
-	c.Flags().IntVar(&f.samples, "samples", 0, "readings to take `N`; else one, or with --every on and on")
-	c.Flags().DurationVar(&f.every, "every", 0, "time from one reading to the next; goes on until interrupted, through silences too")
+	choice{&f.format, "format", "`text` or jsonl, the format of captures", []string{"text", "jsonl"}}.add(c)
+	c.Flags().Var(flags.Int(&f.samples, 0, isCount), "samples",
+		"readings to take `N`; else one, or with --every on and on")
+	c.Flags().Var(flags.Duration(&f.every, 0, flags.FromZero), "every",
+		"time from one reading to the next; goes on until interrupted, through silences too")
 	c.Flags().StringVar(&f.save, "save", "", "add the readings to a capture `FILE`")
-	_ = c.RegisterFlagCompletionFunc("format", cobra.FixedCompletions([]string{"text", "jsonl"}, cobra.ShellCompDirectiveNoFileComp))
 	return c
 }
 
-func (f *readFlags) check() error {
-	switch {
-	case f.format != "text" && f.format != "jsonl":
-		return fmt.Errorf("--format %q is not text or jsonl", f.format)
-	case f.samples < 0:
-		return fmt.Errorf("--samples %d: take at least 1", f.samples)
-	case f.every < 0:
-		return fmt.Errorf("--every %s is below zero", f.every)
-	}
-	return nil
-}
-
 func (a *app) runRead(c *cobra.Command, meter string, f readFlags) error {
-	if err := f.check(); err != nil {
-		return err
-	}
 	s, err := a.open(c.Context(), c, meter, f.meterFlags)
 	if err != nil {
 		return err
@@ -207,7 +194,8 @@ func (w *absence) began(err error) {
 func (w *absence) ended() {
 	if !w.since.IsZero() {
 		now := time.Now()
-		fmt.Fprintf(w.say, "%s  it answers again, after %s\n", now.Format(time.TimeOnly), now.Sub(w.since).Round(100*time.Millisecond))
+		fmt.Fprintf(w.say, "%s  it answers again, after %s\n", now.Format(time.TimeOnly),
+			now.Sub(w.since).Round(100*time.Millisecond))
 		w.since = time.Time{}
 	}
 }

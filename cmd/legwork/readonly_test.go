@@ -37,8 +37,10 @@ var asking = map[string][]string{
 }
 
 // silent are the commands that ask none.
-var silent = []string{"", "phasetest", "ledger", "ports", "sim", "map", "completion", "completion bash", "completion fish", "completion powershell",
-	"completion zsh", "help", "job", "job new", "job check", "record", "record note", "record show", "record verify", "report"}
+var silent = []string{"", "phasetest", "ledger", "ports", "sim", "map", "completion", "completion bash",
+	"completion fish", "completion powershell",
+	"completion zsh", "help", "job", "job new", "job check", "record", "record note", "record show", "record verify",
+	"report"}
 
 // Whatever a person runs, a meter sees functions 3, 4 and 43 and no other. A new
 // command has to be put into one of the two lists above.
@@ -59,11 +61,13 @@ func TestNoCommandWrites(t *testing.T) {
 
 	for _, path := range slices.Sorted(maps.Keys(asking)) {
 		for _, arguments := range asking[path] {
-			for meter, place := range map[string]string{"tcp://" + tcp.String() + "/1": tcp.String(), "rtu+tcp://" + rtu + "/1": rtu} {
+			for meter, place := range map[string]string{"tcp://" + tcp.String() + "/1": tcp.String(),
+				"rtu+tcp://" + rtu + "/1": rtu} {
 				t.Run(fmt.Sprintf("%s %s, %.3s", path, arguments, meter), func(t *testing.T) {
 					kept := t.TempDir()
 					sheet := filepath.Join(kept, "job.yaml")
-					require.NoError(t, os.WriteFile(sheet, fmt.Appendf(nil, "legwork-job: 1\nmeter: %q\nmap: %q\n", meter, filepath.Join(temp, "map.yaml")), 0o600))
+					require.NoError(t, os.WriteFile(sheet, fmt.Appendf(nil, "legwork-job: 1\nmeter: %q\nmap: %q\n", meter,
+						filepath.Join(temp, "map.yaml")), 0o600))
 					line := strings.NewReplacer("METER", meter, "JOB", sheet, "PLACE", place, "MAP", filepath.Join(temp, "map.yaml"),
 						"KILO", filepath.Join(temp, "kilo.yaml"), "TEMP", kept).Replace(path + " " + arguments)
 					args := strings.Fields(line)
@@ -97,7 +101,8 @@ func TestEveryCommandIsListed(t *testing.T) {
 		path := strings.TrimSpace(strings.TrimPrefix(c.CommandPath(), root.Name()))
 		asks := asking[path] != nil
 		if !c.IsAdditionalHelpTopicCommand() {
-			require.True(t, asks || slices.Contains(silent, path), "is %q a command that asks a meter? add it to one of the lists here", path)
+			require.True(t, asks || slices.Contains(silent, path),
+				"is %q a command that asks a meter? add it to one of the lists here", path)
 		}
 		require.False(t, asks && slices.Contains(silent, path), path)
 		if c.Flags().Lookup("timeout") != nil && path != "find" || strings.Contains(c.Use, "METER") {

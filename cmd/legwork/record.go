@@ -9,24 +9,18 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/flags"
+	"legwork/cmd/legwork/internal/keep"
 	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/diagnose"
 )
 
 func (a *app) recordCommand() *cobra.Command {
-	c := &cobra.Command{
-		Use:     "record",
-		GroupID: "paper",
-		Short:   "Keep what was found, done and left at a job, so that it can be proved",
-		Long: "Adds entries to the record of a job: JSON lines beside the job sheet, each with the\n" +
-			"SHA-256 of the one before, so that a later change shows.",
-		Args: noArguments,
-		RunE: func(c *cobra.Command, _ []string) error { return c.Help() },
-
-		SuggestionsMinimumDistance: 2,
-	}
-	c.AddCommand(a.recordReading(record.AsFound), a.recordReading(record.AsLeft), a.recordNote(), a.recordShow(), a.recordVerify())
+	c := group("record", "paper", "Keep what was found, done and left at a job, so that it can be proved",
+		a.recordReading(record.AsFound), a.recordReading(record.AsLeft), a.recordNote(), a.recordShow(), a.recordVerify())
+	c.Long = "Adds entries to the record of a job: JSON lines beside the job sheet, each with the\n" +
+		"SHA-256 of the one before, so that a later change shows."
 	return c
 }
 
@@ -53,14 +47,11 @@ func (a *app) recordReading(kind record.Kind) *cobra.Command {
 }
 
 func (a *app) runRecordReading(c *cobra.Command, kind record.Kind, file string, f diagnoseFlags) error {
-	if err := f.check(); err != nil {
-		return err
-	}
-	k, err := beginEntry(file)
+	k, err := keep.Begin(file)
 	if err != nil {
 		return err
 	}
-	options, err := f.options(c, k.job)
+	options, err := f.options(c, k.Job)
 	if err != nil {
 		return err
 	}
@@ -73,13 +64,13 @@ func (a *app) runRecordReading(c *cobra.Command, kind record.Kind, file string, 
 	if err != nil {
 		return err
 	}
-	e := record.Entry{Kind: kind, Verdict: &r, Seen: f.seen}
-	if last := k.before.Last(record.AsFound, record.AsLeft); last != nil && kind == record.AsLeft {
+	e := record.Entry{Kind: kind, Verdict: &r, Seen: f.seen.Texts}
+	if last := k.Before.Last(record.AsFound, record.AsLeft); last != nil && kind == record.AsLeft {
 		e.Compared = record.Compare(last.Verdict, e.Verdict)
 	}
-	added := k.add(c.Context(), e)
-	if added.err != nil {
-		return added.err
+	added := k.Add(c.Context(), e)
+	if added.Err != nil {
+		return added.Err
 	}
 	if err := a.tellReading(e, added, f.format); err != nil {
 		return err
@@ -93,7 +84,7 @@ func (a *app) runRecordReading(c *cobra.Command, kind record.Kind, file string, 
 }
 
 // tellReading shows the verdict and where it is kept.
-func (a *app) tellReading(e record.Entry, added kept, format string) error {
+func (a *app) tellReading(e record.Entry, added keep.Kept, format string) error {
 	if format == "json" {
 		a.tellTorn(added.Appended)
 		return json.NewEncoder(a.stdout).Encode(struct {
@@ -104,7 +95,8 @@ func (a *app) tellReading(e record.Entry, added kept, format string) error {
 			Verdict  *diagnose.Result  `json:"verdict"`
 			Compared []record.Compared `json:"compared"`
 			Cautions []string          `json:"cautions"`
-		}{diagnose.ResultVersion, added.file, added.Number, added.Seal, e.Verdict, emptied(e.Compared), emptied(added.cautions)})
+		}{diagnose.ResultVersion, added.File, added.Number, added.Seal, e.Verdict, emptied(e.Compared),
+			emptied(added.Cautions)})
 	}
 	if err := screen.Verdict(a.stdout, *e.Verdict, a.style()); err != nil {
 		return err
@@ -122,13 +114,11 @@ func emptied[T any](list []T) []T {
 	return list
 }
 
-func (a *app) tellTorn(added record.Appended) {
-	if added.Torn != "" {
-		fmt.Fprintf(a.stderr, "note: a line that was cut off before it was acknowledged was taken off the record; it is kept in %s\n", added.Torn)
-	}
+type noteFlags struct {
+	moves, remarks []string
+	tests          flags.List[diagnose.Finding]
+	reads          flags.List[record.Read]
 }
-
-type noteFlags struct{ moves, tests, reads, remarks []string }
 
 func (a *app) recordNote() *cobra.Command {
 	var f noteFlags
@@ -140,41 +130,39 @@ func (a *app) recordNote() *cobra.Command {
 		RunE:    func(_ *cobra.Command, args []string) error { return a.runRecordNote(args[0], f) },
 	}
 	c.Flags().StringArrayVar(&f.moves, "move", nil, "what was moved, in `WORDS`; may be repeated")
-	c.Flags().StringArrayVar(&f.tests, "test", nil, "what a test showed, such as `\"leg 2 on: channel 3 up\"`; may be repeated")
-	c.Flags().StringArrayVar(&f.reads, "read", nil, "what was read by hand, such as `\"import: 12345.6 kWh\"`; may be repeated")
+	addSeen(c, seenFlag{&f.tests, "test", noted})
+	c.Flags().Var(flags.Each(&f.reads, record.ParseRead), "read",
+		"what was read by hand, such as `\"import: 12345.6 kWh\"`; may be repeated")
 	c.Flags().StringArrayVar(&f.remarks, "remark", nil, "anything else, in `WORDS`; may be repeated")
-	_ = c.RegisterFlagCompletionFunc("test", cobra.FixedCompletions(diagnose.FindingExamples(), cobra.ShellCompDirectiveNoFileComp))
 	return c
 }
 
+// noted reads what a test showed.
+func noted(text string) (diagnose.Finding, error) {
+	one, err := diagnose.ParseFinding(text)
+	if err != nil {
+		err = fmt.Errorf("%w; other words go into --remark", err)
+	}
+	return one, err
+}
+
 func (a *app) runRecordNote(file string, f noteFlags) error {
-	e := record.Entry{Kind: record.Note, Moves: f.moves, Tests: f.tests, Remarks: f.remarks}
-	for _, text := range f.tests {
-		if _, err := diagnose.ParseFinding(text); err != nil {
-			return fmt.Errorf("--test %w; other words go into --remark", err)
-		}
-	}
-	for _, text := range f.reads {
-		r, err := record.ParseRead(text)
-		if err != nil {
-			return fmt.Errorf("--read %w", err)
-		}
-		e.Reads = append(e.Reads, r)
-	}
+	e := record.Entry{Kind: record.Note, Moves: f.moves, Tests: f.tests.Texts, Reads: f.reads.Values, Remarks: f.remarks}
 	words := slices.Concat(f.moves, f.remarks)
-	if slices.Contains(words, "") || len(words)+len(f.tests)+len(f.reads) == 0 {
+	if slices.Contains(words, "") || len(words)+len(e.Tests)+len(e.Reads) == 0 {
 		return errors.New("a note says something: --move, --test, --read or --remark")
 	}
-	if len(f.moves) > 0 && len(f.tests) > 0 {
-		return errors.New("a test speaks of the wiring as it was then: write --move and --test in two notes, in the order in which they were made")
+	if len(e.Moves) > 0 && len(e.Tests) > 0 {
+		return errors.New("a test speaks of the wiring as it was then: write --move and --test in two notes, in the order " +
+			"in which they were made")
 	}
-	k, err := beginEntry(file)
+	k, err := keep.Begin(file)
 	if err != nil {
 		return err
 	}
-	added := k.add(context.Background(), e)
-	if added.err != nil {
-		return added.err
+	added := k.Add(context.Background(), e)
+	if added.Err != nil {
+		return added.Err
 	}
 	return a.tellEntry(a.stdout, added)
 }

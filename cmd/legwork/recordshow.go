@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/flags"
 	"legwork/cmd/legwork/internal/job"
 	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/screen"
@@ -31,12 +32,12 @@ func (a *app) recordShow() *cobra.Command {
 		Example: "legwork record show kiln.yaml",
 		Args:    oneArgument("a FILE"),
 		RunE: func(_ *cobra.Command, args []string) error {
-			log, err := readRecord(args[0], format)
+			log, err := record.At(recordOf(args[0])).Read()
 			if err != nil {
 				return err
 			}
 			if format == "json" {
-				return a.showJSON(log)
+				return a.recordJSON(log, log.ShownWhole())
 			}
 			if err := screen.Record(a.stdout, log, a.style()); err != nil {
 				return err
@@ -48,22 +49,13 @@ func (a *app) recordShow() *cobra.Command {
 	return c
 }
 
-func readRecord(file, format string) (*record.Log, error) {
-	if err := checkFormat(format); err != nil {
-		return nil, err
-	}
-	return record.At(recordOf(file)).Read()
-}
-
-// shown is a record for scripts.
-type shown struct {
-	Legwork int `json:"legwork"`
-	record.Shown
-}
-
-func (a *app) showJSON(log *record.Log) error {
-	all := shown{diagnose.ResultVersion, log.ShownWhole()}
-	if err := json.NewEncoder(a.stdout).Encode(all); err != nil {
+// recordJSON writes what is shown of a record for scripts.
+func (a *app) recordJSON(log *record.Log, shown record.Shown) error {
+	err := json.NewEncoder(a.stdout).Encode(struct {
+		Legwork int `json:"legwork"`
+		record.Shown
+	}{diagnose.ResultVersion, shown})
+	if err != nil {
 		return err
 	}
 	return a.changed(log)
@@ -88,43 +80,28 @@ func (a *app) recordVerify() *cobra.Command {
 		Example: "legwork record verify kiln.record.jsonl --seal 3f9c2a71",
 		Args:    oneArgument("a FILE"),
 		RunE: func(_ *cobra.Command, args []string) error {
-			log, err := readRecord(args[0], format)
-			if err == nil {
-				err = holdSeal(log, seal)
-			}
+			log, err := record.At(recordOf(args[0])).Read()
 			if err != nil {
 				return err
 			}
+			log.Hold(seal)
 			if format == "json" {
-				if err := json.NewEncoder(a.stdout).Encode(shown{diagnose.ResultVersion, log.Shown()}); err != nil {
-					return err
-				}
-				return a.changed(log)
+				return a.recordJSON(log, log.Shown())
 			}
 			return a.tellVerified(recordOf(args[0]), log)
 		},
 	}
 	addFormat(c, &format)
-	c.Flags().StringVar(&seal, "seal", "", "a seal from a printed report, `HEX` digits, at least 8, that must be in the chain")
+	c.Flags().Var(flags.Text(&seal, "", parseSeal), "seal",
+		"a seal from a printed report, `HEX` digits, at least 8, that must be in the chain")
 	return c
 }
 
-// holdSeal adds a finding where no entry has a seal that begins so.
-func holdSeal(log *record.Log, seal string) error {
-	seal = strings.ToLower(strings.Join(strings.Fields(seal), ""))
-	if seal == "" {
-		return nil
-	}
-	if len(seal) < 8 || strings.Trim(seal, "0123456789abcdef") != "" {
-		return fmt.Errorf("--seal %q is not 8 or more hexadecimal digits", seal)
-	}
-	for _, e := range log.Entries {
-		if strings.HasPrefix(e.Seal, seal) {
-			return nil
-		}
-	}
-	log.Findings = append(log.Findings, fmt.Sprintf("no entry has the seal %s: the record was written anew, or the paper is of another one", seal))
-	return nil
+// parseSeal reads the beginning of a seal as it is printed, in groups of digits.
+func parseSeal(text string) (string, error) {
+	seal := strings.ToLower(strings.Join(strings.Fields(text), ""))
+	wrong := len(seal) < 8 || strings.Trim(seal, "0123456789abcdef") != ""
+	return seal, flags.Unless(wrong, "%q is not 8 or more hexadecimal digits", seal)
 }
 
 func (a *app) tellVerified(file string, log *record.Log) error {
@@ -135,7 +112,8 @@ func (a *app) tellVerified(file string, log *record.Log) error {
 		fmt.Fprintf(a.stderr, "note: %s\n", r)
 	}
 	if len(log.Findings) == 0 {
-		fmt.Fprintf(a.stdout, "%s: %s, unbroken; last seal %s\n", file, screen.Count(len(log.Entries), "entry", "entries"), log.LastSeal())
+		entries := screen.Count(len(log.Entries), "entry", "entries")
+		fmt.Fprintf(a.stdout, "%s: %s, unbroken; last seal %s\n", file, entries, log.LastSeal())
 	}
 	return a.changed(log)
 }

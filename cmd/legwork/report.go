@@ -11,6 +11,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/files"
+	"legwork/cmd/legwork/internal/keep"
 	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/report"
 )
@@ -35,7 +37,7 @@ func (a *app) runReport(sheet, out string) error {
 	if out == "" {
 		return fmt.Errorf("say with -o FILE.html, FILE.md or FILE.json where the report goes")
 	}
-	j, log, err := openJob(sheet)
+	j, log, err := keep.Open(sheet)
 	if err != nil {
 		return err
 	}
@@ -47,7 +49,8 @@ func (a *app) runReport(sheet, out string) error {
 		return err
 	}
 	r := &report.Report{Job: j, Record: filepath.Base(j.RecordFile()), Log: log, Made: time.Now(), Sheet: record.Seal(src)}
-	write := map[string]func(io.Writer) error{".html": r.HTML, ".htm": r.HTML, ".md": r.Markdown, ".json": r.JSON}[strings.ToLower(filepath.Ext(out))]
+	write := map[string]func(io.Writer) error{".html": r.HTML, ".htm": r.HTML, ".md": r.Markdown,
+		".json": r.JSON}[strings.ToLower(filepath.Ext(out))]
 	if write == nil {
 		return fmt.Errorf("-o %s: a report is .html, .md or .json", out)
 	}
@@ -55,7 +58,7 @@ func (a *app) runReport(sheet, out string) error {
 	if err := write(&b); err != nil {
 		return err
 	}
-	if err := writeWhole(out, b.Bytes()); err != nil {
+	if err := files.WriteWhole(out, b.Bytes()); err != nil {
 		return fmt.Errorf("-o %w", err)
 	}
 	if _, err := fmt.Fprintf(a.stdout, "%s: %d bytes\n", out, b.Len()); err != nil {

@@ -14,6 +14,8 @@ import (
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
+	"legwork/cmd/legwork/internal/flags"
+	"legwork/cmd/legwork/internal/help"
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/cmd/legwork/internal/source"
 )
@@ -94,10 +96,16 @@ func (a *app) root() *cobra.Command {
 	}
 	cobra.EnableCommandSorting = false // the three most used stand first
 	root.AddCommand(a.diagnose(), a.watch(), a.read(), a.loadstep(), a.phasetest(), a.find(), a.line(), a.ports())
-	root.AddCommand(a.clamp(), a.pulses(), a.ledger(), a.energy(), a.mapCommand(), a.sim(), a.jobCommand(), a.recordCommand(), a.report())
-	root.AddCommand(topics()...)
+	root.AddCommand(a.clamp(), a.pulses(), a.ledger(), a.energy(), a.mapCommand(), a.sim(), a.jobCommand(),
+		a.recordCommand(), a.report())
+	for _, t := range help.Topics() {
+		root.AddCommand(&cobra.Command{Use: t.Name, Short: t.Short, Long: t.Text})
+	}
 	addGroups(root)
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
+		if refused, ours := flags.Explain(err); ours {
+			return refused
+		}
 		return fmt.Errorf("%s: %w; `%s --help` lists the flags", c.CommandPath(), err, c.CommandPath())
 	})
 	return root
@@ -110,6 +118,21 @@ func addGroups(root *cobra.Command) {
 			root.AddGroup(g)
 		}
 	}
+}
+
+// group is a command that only holds others.
+func group(use, id, short string, commands ...*cobra.Command) *cobra.Command {
+	c := &cobra.Command{
+		Use:     use,
+		GroupID: id,
+		Short:   short,
+		Args:    noArguments,
+		RunE:    func(c *cobra.Command, _ []string) error { return c.Help() },
+
+		SuggestionsMinimumDistance: 2,
+	}
+	c.AddCommand(commands...)
+	return c
 }
 
 // noArguments refuses what is no command, with the near one.
@@ -133,6 +156,16 @@ func oneArgument(what string) cobra.PositionalArgs {
 			return fmt.Errorf("%s: %s, one at a time; %q is one too many", c.CommandPath(), what, args[1])
 		}
 		return nil
+	}
+}
+
+// atMostOne asks for one or none.
+func atMostOne(what string) cobra.PositionalArgs {
+	return func(c *cobra.Command, args []string) error {
+		if len(args) == 0 {
+			return nil
+		}
+		return oneArgument(what)(c, args)
 	}
 }
 

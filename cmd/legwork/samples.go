@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/flags"
 	"legwork/cmd/legwork/internal/source"
 	"legwork/diagnose/wiring"
 	"legwork/probe/reading"
@@ -32,19 +33,12 @@ func (f *sampleFlags) addSamples(c *cobra.Command, usual int) {
 	f.usual = usual
 	f.meterFlags.add(c)
 	addFormat(c, &f.format)
-	c.Flags().IntVar(&f.samples, "samples", 0, fmt.Sprintf("readings to take `N`; else %d of a meter, all of a capture", usual))
-	c.Flags().DurationVar(&f.interval, "interval", time.Second, "time between two readings")
+	c.Flags().Var(flags.Int(&f.samples, 0, isCount), "samples",
+		fmt.Sprintf("readings to take `N`; else %d of a meter, all of a capture", usual))
+	c.Flags().Var(flags.Duration(&f.interval, time.Second, flags.FromZero), "interval", "time between two readings")
 }
 
-func (f *sampleFlags) check() error {
-	switch {
-	case f.samples < 0:
-		return fmt.Errorf("--samples %d: take at least 1", f.samples)
-	case f.interval < 0:
-		return fmt.Errorf("--interval %s is below zero", f.interval)
-	}
-	return checkFormat(f.format)
-}
+func isCount(n int) error { return flags.Unless(n < 0, "%d: take at least 1", n) }
 
 // each hands on the readings of a source: as many as asked for, or the usual
 // number of a meter and all of a capture.

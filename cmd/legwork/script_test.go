@@ -19,7 +19,8 @@ func TestMain(m *testing.M) {
 func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir: "testdata/script",
-		Cmds: map[string]func(*testscript.TestScript, bool, []string){"status": status_, "hostile": hostile, "append": appendTo, "swap": swap,
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){"status": status_, "hostile": hostile,
+			"append": appendTo, "swap": swap,
 			"simulate": simulate, "certificates": certificates},
 		Setup: func(e *testscript.Env) error { e.Setenv("LANG", "C.UTF-8"); return nil },
 	})

@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/files"
 	"legwork/cmd/legwork/internal/source"
 	"legwork/sim"
 	"legwork/sim/serve"
@@ -29,16 +30,11 @@ type simFlags struct {
 func (a *app) sim() *cobra.Command {
 	var f simFlags
 	c := &cobra.Command{
-		Use:     "sim [NAME]",
-		GroupID: "bench",
-		Short:   "Serve a simulated meter, or list the places there are",
-		Example: "legwork sim kiln-house --listen 127.0.0.1:5020 --fault ct2-reversed",
-		Args: func(c *cobra.Command, args []string) error {
-			if len(args) == 0 {
-				return nil
-			}
-			return oneArgument("NAME")(c, args)
-		},
+		Use:       "sim [NAME]",
+		GroupID:   "bench",
+		Short:     "Serve a simulated meter, or list the places there are",
+		Example:   "legwork sim kiln-house --listen 127.0.0.1:5020 --fault ct2-reversed",
+		Args:      atMostOne("NAME"),
 		ValidArgs: sim.Names(),
 		RunE: func(c *cobra.Command, args []string) error {
 			if len(args) == 0 {
@@ -52,13 +48,15 @@ func (a *app) sim() *cobra.Command {
 	c.Flags().Uint64Var(&f.seed, "seed", 0, "seed `N` of the loads and the meter's errors")
 	c.Flags().StringVar(&f.rtuListen, "rtu-listen", "", "`HOST:PORT` to serve RTU frames on, as a serial converter does")
 	c.Flags().BoolVar(&f.pty, "pty", false, "serve a serial line on a pseudo-terminal")
-	c.Flags().StringVar(&f.tlsListen, "tls-listen", "", "`HOST:PORT` to serve Modbus/TCP Security on, with --ca, --cert and --key")
+	c.Flags().StringVar(&f.tlsListen, "tls-listen", "",
+		"`HOST:PORT` to serve Modbus/TCP Security on, with --ca, --cert and --key")
 	c.Flags().StringVar(&f.ca, "ca", "", "authority that signed the clients' certificates, PEM `FILE`")
 	c.Flags().StringVar(&f.cert, "cert", "", "the meter's certificate, PEM `FILE`")
 	c.Flags().StringVar(&f.key, "key", "", "its key, PEM `FILE`")
 	c.Flags().IntVar(&f.baud, "baud", 0, "speed `N` of the serial line; 0 takes no time")
 	c.Flags().DurationVar(&f.turnaround, "turnaround", 0, "time the meter takes before it answers")
-	c.Flags().StringVar(&f.mischief, "mischief", "", "shares of answers to spoil, such as `lost=0.05,noise=0.1`; all=0.01 is every kind")
+	c.Flags().StringVar(&f.mischief, "mischief", "",
+		"shares of answers to spoil, such as `lost=0.05,noise=0.1`; all=0.01 is every kind")
 	c.Flags().IntVar(&f.sunspec, "sunspec", 0, "SunSpec `MODEL` to serve beside, 201 to 204 or 211 to 214")
 	c.Flags().IntVar(&f.most, "most-registers", 0, "refuse requests for more than `N` registers; 0 is 125")
 	c.Flags().BoolVar(&f.control, "control", false, "wire anew at each line of standard input: a list of faults, or none")
@@ -68,7 +66,8 @@ func (a *app) sim() *cobra.Command {
 }
 
 func (a *app) listPlaces() error {
-	_, err := fmt.Fprintf(a.stdout, "Places: %s\nFaults: %s\n", strings.Join(sim.Names(), ", "), strings.Join(sim.Mistakes(), ", "))
+	_, err := fmt.Fprintf(a.stdout, "Places: %s\nFaults: %s\n", strings.Join(sim.Names(), ", "),
+		strings.Join(sim.Mistakes(), ", "))
 	return err
 }
 
@@ -91,7 +90,7 @@ func (a *app) runSim(c *cobra.Command, name string, f simFlags) error {
 	}
 	if f.mapOut != "" {
 		_, src := served.Place.Map()
-		if err := writeWhole(f.mapOut, src); err != nil {
+		if err := files.WriteWhole(f.mapOut, src); err != nil {
 			return fmt.Errorf("--map-out %w", err)
 		}
 	}
@@ -111,22 +110,23 @@ func (a *app) runSim(c *cobra.Command, name string, f simFlags) error {
 func listenAll(c *cobra.Command, served *source.Served, f simFlags) ([]string, error) {
 	line := serve.Line{Baud: f.baud, Turnaround: f.turnaround}
 	var meters []string
-	serveOn := func(flag, address, form string, listen func() (net.Addr, error)) error {
-		at, err := listen()
+	serveOn := func(flag, scheme, address string, listen func(string) (net.Addr, error)) error {
+		at, err := listen(address)
 		if err != nil {
 			return fmt.Errorf("%s %s: %w; is the port taken, or the address not one of this machine?", flag, address, err)
 		}
-		meters = append(meters, fmt.Sprintf(form, at, served.Unit))
+		meters = append(meters, fmt.Sprintf("%s://%s/%d", scheme, at, served.Unit))
 		return nil
 	}
 	s := served.Server
 	if c.Flags().Changed("listen") || f.rtuListen == "" && f.tlsListen == "" && !f.pty {
-		if err := serveOn("--listen", f.listen, "tcp://%s/%d", func() (net.Addr, error) { return s.ListenTCP(f.listen) }); err != nil {
+		if err := serveOn("--listen", "tcp", f.listen, s.ListenTCP); err != nil {
 			return nil, err
 		}
 	}
 	if f.rtuListen != "" {
-		if err := serveOn("--rtu-listen", f.rtuListen, "rtu+tcp://%s/%d", func() (net.Addr, error) { return s.ListenRTU(f.rtuListen, line) }); err != nil {
+		onLine := func(at string) (net.Addr, error) { return s.ListenRTU(at, line) }
+		if err := serveOn("--rtu-listen", "rtu+tcp", f.rtuListen, onLine); err != nil {
 			return nil, err
 		}
 	}
@@ -135,7 +135,8 @@ func listenAll(c *cobra.Command, served *source.Served, f simFlags) ([]string, e
 		if err != nil {
 			return nil, err
 		}
-		if err := serveOn("--tls-listen", f.tlsListen, "tls://%s/%d", func() (net.Addr, error) { return s.ListenTLS(f.tlsListen, config) }); err != nil {
+		secure := func(at string) (net.Addr, error) { return s.ListenTLS(at, config) }
+		if err := serveOn("--tls-listen", "tls", f.tlsListen, secure); err != nil {
 			return nil, err
 		}
 	}

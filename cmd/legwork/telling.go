@@ -3,26 +3,47 @@ package main
 import (
 	"context"
 	"encoding/json"
-	"fmt"
 	"io"
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/flags"
+	"legwork/cmd/legwork/internal/keep"
 	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/screen"
+	"legwork/diagnose/wiring"
 )
+
+// choice is a flag that takes one of some words; the first is the default.
+type choice struct {
+	into        *string
+	name, usage string
+	words       []string
+}
+
+func (o choice) add(c *cobra.Command) {
+	c.Flags().Var(flags.Word(o.into, o.words...), o.name, o.usage)
+	complete(c, o.name, o.words)
+}
+
+// complete offers words for a flag.
+func complete(c *cobra.Command, flag string, words []string) {
+	_ = c.RegisterFlagCompletionFunc(flag, cobra.FixedCompletions(words, cobra.ShellCompDirectiveNoFileComp))
+}
 
 // addFormat adds the flag of a result that is told as text or JSON.
 func addFormat(c *cobra.Command, format *string) {
-	c.Flags().StringVar(format, "format", "text", "`text` or json")
-	_ = c.RegisterFlagCompletionFunc("format", cobra.FixedCompletions([]string{"text", "json"}, cobra.ShellCompDirectiveNoFileComp))
+	choice{format, "format", "`text` or json", []string{"text", "json"}}.add(c)
 }
 
-func checkFormat(format string) error {
-	if format != "text" && format != "json" {
-		return fmt.Errorf("--format %q is not text or json", format)
+// serviceFlag is the name of a service, checked.
+func serviceFlag(c *cobra.Command, service *string, usage string) {
+	read := func(name string) (string, error) {
+		_, err := wiring.ParseService(name)
+		return name, err
 	}
-	return nil
+	c.Flags().Var(flags.Text(service, "", read), "service", usage)
+	_ = c.RegisterFlagCompletionFunc("service", completeServices)
 }
 
 // tell writes a result as JSON, or as text by its own function.
@@ -43,8 +64,8 @@ type outcome[R any] struct {
 
 // give keeps the result where --keep asks for that, and tells it. What was
 // measured is told even where it can't be kept.
-func (w outcome[R]) give(ctx context.Context, a *app, k *keeping) error {
-	added := k.add(ctx, w.entry)
+func (w outcome[R]) give(ctx context.Context, a *app, k *keep.Keeper) error {
+	added := k.Add(ctx, w.entry)
 	if err := tell(a, w.format, w.result, w.text); err != nil {
 		return err
 	}

@@ -106,18 +106,21 @@ func TestReadGoesOnWhenTheAdapterIsBack(t *testing.T) {
 	_, own := a.served.Place.Map()
 	file := filepath.Join(t.TempDir(), "kiln.yaml")
 	require.NoError(t, os.WriteFile(file, own, 0o600))
-	args := []string{"read", "rtu://" + a.name + "?baud=115200", "--map", file, "--format", "jsonl", "--timeout", "100ms", "--retries", "0"}
+	args := []string{"read", "rtu://" + a.name + "?baud=115200", "--map", file, "--format", "jsonl", "--timeout", "100ms",
+		"--retries", "0"}
 
 	r := start(t, append(args, "--every", "10ms")...)
 	r.until(r.stdout, `"channels"`)
 	a.pull()
 	line := r.until(r.stderr, "no reading: ")
-	require.Regexp(t, `^\d\d:\d\d:\d\d  no reading: rtu `+a.name+` 115200 8E1: .*; it is asked on until interrupted$`, line)
+	require.Regexp(t, `^\d\d:\d\d:\d\d  no reading: rtu `+a.name+` 115200 8E1: .*; it is asked on until interrupted$`,
+		line)
 	for len(r.stdout) > 0 {
 		<-r.stdout
 	}
 	a.plug()
-	require.Regexp(t, `^\d\d:\d\d:\d\d  it answers again, after [0-9.]+m?s$`, r.until(r.stderr, ""), "and nothing in between")
+	require.Regexp(t, `^\d\d:\d\d:\d\d  it answers again, after [0-9.]+m?s$`, r.until(r.stderr, ""),
+		"and nothing in between")
 	r.until(r.stdout, `"channels"`)
 	require.NoError(t, r.cmd.Process.Signal(os.Interrupt))
 	code, told := r.ends()

@@ -72,9 +72,7 @@ func (a *app) runWatch(c *cobra.Command, meter string, f watchFlags) error {
 	if err != nil {
 		return err
 	}
-	if k != nil && f.Service == "" {
-		f.Service = k.job.Service
-	}
+	f.Service = k.ServiceOr(f.Service)
 	s, err := a.open(c.Context(), c, meter, f.meterFlags)
 	if err != nil {
 		return err

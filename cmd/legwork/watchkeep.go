@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 
+	"legwork/cmd/legwork/internal/keep"
 	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/watch"
 )
@@ -10,8 +11,8 @@ import (
 // wordKeeper puts what is said at the screen into a record, each as it is said.
 type wordKeeper struct {
 	ctx  context.Context
-	into *keeping
-	last kept
+	into *keep.Keeper
+	last keep.Kept
 }
 
 // hook is for a session; nil where nothing is to be kept.
@@ -32,16 +33,16 @@ func (w *wordKeeper) keep(word watch.Word) (int, error) {
 	default:
 		e.Tests = []string{word.Test}
 	}
-	added := w.into.add(w.ctx, e)
-	if added.err == nil {
+	added := w.into.Add(w.ctx, e)
+	if added.Err == nil {
 		w.last = added
 	}
-	return added.Number, added.err
+	return added.Number, added.Err
 }
 
 // tell says below the screen which entry was the last.
 func (w *wordKeeper) tell(a *app) error {
-	if w.last.file == "" {
+	if w.last.File == "" {
 		return nil
 	}
 	return a.tellEntry(a.stdout, w.last)

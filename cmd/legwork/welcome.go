@@ -3,6 +3,7 @@ package main
 import (
 	"bufio"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -13,10 +14,10 @@ import (
 
 // adapters lists the serial ports that are likely to lead to a meter: those on
 // USB. None is opened.
-func adapters() []string {
+func adapters() ([]string, error) {
 	all, err := link.Ports()
 	if err != nil {
-		return nil // `legwork ports` says why
+		return nil, fmt.Errorf("serial ports: %w", err)
 	}
 	var names []string
 	for _, p := range all {
@@ -24,7 +25,7 @@ func adapters() []string {
 			names = append(names, p.Name)
 		}
 	}
-	return names
+	return names, nil
 }
 
 // welcome says what to do next on this machine: the job at hand, a meter on a
@@ -32,7 +33,8 @@ func adapters() []string {
 func (a *app) welcome() error {
 	var b strings.Builder
 	b.WriteString("legwork says whether a meter's CTs and voltage inputs are wired right. It only reads.\n")
-	jobs, found := jobSheets("."), adapters()
+	jobs := jobSheets(".")
+	found, _ := adapters() // `legwork ports` says why there are none
 	if len(jobs) > 0 {
 		b.WriteString("\nA job sheet is here:\n")
 		for _, j := range jobs {
@@ -48,10 +50,8 @@ func (a *app) welcome() error {
 	if len(jobs) == 0 {
 		b.WriteString("\nA meter on the network; MAP.yaml says which registers hold what:\n" +
 			"  legwork map check MAP.yaml\n" +
-			"  legwork watch tcp://HOST/UNIT --map MAP.yaml\n")
-	}
-	if len(jobs) == 0 {
-		b.WriteString("\nNo meter at hand? A simulated one, with a CT the wrong way round:\n" +
+			"  legwork watch tcp://HOST/UNIT --map MAP.yaml\n" +
+			"\nNo meter at hand? A simulated one, with a CT the wrong way round:\n" +
 			"  legwork diagnose sim:kiln-house --fault ct2-reversed\n" +
 			"  legwork watch sim:kiln-house --fault ct2-reversed\n")
 	}
@@ -69,24 +69,20 @@ func jobSheets(folder string) []string {
 	if err != nil {
 		return nil
 	}
-	type sheet struct {
-		name string
-		age  int64
-	}
-	var found []sheet
+	var found []fs.FileInfo
 	for _, e := range entries {
 		ext := strings.ToLower(filepath.Ext(e.Name()))
 		if ext != ".yaml" && ext != ".yml" || !e.Type().IsRegular() || !isJobSheet(filepath.Join(folder, e.Name())) {
 			continue
 		}
 		if info, err := e.Info(); err == nil {
-			found = append(found, sheet{e.Name(), -info.ModTime().UnixNano()})
+			found = append(found, info)
 		}
 	}
-	slices.SortStableFunc(found, func(a, b sheet) int { return int(min(max(a.age-b.age, -1), 1)) })
+	slices.SortStableFunc(found, func(a, b fs.FileInfo) int { return b.ModTime().Compare(a.ModTime()) })
 	var names []string
-	for _, s := range found[:min(len(found), mostSheets)] {
-		names = append(names, s.name)
+	for _, info := range found[:min(len(found), mostSheets)] {
+		names = append(names, info.Name())
 	}
 	return names
 }

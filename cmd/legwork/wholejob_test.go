@@ -37,7 +37,8 @@ func newBench(t *testing.T, place, fault string) *bench {
 	_, src := served.Place.Map()
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "meter.map.yaml"), src, 0o600))
 	sheet := filepath.Join(dir, "job.yaml")
-	text := fmt.Sprintf("legwork-job: 1\nsite: %s\npanel: Panel K2\nservice: %s\nmeter: tcp://%s/%d\nmap: meter.map.yaml\ncts: {output: current, secondary: 5 A}\npeople: {technician: R. Quill}\n",
+	text := fmt.Sprintf("legwork-job: 1\nsite: %s\npanel: Panel K2\nservice: %s\nmeter: tcp://%s/%d\nmap: "+
+		"meter.map.yaml\ncts: {output: current, secondary: 5 A}\npeople: {technician: R. Quill}\n",
 		served.Place.Title(), served.Place.Service(), host, served.Unit)
 	require.NoError(t, os.WriteFile(sheet, []byte(text), 0o600))
 	return &bench{t, served, sheet}
@@ -110,12 +111,15 @@ func TestAWholeJob(t *testing.T) {
 // before is what a technician does until something is moved.
 func (b *bench) before() {
 	b.t.Helper()
-	b.want(exitAgrees, "phasetest", "--keep", b.sheet, "--proved", "--reading", "1-N 120 V", "--reading", "A-1 0.2 V", "--reading", "B-1 208 V",
-		"--reading", "C-1 208 V", "--reading", "2-N 120 V", "--reading", "A-2 208 V", "--reading", "B-2 0.1 V", "--reading", "C-2 207 V",
+	b.want(exitAgrees, "phasetest", "--keep", b.sheet, "--proved", "--reading", "1-N 120 V", "--reading", "A-1 0.2 V",
+		"--reading", "B-1 208 V",
+		"--reading", "C-1 208 V", "--reading", "2-N 120 V", "--reading", "A-2 208 V", "--reading", "B-2 0.1 V", "--reading",
+		"C-2 207 V",
 		"--reading", "3-N 121 V", "--reading", "A-3 208 V", "--reading", "B-3 209 V", "--reading", "C-3 0.2 V")
 	b.want(exitFault, "record", "as-found", b.sheet)
 	b.want(exitAgrees, "record", "note", b.sheet, "--read", "import: 12345.6 kWh")
-	out := b.want(exitFault, "clamp", "--keep", b.sheet, "--interval", "1ms", "--reading", "leg 1: 87.2 A", "--reading", "leg 2: 97.7 A", "--reading", "leg 3: 91.9 A")
+	out := b.want(exitFault, "clamp", "--keep", b.sheet, "--interval", "1ms", "--reading", "leg 1: 87.2 A", "--reading",
+		"leg 2: 97.7 A", "--reading", "leg 3: 91.9 A")
 	require.Contains(b.t, out, "channel 3 reads what leg 1 carries")
 }
 
@@ -123,8 +127,10 @@ func (b *bench) before() {
 func (b *bench) after() {
 	b.t.Helper()
 	b.want(exitAgrees, "record", "as-left", b.sheet)
-	b.want(exitAgrees, "clamp", "--keep", b.sheet, "--interval", "1ms", "--reading", "leg 1: 87.2 A", "--reading", "leg 2: 97.7 A")
-	b.want(exitAgrees, "pulses", "--keep", b.sheet, "--interval", "1ms", "--constant", "1000 imp/kWh", "--count", "553", "--over", "1:00", "--same-time", "--tolerance", "4 %")
+	b.want(exitAgrees, "clamp", "--keep", b.sheet, "--interval", "1ms", "--reading", "leg 1: 87.2 A", "--reading",
+		"leg 2: 97.7 A")
+	b.want(exitAgrees, "pulses", "--keep", b.sheet, "--interval", "1ms", "--constant", "1000 imp/kWh", "--count", "553",
+		"--over", "1:00", "--same-time", "--tolerance", "4 %")
 	b.want(exitAgrees, "record", "note", b.sheet, "--read", "import: 12405.1 kWh")
 	out := b.want(exitAgrees, "ledger", "--keep", b.sheet)
 	require.Contains(b.t, out, "59.5")
@@ -158,7 +164,8 @@ func (b *bench) proves(kinds ...record.Kind) {
 	}
 	page, err := os.ReadFile(file + ".html")
 	require.NoError(b.t, err)
-	for _, heading := range []string{"Phase test", "Clamp beside meter", "Pulse light beside power", "Register reads", "Energy"} {
+	for _, heading := range []string{"Phase test", "Clamp beside meter", "Pulse light beside power", "Register reads",
+		"Energy"} {
 		require.Contains(b.t, string(page), ">"+heading+"</h2>")
 	}
 	b.want(exitAgrees, "record", "verify", b.sheet, "--seal", log.LastSeal())
@@ -176,13 +183,15 @@ func TestAWholeJobInOneRecord(t *testing.T) {
 	b.proves(record.OfPhaseTest, record.AsFound, record.Note, record.OfClamp, record.Note, record.Note, record.AsLeft,
 		record.OfClamp, record.OfPulses, record.Note, record.OfLedger, record.OfEnergy, record.OfEnergy)
 	log := b.log()
-	require.Equal(t, []string{"input 1 to input 2: line", "input 1 to input 3: line", "input 2 to input 3: line"}, log.Entries[1].Seen,
+	require.Equal(t, []string{"input 1 to input 2: line", "input 1 to input 3: line", "input 2 to input 3: line"},
+		log.Entries[1].Seen,
 		"the phase test is weighed with the readings as found")
 	require.Empty(t, log.Entries[6].Seen, "and speaks of other wiring once something was moved")
 	clamped := log.Entries[3]
 	require.Len(t, clamped.Readings, 5)
 	require.Equal(t, "TKH-0417", clamped.Meter.Serial)
-	require.Equal(t, []record.Typed{{Flag: "interval", Text: "1ms"}, {Flag: "reading", Text: "leg 1: 87.2 A"}, {Flag: "reading", Text: "leg 2: 97.7 A"},
+	require.Equal(t, []record.Typed{{Flag: "interval", Text: "1ms"}, {Flag: "reading", Text: "leg 1: 87.2 A"},
+		{Flag: "reading", Text: "leg 2: 97.7 A"},
 		{Flag: "reading", Text: "leg 3: 91.9 A"}}, clamped.Typed)
 }
 
@@ -216,7 +225,8 @@ func TestAPredictionThatIsMissed(t *testing.T) {
 	out := b.want(exitFault, "record", "as-left", b.sheet)
 	require.Contains(t, out, "not as predicted")
 	compared := b.log().Entries[1].Compared
-	require.Equal(t, []record.Outcome{record.Met, record.Missed, record.Met}, []record.Outcome{compared[0].Outcome, compared[1].Outcome, compared[2].Outcome})
+	require.Equal(t, []record.Outcome{record.Met, record.Missed, record.Met},
+		[]record.Outcome{compared[0].Outcome, compared[1].Outcome, compared[2].Outcome})
 }
 
 // A test from before a move speaks of wiring that is no more.

@@ -66,7 +66,8 @@ func simulate(ts *testscript.TestScript, neg bool, args []string) {
 // over (not valid any more) and bench; and strange-ca, which signs strange.
 func certificates(ts *testscript.TestScript, _ bool, _ []string) {
 	ca := newSigner(ts, "ca")
-	for name, hosts := range map[string][]string{"meter": {"kiln.example"}, "elsewhere": {"boathouse.example"}, "bench": {"bench"}} {
+	for name, hosts := range map[string][]string{"meter": {"kiln.example"}, "elsewhere": {"boathouse.example"},
+		"bench": {"bench"}} {
 		ca.sign(name, time.Hour, hosts...)
 	}
 	ca.sign("over", -time.Hour, "kiln.example")
@@ -81,7 +82,8 @@ type signer struct {
 
 func newSigner(ts *testscript.TestScript, name string) *signer {
 	s := &signer{ts: ts}
-	s.cert, s.key = s.issue(name, &x509.Certificate{IsCA: true, BasicConstraintsValid: true, KeyUsage: x509.KeyUsageCertSign}, time.Hour)
+	s.cert, s.key = s.issue(name, &x509.Certificate{IsCA: true, BasicConstraintsValid: true,
+		KeyUsage: x509.KeyUsageCertSign}, time.Hour)
 	return s
 }
 

@@ -30,7 +30,7 @@ type Compared struct {
 	Power          reading.Value                `json:"power"`
 	Current        reading.Value                `json:"current"`
 	Angle          reading.Maybe[reading.Angle] `json:"angle"`
-	AtLoad         reading.Value                `json:"power_at_load"`   // W, the prediction in proportion to the current read
+	AtLoad         reading.Value                `json:"power_at_load"`   // W, in proportion to the current read
 	PowerTolerance reading.Value                `json:"power_tolerance"` // W
 	AngleTolerance float64                      `json:"angle_tolerance"` // degrees
 	Outcome        Outcome                      `json:"outcome"`
@@ -55,7 +55,8 @@ func Compare(before, after *diagnose.Result) []Compared {
 	x := before.Explanations[0]
 	var all []Compared
 	for _, e := range x.Expect {
-		c := Compared{Channel: e.Channel, ExpectPower: e.Power, ExpectAngle: e.Angle, ExpectCurrent: currentBefore(before, e.Channel),
+		c := Compared{Channel: e.Channel, ExpectPower: e.Power, ExpectAngle: e.Angle,
+			ExpectCurrent:  currentBefore(before, e.Channel),
 			AngleTolerance: AngleTolerance, Outcome: NotRead}
 		for _, now := range after.Channels {
 			if now.Channel == e.Channel {

@@ -18,10 +18,12 @@ func found() *diagnose.Result {
 	no := false
 	r := &diagnose.Result{Verdict: diagnose.Fault, Service: diagnose.ServiceJudged{Name: "120/208Y"}}
 	for k, amps := range []float64{10, 20, 30} {
-		r.Channels = append(r.Channels, diagnose.ChannelJudged{Channel: k + 1, Current: reading.Known(amps), Voltage: reading.Known(120.0)})
+		r.Channels = append(r.Channels, diagnose.ChannelJudged{Channel: k + 1, Current: reading.Known(amps),
+			Voltage: reading.Known(120.0)})
 	}
 	r.Explanations = []diagnose.Explanation{{
-		CT: []diagnose.CTPlaced{{Channel: 1, Leg: &one, Reversed: &no}, {Channel: 2, Leg: &three, Reversed: &no}, {Channel: 3, Leg: &two, Reversed: &no}},
+		CT: []diagnose.CTPlaced{{Channel: 1, Leg: &one, Reversed: &no}, {Channel: 2, Leg: &three, Reversed: &no},
+			{Channel: 3, Leg: &two, Reversed: &no}},
 		Expect: []diagnose.ChannelAfter{
 			{Channel: 1, Power: watts(120, 10, 20), Angle: reading.Known(reading.Angle(20))},
 			{Channel: 2, Power: watts(120, 30, 30), Angle: reading.Known(reading.Angle(30))},
@@ -39,8 +41,9 @@ func watts(volts, amps, angle float64) reading.Value {
 func left(amps, angles [3]float64) *diagnose.Result {
 	r := &diagnose.Result{Verdict: diagnose.Agrees}
 	for k := range amps {
-		r.Channels = append(r.Channels, diagnose.ChannelJudged{Channel: k + 1, Voltage: reading.Known(120.0), Current: reading.Known(amps[k]),
-			Power: watts(120, amps[k], angles[k]), Angle: reading.Known(reading.Degrees(angles[k]))})
+		r.Channels = append(r.Channels, diagnose.ChannelJudged{Channel: k + 1, Voltage: reading.Known(120.0),
+			Current: reading.Known(amps[k]),
+			Power:   watts(120, amps[k], angles[k]), Angle: reading.Known(reading.Degrees(angles[k]))})
 	}
 	return r
 }
@@ -50,13 +53,16 @@ func TestPredictionsAgainstReadings(t *testing.T) {
 		amps, angles [3]float64
 		want         [3]Outcome
 	}{
-		"the same load":                   {[3]float64{10, 30, 20}, [3]float64{20, 30, 60}, [3]Outcome{Met, Met, Met}},
-		"nine degrees off":                {[3]float64{10, 30, 20}, [3]float64{29, 21, 69}, [3]Outcome{Met, Met, Met}},
-		"eleven degrees off":              {[3]float64{10, 30, 20}, [3]float64{31, 19, 71}, [3]Outcome{Missed, Missed, Missed}},
-		"nothing was moved":               {[3]float64{10, 20, 30}, [3]float64{20, 180, -60}, [3]Outcome{Met, Missed, Missed}},
+		"the same load":    {[3]float64{10, 30, 20}, [3]float64{20, 30, 60}, [3]Outcome{Met, Met, Met}},
+		"nine degrees off": {[3]float64{10, 30, 20}, [3]float64{29, 21, 69}, [3]Outcome{Met, Met, Met}},
+		"eleven degrees off": {[3]float64{10, 30, 20}, [3]float64{31, 19, 71},
+			[3]Outcome{Missed, Missed, Missed}},
+		"nothing was moved": {[3]float64{10, 20, 30}, [3]float64{20, 180, -60},
+			[3]Outcome{Met, Missed, Missed}},
 		"half as much again at one angle": {[3]float64{15, 45, 30}, [3]float64{20, 30, 60}, [3]Outcome{Met, Met, Met}},
-		"another load on leg 1":           {[3]float64{25, 30, 20}, [3]float64{20, 30, 60}, [3]Outcome{LoadChanged, Met, Met}},
-		"leg 3 without load":              {[3]float64{10, 30, 0}, [3]float64{20, 30, 60}, [3]Outcome{Met, Met, LoadChanged}},
+		"another load on leg 1": {[3]float64{25, 30, 20}, [3]float64{20, 30, 60},
+			[3]Outcome{LoadChanged, Met, Met}},
+		"leg 3 without load": {[3]float64{10, 30, 0}, [3]float64{20, 30, 60}, [3]Outcome{Met, Met, LoadChanged}},
 	} {
 		all := Compare(found(), left(c.amps, c.angles))
 		require.Len(t, all, 3)

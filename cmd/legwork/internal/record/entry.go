@@ -88,24 +88,17 @@ func Seal(b []byte) string {
 // line is the entry as it is written, without its end.
 func (e *Entry) line() ([]byte, error) {
 	for _, list := range []*[]string{&e.Seen, &e.Moves, &e.Tests, &e.Remarks, &e.Cautions} {
-		if *list == nil {
-			*list = []string{}
-		}
+		*list = written(*list)
 	}
-	if e.Readings == nil {
-		e.Readings = []json.RawMessage{}
-	}
-	if e.Compared == nil {
-		e.Compared = []Compared{}
-	}
-	if e.Reads == nil {
-		e.Reads = []Read{}
-	}
-	if e.Typed == nil {
-		e.Typed = []Typed{}
-	}
-	if e.Files == nil {
-		e.Files = []File{}
-	}
+	e.Readings, e.Compared, e.Reads = written(e.Readings), written(e.Compared), written(e.Reads)
+	e.Typed, e.Files = written(e.Typed), written(e.Files)
 	return json.Marshal(e)
+}
+
+// written is a list as it is written: an empty one too.
+func written[T any](list []T) []T {
+	if list == nil {
+		return []T{}
+	}
+	return list
 }

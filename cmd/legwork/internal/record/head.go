@@ -6,8 +6,9 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
-	"path/filepath"
 	"strings"
+
+	"legwork/cmd/legwork/internal/files"
 )
 
 // head is the head file: how many entries were acknowledged, and the last seal.
@@ -47,36 +48,9 @@ func writeHead(record string, h head) error {
 	if err != nil {
 		return err
 	}
-	name := HeadFile(record)
-	f, err := os.CreateTemp(filepath.Dir(name), ".legwork-*")
-	if err != nil {
+	if err := files.WriteWhole(HeadFile(record), append(src, '\n')); err != nil {
 		return err
 	}
-	defer os.Remove(f.Name())
-	_, err = f.Write(append(src, '\n'))
-	if err == nil {
-		err = f.Sync()
-	}
-	if closed := f.Close(); err == nil {
-		err = closed
-	}
-	if err == nil {
-		err = os.Chmod(f.Name(), 0o644)
-	}
-	if err == nil {
-		err = os.Rename(f.Name(), name)
-	}
-	if err == nil {
-		syncFolder(name)
-	}
-	return err
-}
-
-// syncFolder makes a file's name last. Where a system can't do that to a folder
-// (Windows), it does it by itself.
-func syncFolder(file string) {
-	if d, err := os.Open(filepath.Dir(file)); err == nil {
-		_ = d.Sync()
-		_ = d.Close()
-	}
+	files.SyncFolder(record)
+	return nil
 }

@@ -29,7 +29,8 @@ type Newer struct{ Line, Version int }
 
 // Error says what to do.
 func (n Newer) Error() string {
-	return fmt.Sprintf("line %d was written by a newer legwork (version %d of the record's format, where this one knows %d); use that one, nothing was changed",
+	return fmt.Sprintf("line %d was written by a newer legwork (version %d of the record's format, where this one "+
+		"knows %d); use that one, nothing was changed",
 		n.Line, n.Version, Version)
 }
 

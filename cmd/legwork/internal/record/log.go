@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"strings"
 
 	"github.com/rogpeppe/go-internal/lockedfile"
 )
@@ -68,20 +69,27 @@ func (s *Store) log(c *content, h *head, badHead bool) (*Log, error) {
 	case badHead:
 		l.Findings = append(l.Findings, errHead.Error())
 	case h == nil:
-		l.Remarks = append(l.Remarks, "there is no head file beside the record: entries taken off its end can't be told; hold the last seal against the report's")
+		l.remark("there is no head file beside the record: entries taken off its end can't be told; " +
+			"hold the last seal against the report's")
 	}
 	if h != nil && len(c.lines) == h.Entries+1 && len(l.Findings) == 0 {
-		l.Remarks = append(l.Remarks, fmt.Sprintf("entry %d fits the chain, and the head file doesn't know it yet: the power went in between, or it was added by hand", len(c.lines)))
+		l.remark("entry %d fits the chain, and the head file doesn't know it yet: "+
+			"the power went in between, or it was added by hand", len(c.lines))
 	}
 	if len(c.tail) > 0 {
-		l.Remarks = append(l.Remarks, fmt.Sprintf("the last line was cut off before it was acknowledged (%d bytes); the next entry sets it aside", len(c.tail)))
+		l.remark("the last line was cut off before it was acknowledged (%d bytes); the next entry sets it aside",
+			len(c.tail))
 	}
 	for i := 1; i < len(l.Entries); i++ {
 		if before, e := l.Entries[i-1], l.Entries[i]; e.At.Before(before.At) && len(l.Findings) == 0 {
-			l.Remarks = append(l.Remarks, fmt.Sprintf("entry %d has an earlier time than entry %d: a clock was set", e.Number, before.Number))
+			l.remark("entry %d has an earlier time than entry %d: a clock was set", e.Number, before.Number)
 		}
 	}
 	return l, nil
+}
+
+func (l *Log) remark(format string, args ...any) {
+	l.Remarks = append(l.Remarks, fmt.Sprintf(format, args...))
 }
 
 // LastSeal is the seal of the last entry, or empty.
@@ -90,6 +98,20 @@ func (l *Log) LastSeal() string {
 		return ""
 	}
 	return l.Entries[len(l.Entries)-1].Seal
+}
+
+// Hold adds a finding where no entry has a seal that begins so: a printed report
+// holds against a record that was written anew. An empty beginning asks nothing.
+func (l *Log) Hold(seal string) {
+	for _, e := range l.Entries {
+		if strings.HasPrefix(e.Seal, seal) {
+			return
+		}
+	}
+	if seal != "" {
+		l.Findings = append(l.Findings, fmt.Sprintf(
+			"no entry has the seal %s: the record was written anew, or the paper is of another one", seal))
+	}
 }
 
 // Last gives the last entry with readings and a verdict of one of the kinds, or nil.

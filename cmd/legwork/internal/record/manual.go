@@ -2,6 +2,7 @@ package record
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -32,17 +33,14 @@ func ParseRead(text string) (Read, error) {
 		return r, fmt.Errorf("%q: write a value with its unit, such as 12345.6 kWh", text)
 	}
 	unit := value[strings.LastIndexAny(value, "0123456789.,")+1:]
+	unit = strings.TrimSpace(unit)
 	for _, u := range readUnits {
-		if strings.HasSuffix(unit, u) && len(unit)-len(u) <= 2 {
+		if slices.Contains([]string{u, "k" + u, "M" + u, "m" + u}, unit) {
 			x, err := reading.ParseQuantity(value, u)
-			if err == nil {
-				r.Value, r.Unit = x, u
-				return r, nil
-			}
-			if !strings.Contains(err.Error(), "is wanted") {
-				return r, err
-			}
+			r.Value, r.Unit = x, u
+			return r, err
 		}
 	}
-	return r, fmt.Errorf("%q: %q is no unit here; there are %s, with k, M or m before them", text, strings.TrimSpace(unit), strings.Join(readUnits, ", "))
+	return r, fmt.Errorf("%q: %q is no unit here; there are %s, with k, M or m before them", text, unit,
+		strings.Join(readUnits, ", "))
 }

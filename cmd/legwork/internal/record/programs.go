@@ -17,7 +17,8 @@ type ShownLine struct {
 
 // Shown gives what is known of the record, without its entries.
 func (l *Log) Shown() Shown {
-	return Shown{Unbroken: len(l.Findings) == 0, LastSeal: l.LastSeal(), Findings: append([]string{}, l.Findings...), Remarks: append([]string{}, l.Remarks...)}
+	return Shown{Unbroken: len(l.Findings) == 0, LastSeal: l.LastSeal(), Findings: written(l.Findings),
+		Remarks: written(l.Remarks)}
 }
 
 // ShownWhole gives the entries too.

@@ -9,6 +9,8 @@ import (
 	"strings"
 
 	"github.com/rogpeppe/go-internal/lockedfile"
+
+	"legwork/cmd/legwork/internal/files"
 )
 
 // Store is the file of a record. Several processes may use one at once.
@@ -86,9 +88,17 @@ func (s *Store) read(f io.Reader) (*content, *head, error) {
 		return nil, nil, err
 	}
 	if findings := c.verify(h); len(findings) > 0 {
-		return nil, nil, fmt.Errorf("%s; nothing was added: put the original back, or move record and head aside to begin another", findings[0])
+		return nil, nil, Changed{findings[0]}
 	}
 	return c, h, nil
+}
+
+// Changed is the error of a record that was changed after it was written.
+type Changed struct{ Finding string } // the first of what was changed
+
+// Error says what to do.
+func (c Changed) Error() string {
+	return c.Finding + "; nothing was added: put the original back, or move record and head aside to begin another"
 }
 
 // catchUp brings a head up that the power left one entry behind, before another
@@ -134,7 +144,7 @@ func keep(base string, b []byte) (string, error) {
 	if closed := f.Close(); err == nil {
 		err = closed
 	}
-	syncFolder(name)
+	files.SyncFolder(name)
 	return name, err
 }
 
@@ -158,7 +168,7 @@ func (s *Store) write(f file, c *content, e Entry) (number int, seal string, err
 		err = f.Sync()
 	}
 	if err == nil {
-		syncFolder(s.path)
+		files.SyncFolder(s.path)
 		err = writeHead(s.path, head{Version, e.Number, seal})
 	}
 	if err != nil {

@@ -147,7 +147,8 @@ func TestWhatIsSetAsideNeverGoesOverAnother(t *testing.T) {
 // Some file systems fill a file with zeros when the power goes; a page may be
 // there when the one before it isn't.
 func TestALineOfZeros(t *testing.T) {
-	for name, tail := range map[string]string{"without an end": strings.Repeat("\x00", 600), "with an end": strings.Repeat("\x00", 600) + "rest\"}\n"} {
+	for name, tail := range map[string]string{"without an end": strings.Repeat("\x00", 600),
+		"with an end": strings.Repeat("\x00", 600) + "rest\"}\n"} {
 		path := begin(t, 2)
 		require.NoError(t, os.WriteFile(path, append(readFile(t, path), tail...), 0o600))
 		require.Empty(t, findings(t, path), name)

@@ -19,30 +19,23 @@ const (
 	reach  = 118.0 // of a voltage
 )
 
-// ray is one phasor.
-type ray struct {
-	label   string
-	degrees float64
-	length  float64 // share of reach
-	current bool
-	channel int
-}
-
 // drawing makes an SVG of the phasors, and says in words what it shows. Colour
 // only helps: voltages are whole lines with open heads, currents broken ones,
 // each with a pattern of its own, and every ray has its name at its end.
 func drawing(r *diagnose.Result, id, name string) (template.HTML, string) {
-	rays, apart := raysOf(r)
+	rays, apart := screen.RaysBy(*r, screen.RayOptions{Angle: angleOf, Least: 0.4})
 	if len(rays) == 0 {
 		return "", ""
 	}
 	caption := "Whole lines: voltages. Broken lines: currents, longer for more. Anticlockwise leads."
 	if apart {
-		caption = "Each current against its own voltage V: the meter gives no angles between the voltages. Longer for more; anticlockwise leads."
+		caption = "Each current against its own voltage V: the meter gives no angles between the voltages. Longer for " +
+			"more; anticlockwise leads."
 	}
 	caption += remarks(r, rays)
 	p := pen{}
-	p.line(`<svg class="phasors" viewBox="0 0 %g %g" role="img" aria-labelledby="%s-title %s-desc" xmlns="http://www.w3.org/2000/svg">`, side, side, id, id)
+	p.line(`<svg class="phasors" viewBox="0 0 %g %g" role="img" aria-labelledby="%s-title %s-desc" `+
+		`xmlns="http://www.w3.org/2000/svg">`, side, side, id, id)
 	p.line(`<title id="%s-title">Phasors, %s</title>`, id, html.EscapeString(strings.ToLower(name)))
 	p.line(`<desc id="%s-desc">%s</desc>`, id, html.EscapeString(described(r, apart)))
 	p.line(`<circle class="ring" cx="%g" cy="%g" r="%g"/><path class="ring" d="M%g %gH%gM%g %gV%g"/>`,
@@ -58,10 +51,10 @@ func drawing(r *diagnose.Result, id, name string) (template.HTML, string) {
 }
 
 // remarks says what the drawing lacks, or had to take from elsewhere.
-func remarks(r *diagnose.Result, rays []ray) string {
+func remarks(r *diagnose.Result, rays []screen.Ray) string {
 	currents, taken := 0, 0
 	for _, one := range rays {
-		if one.current {
+		if one.Dotted {
 			currents++
 		}
 	}
@@ -91,34 +84,6 @@ func angleOf(c diagnose.ChannelJudged) (reading.Angle, bool) {
 		return 0, false
 	}
 	return reading.Radians(math.Atan2(vars, watts)), true
-}
-
-// raysOf makes the rays. Without the angles of the voltages every channel stands
-// on one and the same voltage.
-func raysOf(r *diagnose.Result) (rays []ray, apart bool) {
-	most := 0.0
-	for _, c := range r.Channels {
-		most = math.Max(most, c.Current.Or(0))
-		_, ok := angleOf(c)
-		apart = apart || ok && !c.VoltageAngle.Known()
-	}
-	if apart {
-		rays = append(rays, ray{label: "V", length: 1, channel: 1})
-	}
-	for _, c := range r.Channels {
-		at := float64(c.VoltageAngle.Or(0))
-		if apart {
-			at = 0
-		} else if c.VoltageAngle.Known() {
-			rays = append(rays, ray{fmt.Sprintf("V%d", c.Channel), at, 1, false, c.Channel})
-		}
-		theta, ok := angleOf(c)
-		if !ok || c.State == diagnose.StateUnloaded || most == 0 {
-			continue
-		}
-		rays = append(rays, ray{fmt.Sprintf("I%d", c.Channel), at - float64(theta), 0.4 + 0.35*c.Current.Or(0)/most, true, c.Channel})
-	}
-	return rays, apart
 }
 
 // described is the drawing in words, for those who don't see it.
@@ -158,34 +123,36 @@ func at(degrees, share float64) (x, y float64) {
 }
 
 // ray draws a line with its head: open for a voltage, filled for a current.
-func (p *pen) ray(r ray) {
-	x, y := at(r.degrees, r.length)
+func (p *pen) ray(r screen.Ray) {
+	x, y := at(r.Degrees, r.Length)
 	kind := "v"
-	if r.current {
+	if r.Dotted {
 		kind = "i"
 	}
-	p.line(`<g class="%s %s%d"><path class="stem" d="M%.1f %.1fL%.1f %.1f"/><path class="head" d="%s"/></g>`, kind, kind, r.channel, middle, middle, x, y, head(r))
+	p.line(`<g class="%s %s%d"><path class="stem" d="M%.1f %.1fL%.1f %.1f"/><path class="head" d="%s"/></g>`, kind, kind,
+		r.Channel, middle, middle, x, y, head(r))
 }
 
-func head(r ray) string {
-	tip, back := r.length, r.length-9/reach
-	x, y := at(r.degrees, tip)
-	bx, by := at(r.degrees, back)
-	sin, cos := math.Sincos(r.degrees * math.Pi / 180)
+func head(r screen.Ray) string {
+	tip, back := r.Length, r.Length-9/reach
+	x, y := at(r.Degrees, tip)
+	bx, by := at(r.Degrees, back)
+	sin, cos := math.Sincos(r.Degrees * math.Pi / 180)
 	const half = 4.0
 	d := fmt.Sprintf("M%.1f %.1fL%.1f %.1fL%.1f %.1f", bx+half*sin, by+half*cos, x, y, bx-half*sin, by-half*cos)
-	if r.current {
+	if r.Dotted {
 		d += "Z"
 	}
 	return d
 }
 
 // tries are where a name may stand: turned by some degrees, further in or out.
-var tries = [][2]float64{{0, 0}, {10, -0.02}, {-10, -0.02}, {14, -0.1}, {-14, -0.1}, {20, -0.14}, {-20, -0.14}, {0, 0.14}, {28, -0.16}, {-28, -0.16}, {40, -0.2}, {-40, -0.2}}
+var tries = [][2]float64{{0, 0}, {10, -0.02}, {-10, -0.02}, {14, -0.1}, {-14, -0.1}, {20, -0.14}, {-20, -0.14},
+	{0, 0.14}, {28, -0.16}, {-28, -0.16}, {40, -0.2}, {-40, -0.2}}
 
 // label writes a ray's name at its end, where neither another name nor another
 // ray stands; where everything is taken, just beyond its end.
-func (p *pen) label(r ray, all []ray) {
+func (p *pen) label(r screen.Ray, all []screen.Ray) {
 	best := tries[0]
 	for _, try := range tries {
 		if x, y := place(r, try); p.free(x, y) && clear(x, y, r, all) {
@@ -195,12 +162,12 @@ func (p *pen) label(r ray, all []ray) {
 	}
 	x, y := place(r, best)
 	p.names = append(p.names, [2]float64{x, y})
-	p.line(`<text class="name" x="%.1f" y="%.1f">%s</text>`, x, y+4.5, r.label)
+	p.line(`<text class="name" x="%.1f" y="%.1f">%s</text>`, x, y+4.5, r.Label)
 }
 
-func place(r ray, try [2]float64) (x, y float64) {
-	share := r.length + 0.13 + try[1]
-	return at(r.degrees+try[0]/share, share)
+func place(r screen.Ray, try [2]float64) (x, y float64) {
+	share := r.Length + 0.13 + try[1]
+	return at(r.Degrees+try[0]/share, share)
 }
 
 // free reports that a name of two letters at a place covers no other.
@@ -213,14 +180,14 @@ func (p *pen) free(x, y float64) bool {
 	return true
 }
 
-// clear reports that no other ray passes below a name at a place.
-func clear(x, y float64, own ray, all []ray) bool {
+// clear reports that no other screen.Ray passes below a name at a place.
+func clear(x, y float64, own screen.Ray, all []screen.Ray) bool {
 	const room = 10.0
 	for _, r := range all {
-		if r.label == own.label {
+		if r.Label == own.Label {
 			continue
 		}
-		ex, ey := at(r.degrees, r.length)
+		ex, ey := at(r.Degrees, r.Length)
 		dx, dy := ex-middle, ey-middle
 		share := ((x-middle)*dx + (y-middle)*dy) / (dx*dx + dy*dy)
 		share = math.Max(0, math.Min(1, share))

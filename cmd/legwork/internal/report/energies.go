@@ -21,21 +21,23 @@ func (it *item) ledger(r *ledger.Result) {
 		if d.Note != "" {
 			row += "; " + d.Note
 		}
-		moved = append(moved, []string{row, fmt.Sprintf("%.10g", d.Before), fmt.Sprintf("%.10g", d.After), screen.Register(d.Energy)})
+		moved = append(moved, []string{row, fmt.Sprintf("%.10g", d.Before), fmt.Sprintf("%.10g", d.After),
+			screen.Register(d.Energy)})
 	}
-	it.table("What went through, kWh or kVAh", []string{"Register:", "Before", "After", "Difference"}, moved)
+	it.table("What went through, kWh or kVAh", moved, words("Register"), numbers("Before", "After", "Difference"))
 	for _, t := range r.Totals {
 		totals = append(totals, []string{t.Register, screen.Register(t.Energy)})
 	}
-	it.table("In all, kWh or kVAh", []string{"Register:", "Energy"}, totals)
+	it.table("In all, kWh or kVAh", totals, words("Register"), numbers("Energy"))
 	for _, c := range r.Checks {
 		what := fmt.Sprintf("%s, %s", c.What, fromTo(c.From, c.To))
 		if c.Note != "" {
 			what += "; " + c.Note
 		}
-		checks = append(checks, []string{what, screen.Register(c.Found), screen.Register(c.Expected), fmt.Sprintf("%.3g", c.Within), checkWord(c.Verdict)})
+		checks = append(checks, []string{what, screen.Register(c.Found), screen.Register(c.Expected),
+			fmt.Sprintf("%.3g", c.Within), checkWord(c.Verdict)})
 	}
-	it.table("Compared, kWh or kVAh", []string{"What:", "Found", "Expected", "Within", "Outcome:"}, checks)
+	it.table("Compared, kWh or kVAh", checks, words("What"), numbers("Found", "Expected", "Within"), words("Outcome"))
 	for _, g := range r.Gaps {
 		it.notes([]string{fmt.Sprintf("%s: %s", fromTo(g.From, g.To), g.Note)})
 	}
@@ -54,20 +56,22 @@ func checkWord(v wiring.Verdict) string {
 func (it *item) energy(r *energy.Result) {
 	it.fact("Fault", r.Words)
 	it.fact("Load", r.Conditions)
-	it.fact("Basis", map[energy.Basis]string{energy.FromReadings: "the verdict on readings", energy.FromPerson: "a registration that was given",
+	it.fact("Basis", map[energy.Basis]string{energy.FromReadings: "the verdict on readings",
+		energy.FromPerson:  "a registration that was given",
 		energy.FromAssumed: "an arrangement that was assumed"}[r.Basis])
 	rows := [][]string{{"Registered, kWh", screen.KWh(r.Registered), "", ""}}
 	rows = append(rows, band("Registration", r.Registration, 1)...)
 	rows = append(rows, band("K, true over registered", r.K, 1)...)
 	rows = append(rows, band("True energy, kWh", r.True, 1000)...)
 	rows = append(rows, band("Missing, kWh", r.Missing, 1000)...)
-	it.table("Energy with its 95 % interval", []string{"What:", "Best", "Low", "High"}, rows)
+	it.table("Energy with its 95 % interval", rows, words("What"), numbers("Best", "Low", "High"))
 	var periods [][]string
 	for _, p := range r.Periods {
-		periods = append(periods, []string{p.Name, screen.KWh(p.Registered), screen.KWh(p.Missing.Best), fmt.Sprintf("%g", p.Price),
+		periods = append(periods, []string{p.Name, screen.KWh(p.Registered), screen.KWh(p.Missing.Best),
+			fmt.Sprintf("%g", p.Price),
 			fmt.Sprintf("%.2f (%.0f to %.0f)", p.Charge.Best, p.Charge.Low, p.Charge.High)})
 	}
-	it.table("By period", []string{"Period:", "Registered kWh", "Missing kWh", "Price", "Charge"}, periods)
+	it.table("By period", periods, words("Period"), numbers("Registered kWh", "Missing kWh", "Price", "Charge"))
 	it.notes(r.Notes)
 }
 

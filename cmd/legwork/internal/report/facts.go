@@ -35,7 +35,8 @@ func shownAll(all []string) []string {
 // facts lists what the sheet and the meter say, the blank ones left out.
 func (r *Report) facts() []fact {
 	j := r.Job
-	all := []fact{{"Metered", metered(j)}, {"Service", j.Service}, {"Current transformers", cts(j)}, {"Conductors", legs(j)},
+	all := []fact{{"Metered", metered(j)}, {"Service", j.Service}, {"Current transformers", cts(j)},
+		{"Conductors", legs(j)},
 		{"Reference voltage", j.Breaker}, {"Generation", generation(j)}, {"Meter", j.Named()}}
 	all = append(all, meterFacts(r.Log)...)
 	all = append(all, fact{"Remarks", j.Remarks})
@@ -115,7 +116,8 @@ func meterFacts(log *record.Log) []fact {
 func (r *Report) sheetRemark() []string {
 	if n := len(r.Log.Entries); n > 0 && r.Sheet != "" {
 		if e := r.Log.Entries[n-1]; e.Sheet != nil && e.Sheet.SHA256 != r.Sheet {
-			return []string{"the job sheet was changed after the last entry of the record; what this report takes from it may be newer than the readings"}
+			return []string{"the job sheet was changed after the last entry of the record; what this report takes from it " +
+				"may be newer than the readings"}
 		}
 	}
 	return nil

@@ -20,20 +20,22 @@ func (it *item) phaseTest(r *phasetest.Result) {
 	}
 	it.fact("Service", r.Service)
 	it.fact("Method", method)
-	it.fact("Tester", map[bool]string{true: "proved before and after", false: "not said to be proved before and after"}[r.Proved])
+	it.fact("Tester", map[bool]string{true: "proved before and after",
+		false: "not said to be proved before and after"}[r.Proved])
 	var poles, places, read [][]string
 	for _, p := range r.Poles {
 		poles = append(poles, []string{fmt.Sprint(p.Pole), orOpen(p.On), liveWords(p.Live)})
 	}
-	it.table("Which pole of the voltage taps is on which leg", []string{"Pole:", "Leg:", "Tap:"}, poles)
+	it.table("Which pole of the voltage taps is on which leg", poles, words("Pole", "Leg", "Tap"))
 	for _, c := range r.CTs {
 		places = append(places, []string{fmt.Sprint(c.Channel), c.Leg, orOpen(c.Colour), c.Arrow})
 	}
-	it.table("Where the CTs go, once each pole is on the leg of its number", []string{"Channel:", "Leg:", "Colour:", "Arrow:"}, places)
+	it.table("Where the CTs go, once each pole is on the leg of its number", places,
+		words("Channel", "Leg", "Colour", "Arrow"))
 	for _, one := range r.Readings {
 		read = append(read, []string{one.Pair, readWords(one), useWords(one)})
 	}
-	it.table("What the tester showed", []string{"Pair:", "Read", "Made of it:"}, read)
+	it.table("What the tester showed", read, words("Pair"), numbers("Read"), words("Made of it"))
 	if len(r.Moves)+len(r.CTs) > 0 {
 		it.Cautions, it.Steps = shownAll(r.Cautions), shownAll(r.Moves)
 	}
@@ -74,8 +76,9 @@ func readWords(r phasetest.ReadingRead) string {
 
 // useWords says what became of a reading.
 func useWords(r phasetest.ReadingRead) string {
-	word := map[phasetest.Use]string{phasetest.Fits: "fits", phasetest.InDoubt: "in doubt", phasetest.Unexplained: "no mapping explains it",
-		phasetest.SetAside: "set aside"}[r.Use]
+	word := map[phasetest.Use]string{phasetest.Fits: "fits", phasetest.InDoubt: "in doubt",
+		phasetest.Unexplained: "no mapping explains it",
+		phasetest.SetAside:    "set aside"}[r.Use]
 	if r.Why != "" {
 		word += ": " + r.Why
 	}
@@ -95,13 +98,15 @@ func (it *item) clamp(r *clamp.Result) {
 		if c.Quantity == reading.Voltage.String() {
 			unit, voltages = " V", true
 		}
-		rows = append(rows, []string{fmt.Sprintf("%d, leg %d", c.Channel, c.Leg), screen.Figures(c.Instrument, true) + unit, screen.Amount(c.Meter, 1) + unit,
+		rows = append(rows, []string{fmt.Sprintf("%d, leg %d", c.Channel, c.Leg), screen.Figures(c.Instrument, true) + unit,
+			screen.Amount(c.Meter, 1) + unit,
 			screen.Plain(c.Ratio, 3), span(c.Low, c.High, 3), screen.ComparedState(c.State)})
 	}
 	if voltages {
 		it.fact("Voltmeter", "right within "+r.VoltAccuracy.String())
 	}
-	it.table("Meter over instrument", []string{"Channel:", "Instrument", "Meter", "Ratio", "95 %", "State:"}, rows)
+	it.table("Meter over instrument", rows, words("Channel"), numbers("Instrument", "Meter", "Ratio", "95 %"),
+		words("State"))
 	for _, e := range r.Explanations {
 		if e.Cause != clamp.RatiosRight && len(r.Explanations) > 1 {
 			it.notes([]string{"it may be that " + e.Words})
@@ -119,11 +124,13 @@ func (it *item) pulses(r *pulses.Result) {
 	if r.Multiplier != 1 {
 		it.fact("Multiplier", fmt.Sprintf("%g", r.Multiplier))
 	}
-	it.fact("Power", map[bool]string{true: fmt.Sprintf("mean of %d readings", r.Samples), false: "as given"}[r.Samples > 0])
+	it.fact("Power", map[bool]string{true: fmt.Sprintf("mean of %d readings", r.Samples),
+		false: "as given"}[r.Samples > 0])
 	it.fact("Tolerance", fmt.Sprintf("%g %%", 100*r.Tolerance))
 	row := []string{screen.Figures(r.PulseWatts/1000, true), screen.Figures(r.Watts/1000, true), percent(r.Error),
 		percent(r.ErrorLow) + " to " + percent(r.ErrorHigh)}
-	it.table("The light's power against the other", []string{"Light kW:", "Power kW", "Error %", "95 %"}, [][]string{row})
+	it.table("The light's power against the other", [][]string{row}, words("Light kW"),
+		numbers("Power kW", "Error %", "95 %"))
 	it.notes(r.Notes)
 }
 

@@ -32,7 +32,8 @@ func (r *Report) HTML(w io.Writer) error {
 
 // Markdown writes the report as CommonMark with tables.
 func (r *Report) Markdown(w io.Writer) error {
-	t, err := texttemplate.New("markdown").Funcs(texttemplate.FuncMap{"e": markdown, "from1": func(i int) int { return i + 1 }}).Parse(markdownSource)
+	t, err := texttemplate.New("markdown").Funcs(texttemplate.FuncMap{"e": markdown,
+		"from1": func(i int) int { return i + 1 }}).Parse(markdownSource)
 	if err != nil {
 		return err
 	}
@@ -57,5 +58,6 @@ func markdown(s string) string {
 	return markdownEscapes.Replace(strings.Join(strings.Fields(s), " "))
 }
 
-var markdownEscapes = strings.NewReplacer(`\`, `\\`, "`", "\\`", "*", `\*`, "_", `\_`, "[", `\[`, "]", `\]`, "|", `\|`, "#", `\#`, "~", `\~`, "!", `\!`,
+var markdownEscapes = strings.NewReplacer(`\`, `\\`, "`", "\\`", "*", `\*`, "_", `\_`, "[", `\[`, "]", `\]`, "|", `\|`,
+	"#", `\#`, "~", `\~`, "!", `\!`,
 	"<", "&lt;", ">", "&gt;", "&", "&amp;")

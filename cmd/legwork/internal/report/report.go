@@ -51,14 +51,17 @@ type jsonJob struct {
 
 // JSON writes the report for programs.
 func (r *Report) JSON(w io.Writer) error {
-	return json.NewEncoder(w).Encode(jsonReport{diagnose.ResultVersion, r.Made, jobOf(r.Job), r.Record, r.Log.ShownWhole()})
+	return json.NewEncoder(w).Encode(jsonReport{diagnose.ResultVersion, r.Made, jobOf(r.Job), r.Record,
+		r.Log.ShownWhole()})
 }
 
 func jobOf(j *job.Job) jsonJob {
-	out := jsonJob{Site: given(j.Site), Panel: given(j.Panel), Metered: given(string(j.Metered)), Service: given(j.Service), Meter: given(j.Named()),
-		CTOutput: given(string(j.CTs.Output)), CTSecondary: given(j.CTs.Secondary), CTPrimary: given(j.CTs.Primary), Legs: map[string]string{},
-		Breaker: given(j.Breaker), Generation: j.Generation, MinCurrent: given(j.MinCurrent), Technician: given(j.People.Technician),
-		Electrician: given(j.People.Electrician), Witness: given(j.People.Witness), Remarks: given(j.Remarks), Seen: append([]string{}, j.SeenTexts...)}
+	out := jsonJob{Site: given(j.Site), Panel: given(j.Panel), Metered: given(string(j.Metered)),
+		Service: given(j.Service), Meter: given(j.Named()), CTOutput: given(string(j.CTs.Output)),
+		CTSecondary: given(j.CTs.Secondary), CTPrimary: given(j.CTs.Primary), Legs: map[string]string{},
+		Breaker: given(j.Breaker), Generation: j.Generation, MinCurrent: given(j.MinCurrent),
+		Technician: given(j.People.Technician), Electrician: given(j.People.Electrician),
+		Witness: given(j.People.Witness), Remarks: given(j.Remarks), Seen: append([]string{}, j.SeenTexts...)}
 	for _, l := range j.Legs {
 		out.Legs[l.Name] = l.Colour
 	}

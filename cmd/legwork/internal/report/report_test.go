@@ -33,8 +33,10 @@ func kiln(at time.Time, theta ...float64) reading.Reading {
 	r := reading.Reading{At: at, Service: "120/208Y", Serial: "TKH-0417", Model: "three-element feeder meter"}
 	for k, a := range theta {
 		amps := 80 + 4*float64(k)
-		r.Channels = append(r.Channels, reading.Channel{Voltage: reading.Known(120.1), Current: reading.Known(amps), Angle: reading.Known(reading.Degrees(a)),
-			Power: reading.Known(120.1 * amps * math.Cos(a*math.Pi/180)), Reactive: reading.Known(120.1 * amps * math.Sin(a*math.Pi/180)),
+		r.Channels = append(r.Channels, reading.Channel{Voltage: reading.Known(120.1), Current: reading.Known(amps),
+			Angle:        reading.Known(reading.Degrees(a)),
+			Power:        reading.Known(120.1 * amps * math.Cos(a*math.Pi/180)),
+			Reactive:     reading.Known(120.1 * amps * math.Sin(a*math.Pi/180)),
 			VoltageAngle: reading.Known(reading.Degrees(-120 * float64(k)))})
 	}
 	return r
@@ -43,8 +45,9 @@ func kiln(at time.Time, theta ...float64) reading.Reading {
 // entry judges readings as the command does.
 func entry(t testing.TB, kind record.Kind, readings ...reading.Reading) record.Entry {
 	t.Helper()
-	e := record.Entry{Kind: kind, At: readings[0].At, Site: "Tidewater kiln house", Meter: &record.Meter{Address: "tcp://192.0.2.10/1", Serial: readings[0].Serial},
-		Map: &record.File{Name: "kiln.map.yaml", SHA256: record.Seal([]byte("a map"))}}
+	e := record.Entry{Kind: kind, At: readings[0].At, Site: "Tidewater kiln house",
+		Meter: &record.Meter{Address: "tcp://192.0.2.10/1", Serial: readings[0].Serial},
+		Map:   &record.File{Name: "kiln.map.yaml", SHA256: record.Seal([]byte("a map"))}}
 	for _, r := range readings {
 		var b bytes.Buffer
 		require.NoError(t, capture.NewWriter(&b).Write(r))
@@ -130,16 +133,20 @@ func TestThePageStandsByItself(t *testing.T) {
 	for _, address := range regexp.MustCompile(`https?://[^"' <]*`).FindAllString(page, -1) {
 		require.Equal(t, "http://www.w3.org/2000/svg", address, "the name of a vocabulary, which nothing loads")
 	}
-	for _, want := range []string{`<html lang="en">`, "default-src 'none'", "FAULT", "AGREES", "CT 2 is reversed", "As found", "As left",
-		"Predicted against read", "✓ as predicted", "Turned CT 2 round", "import: 12345.6 kWh", "Registration as found", "R. Quill", "signature, date",
-		"Never open the secondary", "the register map is another one", "@page", "prefers-color-scheme: dark", "a colour never proves a phase"} {
+	for _, want := range []string{`<html lang="en">`, "default-src 'none'", "FAULT", "AGREES", "CT 2 is reversed",
+		"As found", "As left",
+		"Predicted against read", "✓ as predicted", "Turned CT 2 round", "import: 12345.6 kWh", "Registration as found",
+		"R. Quill", "signature, date",
+		"Never open the secondary", "the register map is another one", "@page", "prefers-color-scheme: dark",
+		"a colour never proves a phase"} {
 		require.Contains(t, page, want)
 	}
 	require.NotContains(t, page, "ZgotmplZ", "html/template refused something")
 	for _, e := range wholeJob(t).Log.Entries {
 		require.Contains(t, page, e.Seal)
 	}
-	require.Less(t, strings.Index(page, "Before anything is touched"), strings.Index(page, "Turn CT 2 round on the conductor"),
+	require.Less(t, strings.Index(page, "Before anything is touched"),
+		strings.Index(page, "Turn CT 2 round on the conductor"),
 		"cautions stand before the first step")
 }
 
@@ -163,9 +170,12 @@ func TestTablesAndDrawingsCanBeHeard(t *testing.T) {
 
 // hostile are texts that try to leave their place.
 var hostile = []string{
-	`<script>alert(1)</script>`, `"><img src=x onerror=alert(1)>`, `' onmouseover='alert(1)`, `</style><script>alert(1)</script>`,
-	`</title><script>alert(1)</script>`, `{{.Job}} {{template "x"}}`, `javascript:alert(1)`, `]]><svg onload=alert(1)>`, `<!-- `, `&lt;script&gt;`,
-	"`| <b>x</b> | [a](javascript:alert(1)) ![i](http://192.0.2.1/x) **bold** # h", "line\n# heading\n| a | b |\n- item\n> quote", "\x1b[31mred\x1b[0m\x00\x07",
+	`<script>alert(1)</script>`, `"><img src=x onerror=alert(1)>`, `' onmouseover='alert(1)`,
+	`</style><script>alert(1)</script>`,
+	`</title><script>alert(1)</script>`, `{{.Job}} {{template "x"}}`, `javascript:alert(1)`, `]]><svg onload=alert(1)>`,
+	`<!-- `, `&lt;script&gt;`,
+	"`| <b>x</b> | [a](javascript:alert(1)) ![i](http://192.0.2.1/x) **bold** # h", "line\n# heading\n| a | b |\n- " +
+		"item\n> quote", "\x1b[31mred\x1b[0m\x00\x07",
 	"\u202egnp.exe\u202c", strings.Repeat("W", 5000),
 }
 
@@ -175,8 +185,9 @@ func TestWhatPeopleTypeStaysText(t *testing.T) {
 		found.Meter = &record.Meter{Address: text, Serial: text, Model: text, Vendor: text, Product: text, Revision: text}
 		found.Map.Name = text
 		found.Seen, found.Cautions = []string{text}, []string{text}
-		words := record.Entry{Kind: record.Note, At: day, Moves: []string{text}, Tests: []string{text}, Remarks: []string{text},
-			Reads: []record.Read{{Text: text, Name: text, Value: 1, Unit: "V"}}}
+		words := record.Entry{Kind: record.Note, At: day, Moves: []string{text}, Tests: []string{text},
+			Remarks: []string{text},
+			Reads:   []record.Read{{Text: text, Name: text, Value: 1, Unit: "V"}}}
 		r := reportOf(t, sheet, found, words)
 		r.Job.Site, r.Job.Panel, r.Job.Breaker, r.Job.Remarks = text, text, text, text
 		r.Job.People = job.People{Technician: text, Electrician: text, Witness: text}
@@ -359,7 +370,8 @@ func FuzzReport(f *testing.F) {
 		if json.Unmarshal(src, &e) != nil {
 			return
 		}
-		r := &Report{Job: j, Record: "k.record.jsonl", Log: &record.Log{Entries: []record.Sealed{{Entry: e, Seal: record.Seal(src), Line: 1}}}, Made: day}
+		log := &record.Log{Entries: []record.Sealed{{Entry: e, Seal: record.Seal(src), Line: 1}}}
+		r := &Report{Job: j, Record: "k.record.jsonl", Log: log, Made: day}
 		require.NoError(t, onlyOurTags(write(t, r.HTML)))
 		_ = write(t, r.Markdown)
 	})

@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"legwork/cmd/legwork/internal/record"
@@ -52,7 +53,9 @@ var sections = []struct {
 	{record.OfClamp, "clamp", "Clamp beside meter", ""},
 	{record.OfPulses, "pulses", "Pulse light beside power", ""},
 	{record.OfLedger, "ledger", "Register reads", ""},
-	{record.OfEnergy, "energy", "Energy", "An estimate with its interval, under the conditions that stand beside it. It is no measurement of what was used; adjusting bills is for those the law names."},
+	{record.OfEnergy, "energy", "Energy",
+		"An estimate with its interval, under the conditions that stand beside it. It is no measurement of what was used; " +
+			"adjusting bills is for those the law names."},
 }
 
 // resultsOf gathers the results of a record.
@@ -83,7 +86,8 @@ func resultName(k record.Kind) string {
 
 func itemOf(e *record.Sealed) item {
 	word, sentence := e.Result.Sentence()
-	it := item{Entry: e.Number, At: when(e.At), Verdict: shown(strings.ToUpper(word)), Sign: signOf(word), Summary: kept(shown(sentence))}
+	it := item{Entry: e.Number, At: when(e.At), Verdict: shown(strings.ToUpper(word)), Sign: signOf(word),
+		Summary: kept(shown(sentence))}
 	r := e.Result
 	switch {
 	case r.PhaseTest != nil:
@@ -99,7 +103,7 @@ func itemOf(e *record.Sealed) item {
 	case r.LoadStep != nil:
 		it.loadStep(r.LoadStep)
 	}
-	it.fact("Given", typedText(e.Typed))
+	it.fact("Given", strings.Join(screen.TypedWords("", e.Typed), "; ")) // a line would be broken at dashes
 	for _, f := range e.Files {
 		it.fact("File", fmt.Sprintf("%s, SHA-256 %s", f.Name, f.SHA256))
 	}
@@ -109,19 +113,7 @@ func itemOf(e *record.Sealed) item {
 	return it
 }
 
-// typedText lists flags as they were typed, without the dashes, at which a line
-// would be broken.
-func typedText(all []record.Typed) string {
-	words := screen.TypedWords(all)
-	for i := range words {
-		words[i] = strings.TrimPrefix(words[i], "--")
-	}
-	return strings.Join(words, "; ")
-}
-
-func signOf(word string) string {
-	return map[string]string{"agrees": "✓", "fault": "✗"}[word]
-}
+func signOf(word string) string { return map[string]string{"agrees": "✓", "fault": "✗"}[word] }
 
 // kept keeps a percentage on one line.
 func kept(s string) string { return strings.ReplaceAll(s, " %", "\u00a0%") }
@@ -133,17 +125,24 @@ func (it *item) fact(name, value string) {
 	}
 }
 
-// table adds a table with a caption; one without rows is left out. The names of
-// columns of words end in a colon, which is taken off.
-func (it *item) table(caption string, heads []string, rows [][]string) {
+// words are columns of words, numbers those of numbers.
+func words(names ...string) []column   { return columns(true, names) }
+func numbers(names ...string) []column { return columns(false, names) }
+
+func columns(words bool, names []string) []column {
+	var all []column
+	for _, name := range names {
+		all = append(all, column{name, words})
+	}
+	return all
+}
+
+// table adds a table with a caption; one without rows is left out.
+func (it *item) table(caption string, rows [][]string, heads ...[]column) {
 	if len(rows) == 0 {
 		return
 	}
-	t := table{Caption: fmt.Sprintf("%s, entry %d", caption, it.Entry)}
-	for _, h := range heads {
-		name, words := strings.CutSuffix(h, ":")
-		t.Heads = append(t.Heads, column{name, words})
-	}
+	t := table{Caption: fmt.Sprintf("%s, entry %d", caption, it.Entry), Heads: slices.Concat(heads...)}
 	for _, row := range rows {
 		t.Rows = append(t.Rows, shownAll(row))
 	}
@@ -159,8 +158,9 @@ func span(low, high reading.Value, decimals int) string {
 }
 
 func (it *item) loadStep(r *record.LoadStep) {
-	row := []string{fmt.Sprint(r.Leg), strings.Trim(fmt.Sprint(r.Channels), "[]"), amount(r.Current, 1), amount(r.Power, 1000)}
-	it.table("A load came on", []string{"Leg:", "Channels", "Change A", "Change kW"}, [][]string{row})
+	row := []string{fmt.Sprint(r.Leg), strings.Trim(fmt.Sprint(r.Channels), "[]"), amount(r.Current, 1),
+		amount(r.Power, 1000)}
+	it.table("A load came on", [][]string{row}, words("Leg"), numbers("Channels", "Change A", "Change kW"))
 }
 
 // amount writes what may not be known.

@@ -38,16 +38,20 @@ func measured(t testing.TB) []record.Entry {
 	require.NoError(t, err)
 	accuracy, err := clamp.ParseAccuracy("2 % + 5 digits")
 	require.NoError(t, err)
-	sample := reading.Reading{At: day, Channels: []reading.Channel{{Current: reading.Known(20.0)}, {Voltage: reading.Known(120.3)}}}
-	clamped := clamp.Compare([]reading.Reading{sample, sample}, reads, clamp.Options{Accuracy: accuracy, VoltAccuracy: accuracy, Set: clamp.Rating{Primary: 200, Secondary: 5}})
+	sample := reading.Reading{At: day, Channels: []reading.Channel{{Current: reading.Known(20.0)},
+		{Voltage: reading.Known(120.3)}}}
+	clamped := clamp.Compare([]reading.Reading{sample, sample}, reads,
+		clamp.Options{Accuracy: accuracy, VoltAccuracy: accuracy, Set: clamp.Rating{Primary: 200, Secondary: 5}})
 
 	constant, err := pulses.ParseConstant("1000 imp/kWh")
 	require.NoError(t, err)
-	counted, err := pulses.Compare(pulses.Count{N: 100, Over: time.Minute}, pulses.Stated(6000, 0.01), pulses.Options{Constant: constant})
+	counted, err := pulses.Compare(pulses.Count{N: 100, Over: time.Minute}, pulses.Stated(6000, 0.01),
+		pulses.Options{Constant: constant})
 	require.NoError(t, err)
 
 	l, err := ledger.ParseYAML("reads.yaml", []byte("legwork-ledger: 1\nmultiplier: 40\ndigits: 5\nreads:\n"+
-		"  - {at: 2026-05-04T09:00:00Z, kWh: 99999.5, kWh.1: 10.0, kWh.2: 20.0}\n  - {at: 2026-05-04T11:00:00Z, kWh: 0.5, kWh.1: 10.3, kWh.2: 20.3}\n"+
+		"  - {at: 2026-05-04T09:00:00Z, kWh: 99999.5, kWh.1: 10.0, kWh.2: 20.0}\n  - {at: 2026-05-04T11:00:00Z, kWh: 0.5, "+
+		"kWh.1: 10.3, kWh.2: 20.3}\n"+
 		"  - {at: 2026-05-04T12:00:00Z, replaced: true, kWh: 0}\n"))
 	require.NoError(t, err)
 	moved := l.Judge(nil)
@@ -56,18 +60,22 @@ func measured(t testing.TB) []record.Entry {
 	require.NoError(t, err)
 	rest, err := energy.ParsePeriod("rest: 600 kWh at 0.20")
 	require.NoError(t, err)
-	estimate, err := energy.Estimate(energy.Question{Registered: 1e6, Registration: &energy.Registration{Best: 0.5, Low: 0.4, High: 0.6}, Basis: energy.FromPerson,
+	estimate, err := energy.Estimate(energy.Question{Registered: 1e6,
+		Registration: &energy.Registration{Best: 0.5, Low: 0.4, High: 0.6}, Basis: energy.FromPerson,
 		Words: "a registration that was given", Conditions: "as given", Periods: []energy.Period{peak, rest}})
 	require.NoError(t, err)
 
 	amps := 8.0
-	step := record.LoadStep{Legwork: 1, Leg: 1, Outcome: "elsewhere", Channels: []int{2}, Current: &amps, Says: "Channel 2 took it", Seen: []string{"leg 1 on: channel 2 up"}}
+	step := record.LoadStep{Legwork: 1, Leg: 1, Outcome: "elsewhere", Channels: []int{2}, Current: &amps,
+		Says: "Channel 2 took it", Seen: []string{"leg 1 on: channel 2 up"}}
 	entries := []record.Entry{
 		{Kind: record.OfPhaseTest, Result: &record.Result{PhaseTest: &phases}, Tests: phases.Findings},
 		{Kind: record.OfLoadStep, Result: &record.Result{LoadStep: &step}, Tests: step.Seen},
-		{Kind: record.OfClamp, Result: &record.Result{Clamp: &clamped}, Typed: []record.Typed{{Flag: "reading", Text: "leg 1: 40.0 A"}, {Flag: "proved", Text: "true"}}},
+		{Kind: record.OfClamp, Result: &record.Result{Clamp: &clamped},
+			Typed: []record.Typed{{Flag: "reading", Text: "leg 1: 40.0 A"}, {Flag: "proved", Text: "true"}}},
 		{Kind: record.OfPulses, Result: &record.Result{Pulses: &counted}},
-		{Kind: record.OfLedger, Result: &record.Result{Ledger: &moved}, Files: []record.File{{Name: "reads.yaml", SHA256: record.Seal(nil)}}},
+		{Kind: record.OfLedger, Result: &record.Result{Ledger: &moved},
+			Files: []record.File{{Name: "reads.yaml", SHA256: record.Seal(nil)}}},
 		{Kind: record.OfEnergy, Result: &record.Result{Energy: &estimate}},
 	}
 	for i := range entries {
@@ -93,20 +101,24 @@ func TestThePageOfMeasurements(t *testing.T) {
 		require.False(t, seen[c[1]], "two tables are called %q", c[1])
 		seen[c[1]] = true
 	}
-	for _, want := range []string{`<h2 id="h-phase-test">Phase test</h2>`, "Exchange the leads at voltage inputs 1 and 2", `<h2 id="h-clamp">`, "0.500", `<h2 id="h-pulses">`,
-		`<h2 id="h-ledger">`, "rolled over at 100000", "the meter was replaced", `<h2 id="h-energy">`, "adjusting bills is for those the law names", "a registration that was given", "240.00 (160 to 360)",
+	for _, want := range []string{`<h2 id="h-phase-test">Phase test</h2>`, "Exchange the leads at voltage inputs 1 and 2",
+		`<h2 id="h-clamp">`, "0.500", `<h2 id="h-pulses">`,
+		`<h2 id="h-ledger">`, "rolled over at 100000", "the meter was replaced", `<h2 id="h-energy">`, "adjusting bills " +
+			"is for those the law names", "a registration that was given", "240.00 (160 to 360)",
 		"<dd>reading leg 1: 40.0 A; proved</dd>", "reads.yaml, SHA-256 e3b0c442"} {
 		require.Contains(t, page, want)
 	}
 	phase := page[strings.Index(page, `id="h-phase-test"`):]
-	require.Less(t, strings.Index(phase, "Before anything is touched"), strings.Index(phase, "Exchange the leads"), "cautions stand before the first step")
+	require.Less(t, strings.Index(phase, "Before anything is touched"), strings.Index(phase, "Exchange the leads"),
+		"cautions stand before the first step")
 }
 
 func TestWhatPeopleTypeIntoMeasurementsStaysText(t *testing.T) {
 	for _, text := range hostile {
 		all := measured(t)
 		p, l, e := all[0].Result.PhaseTest, all[4].Result.Ledger, all[5].Result.Energy
-		p.Service, p.Summary, p.Moves, p.Notes, p.CTs[0].Colour, p.Readings[0].Why = text, text, []string{text}, []string{text}, &text, text
+		p.Service, p.Summary, p.Moves, p.Notes = text, text, []string{text}, []string{text}
+		p.CTs[0].Colour, p.Readings[0].Why = &text, text
 		l.Meter, l.Differences[0].Note, l.Checks[0].What, l.Gaps[0].Note = text, text, text, text
 		e.Words, e.Conditions, e.Periods[0].Name = text, text, text
 		for i := range all {

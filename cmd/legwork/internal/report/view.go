@@ -94,7 +94,8 @@ var verdictSigns = map[diagnose.Verdict]string{diagnose.Agrees: "✓", diagnose.
 
 func (r *Report) view() *view {
 	j := r.Job
-	v := &view{Title: "Metering job", Site: shown(j.Site), Panel: shown(j.Panel), Made: when(r.Made), Findings: shownAll(r.Log.Findings), Remarks: shownAll(r.Log.Remarks),
+	v := &view{Title: "Metering job", Site: shown(j.Site), Panel: shown(j.Panel), Made: when(r.Made),
+		Findings: shownAll(r.Log.Findings), Remarks: shownAll(r.Log.Remarks),
 		Record: shown(r.Record), LastSeal: r.Log.LastSeal(), Tolerance: fmt.Sprintf("%g", record.AngleTolerance)}
 	if j.Site != "" {
 		v.Title = v.Site
@@ -108,7 +109,8 @@ func (r *Report) view() *view {
 	v.Results = resultsOf(r.Log)
 	v.Facts = r.facts()
 	v.Remarks = append(v.Remarks, r.sheetRemark()...)
-	v.Signers = []fact{{"Technician", shown(j.People.Technician)}, {"Licensed electrician", shown(j.People.Electrician)}, {"Witness", shown(j.People.Witness)}}
+	v.Signers = []fact{{"Technician", shown(j.People.Technician)}, {"Licensed electrician", shown(j.People.Electrician)},
+		{"Witness", shown(j.People.Witness)}}
 	return v
 }
 
@@ -155,21 +157,25 @@ func (v *view) advise(r *diagnose.Result) {
 		v.Advice, v.LiveWork = shownAll(x.Moves[0].Steps), x.Moves[0].LiveWork
 	}
 	if best, ok := x.Registration.Get(); ok {
-		v.Registration = fmt.Sprintf("%.3f of the true power at the load that was found, between %.3f and %.3f. Over a billing period the load varies, "+
-			"so this is an estimate for that load alone; adjusting bills is for those the law names.", best, x.RegistrationLow.Or(best), x.RegistrationHigh.Or(best))
+		v.Registration = fmt.Sprintf("%.3f of the true power at the load that was found, between %.3f and %.3f. "+
+			"Over a billing period the load varies, so this is an estimate for that load alone; "+
+			"adjusting bills is for those the law names.", best, x.RegistrationLow.Or(best), x.RegistrationHigh.Or(best))
 	}
 }
 
 func takenOf(e *record.Sealed, id, name string) *taken {
 	r := e.Verdict
-	t := &taken{ID: id, Name: name, At: when(e.At), Entry: e.Number, Verdict: strings.ToUpper(string(r.Verdict)), Sign: verdictSigns[r.Verdict],
-		Summary: summary(r), Service: shown(r.Service.Name), Readings: screen.Count(len(e.Readings), "reading", "readings"), Seen: shownAll(e.Seen)}
+	t := &taken{ID: id, Name: name, At: when(e.At), Entry: e.Number, Summary: summary(r),
+		Verdict: strings.ToUpper(string(r.Verdict)), Sign: verdictSigns[r.Verdict],
+		Readings: screen.Count(len(e.Readings), "reading", "readings"),
+		Service:  shown(r.Service.Name), Seen: shownAll(e.Seen)}
 	if r.Service.Inferred {
 		t.Service += ", taken from the voltages"
 	}
 	for _, c := range r.Channels {
-		t.Rows = append(t.Rows, row{c.Channel, screen.Plain(c.Voltage, 1), screen.Amount(c.Current, 1), screen.Amount(c.Power, 1000),
-			screen.Amount(c.Reactive, 1000), screen.Plain(c.Angle, 1), screen.StateWords(c.State), c.State == diagnose.StateAgrees})
+		t.Rows = append(t.Rows, row{c.Channel, screen.Plain(c.Voltage, 1), screen.Amount(c.Current, 1),
+			screen.Amount(c.Power, 1000), screen.Amount(c.Reactive, 1000), screen.Plain(c.Angle, 1),
+			screen.StateWords(c.State), c.State == diagnose.StateAgrees})
 	}
 	for _, d := range r.DataFaults {
 		t.DataFaults = append(t.DataFaults, shown(fmt.Sprintf("%s: %s; %s", d.Point, d.Fault, d.Mend)))
@@ -180,15 +186,16 @@ func takenOf(e *record.Sealed, id, name string) *taken {
 
 // summary is the verdict's sentence, its percentage kept on one line.
 func summary(r *diagnose.Result) string {
-	return kept(shown(strings.TrimPrefix(r.Summary, "Undecided: ")))
+	return kept(shown(r.Sentence()))
 }
 
 func comparedOf(all []record.Compared) []compared {
 	var rows []compared
 	for _, c := range all {
 		sign := map[record.Outcome]string{record.Met: "✓", record.Missed: "✗"}[c.Outcome]
-		rows = append(rows, compared{c.Channel, screen.Amount(c.AtLoad, 1000), screen.Amount(c.Power, 1000), screen.Amount(c.PowerTolerance, 1000),
-			screen.Plain(c.ExpectAngle, 1), screen.Plain(c.Angle, 1), screen.OutcomeWords(c.Outcome), sign, c.Outcome == record.Met})
+		rows = append(rows, compared{c.Channel, screen.Amount(c.AtLoad, 1000), screen.Amount(c.Power, 1000),
+			screen.Amount(c.PowerTolerance, 1000), screen.Plain(c.ExpectAngle, 1), screen.Plain(c.Angle, 1),
+			screen.OutcomeWords(c.Outcome), sign, c.Outcome == record.Met})
 	}
 	return rows
 }
@@ -225,4 +232,5 @@ func (v *view) deeds(e *record.Sealed) {
 	}
 }
 
-var kindWords = map[record.Kind]string{record.AsFound: "Read as found", record.AsLeft: "Read as left", record.Note: "Note"}
+var kindWords = map[record.Kind]string{record.AsFound: "Read as found", record.AsLeft: "Read as left",
+	record.Note: "Note"}

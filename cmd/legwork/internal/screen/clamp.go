@@ -3,40 +3,15 @@ package screen
 import (
 	"fmt"
 	"io"
-	"strings"
 
 	"legwork/diagnose/clamp"
 	"legwork/diagnose/wiring"
 	"legwork/probe/reading"
 )
 
-// verdictLine writes a verdict's word and its sentence.
-func (w *writer) verdictLine(word, summary string) {
-	colour := map[string]string{"agrees": green, "fault": red, "undecided": yellow}[word]
-	word = strings.ToUpper(word)
-	lines := w.wrap(summary, len(word)+2)
-	w.line(w.paint(bold+";"+colour, word) + "  " + lines[0])
-	for _, l := range lines[1:] {
-		w.line(strings.Repeat(" ", len(word)+2) + l)
-	}
-}
-
-// notes writes what was assumed.
-func (w *writer) notes(notes []string) {
-	if len(notes) == 0 {
-		return
-	}
-	w.head("Assumed and not known")
-	for _, n := range notes {
-		w.item("  - ", n)
-	}
-}
-
 // between writes an interval.
 func between(low, high reading.Value, decimals int) string {
-	l, okL := low.Get()
-	h, okH := high.Get()
-	return fixed(l, okL, decimals) + " .. " + fixed(h, okH, decimals)
+	return Plain(low, decimals) + " .. " + Plain(high, decimals)
 }
 
 var comparedStates = map[clamp.State]string{clamp.Right: "right", clamp.Off: "off", clamp.Unsteady: "too unsteady",
@@ -50,7 +25,7 @@ var comparedWidths = []int{7, 7, 12, 10, 7, 16, -16}
 // Clamp writes a comparison for a person.
 func Clamp(out io.Writer, r clamp.Result, s Style) error {
 	w := &writer{Style: s, out: out}
-	w.verdictLine(string(r.Verdict), r.Summary)
+	w.verdictLine(wordOf(r.Verdict), r.Summary)
 	w.line("")
 	w.line(w.row([]string{"channel", "leg", "instrument", "meter", "ratio", "95 %", "state"}, comparedWidths))
 	for _, c := range r.Channels {
@@ -58,17 +33,13 @@ func Clamp(out io.Writer, r clamp.Result, s Style) error {
 		if c.Quantity == reading.Voltage.String() {
 			unit = "V"
 		}
-		meter, okM := c.Meter.Get()
-		ratio, okR := c.Ratio.Get()
-		w.line(w.row([]string{fmt.Sprint(c.Channel), fmt.Sprint(c.Leg), figures(c.Instrument, true) + " " + unit, figures(meter, okM) + " " + unit,
-			fixed(ratio, okR, 3), between(c.Low, c.High, 3), comparedStates[c.State]}, comparedWidths))
+		w.line(w.row([]string{fmt.Sprint(c.Channel), fmt.Sprint(c.Leg), Figures(c.Instrument, true) + " " + unit,
+			Amount(c.Meter, 1) + " " + unit, Plain(c.Ratio, 3), between(c.Low, c.High, 3), comparedStates[c.State]},
+			comparedWidths))
 	}
 	w.line(w.plain(fmt.Sprintf("%d samples; clamp within %s, voltmeter within %s", r.Samples, r.Accuracy, r.VoltAccuracy)))
 	if r.Verdict != wiring.Agrees {
-		w.head("Before anything is touched")
-		for _, c := range r.Cautions {
-			w.item("  ! ", c)
-		}
+		w.list("Before anything is touched", "  ! ", r.Cautions)
 	}
 	if len(r.Explanations) > 1 {
 		w.head("What may explain it")
@@ -76,12 +47,7 @@ func Clamp(out io.Writer, r clamp.Result, s Style) error {
 			w.item("  - ", e.Words)
 		}
 	}
-	if len(r.Evidence) > 0 {
-		w.head("As evidence for `legwork diagnose`")
-		for _, e := range r.Evidence {
-			w.line(fmt.Sprintf("  --seen %q", e))
-		}
-	}
+	w.evidence("As evidence for `legwork diagnose`", r.Evidence)
 	w.notes(r.Notes)
 	return w.err
 }

@@ -3,7 +3,6 @@ package screen
 import (
 	"bytes"
 	"io"
-
 	"os"
 	"strings"
 	"testing"
@@ -24,8 +23,10 @@ import (
 func bench(t *testing.T) map[string]func(io.Writer, Style) error {
 	reads, err := clamp.ParseReads([]string{"leg 1: 10.1 A", "leg 2: 24.2 A", "leg 3: 14.1 A", "leg 1: 120.4 V"})
 	require.NoError(t, err)
-	compared := clamp.Compare([]reading.Reading{kiln(true, 20, 25, 30), kiln(true, 20, 25, 30)}, reads, clamp.Options{Set: clamp.Rating{Primary: 200, Secondary: 5}})
-	counted, err := pulses.Compare(pulses.Count{N: 100, Over: 100 * time.Second}, pulses.Stated(3700, 0.01), pulses.Options{Constant: 1})
+	compared := clamp.Compare([]reading.Reading{kiln(true, 20, 25, 30), kiln(true, 20, 25, 30)}, reads,
+		clamp.Options{Set: clamp.Rating{Primary: 200, Secondary: 5}})
+	counted, err := pulses.Compare(pulses.Count{N: 100, Over: 100 * time.Second}, pulses.Stated(3700, 0.01),
+		pulses.Options{Constant: 1})
 	require.NoError(t, err)
 	l, err := ledger.ParseYAML("reads.yaml", []byte(`legwork-ledger: 1
 meter: Tidewater kiln house
@@ -45,9 +46,11 @@ reads:
 	require.NoError(t, err)
 	g := a.Registration(energy.Load{Lag: [2]float64{10, 40}, Unbalance: 0.2, Sequence: wiring.Forward})
 	period := energy.Period{Name: "peak", Registered: 8e9, Price: 0.6}
-	estimate, err := energy.Estimate(energy.Question{Registered: 8e9, Registration: &g, Basis: energy.FromAssumed, Words: "ct 2 reversed", Conditions: "a range of loads", Periods: []energy.Period{period}})
+	estimate, err := energy.Estimate(energy.Question{Registered: 8e9, Registration: &g, Basis: energy.FromAssumed,
+		Words: "ct 2 reversed", Conditions: "a range of loads", Periods: []energy.Period{period}})
 	require.NoError(t, err)
-	none, err := energy.Estimate(energy.Question{Registered: 8e7, Unknown: "the wiring isn't settled", Conditions: "as measured"})
+	none, err := energy.Estimate(energy.Question{Registered: 8e7, Unknown: "the wiring isn't settled",
+		Conditions: "as measured"})
 	require.NoError(t, err)
 	return map[string]func(io.Writer, Style) error{
 		"clamp":       func(w io.Writer, s Style) error { return Clamp(w, compared, s) },

@@ -9,15 +9,14 @@ import (
 	"legwork/diagnose/wiring"
 )
 
+// estimateWords say whether there is one: a fault is what it is an estimate for.
+var estimateWords = map[wiring.Verdict]word{wiring.Agrees: {green, "AGREES"}, wiring.Fault: {yellow, "ESTIMATE"},
+	wiring.Undecided: {yellow, "NO ESTIMATE"}}
+
 // Energy writes an estimate for a person.
 func Energy(out io.Writer, r energy.Result, s Style) error {
 	w := &writer{Style: s, out: out}
-	word := map[wiring.Verdict][2]string{wiring.Agrees: {green, "AGREES"}, wiring.Fault: {yellow, "ESTIMATE"}, wiring.Undecided: {yellow, "NO ESTIMATE"}}[r.Verdict]
-	lines := w.wrap(r.Summary, len(word[1])+2)
-	w.line(w.paint(bold+";"+word[0], word[1]) + "  " + lines[0])
-	for _, l := range lines[1:] {
-		w.line(fmt.Sprintf("%*s%s", len(word[1])+2, "", l))
-	}
+	w.verdictLine(estimateWords[r.Verdict], r.Summary)
 	w.line("")
 	if r.Words != "" {
 		w.item("  fault         ", r.Words)

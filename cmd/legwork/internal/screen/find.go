@@ -101,5 +101,6 @@ func hint(all []seek.Heard) string {
 	case garbled == 0 && echo > 0:
 		return "The adapter hears itself but no meter: check the\n  meter's power, A and B, and the unit (--units 1-247)."
 	}
-	return "Garbled at every setting: A and B exchanged, two meters with\n  the same unit, another master talking, or no bias and termination on the line."
+	return "Garbled at every setting: A and B exchanged, two meters with\n  the same unit, another master talking, or " +
+		"no bias and termination on the line."
 }

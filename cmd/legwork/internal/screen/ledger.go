@@ -18,7 +18,7 @@ const stampForm = "2006-01-02 15:04"
 // Ledger writes what a ledger of reads says for a person.
 func Ledger(out io.Writer, r ledger.Result, s Style) error {
 	w := &writer{Style: s, out: out}
-	w.verdictLine(string(r.Verdict), r.Summary)
+	w.verdictLine(wordOf(r.Verdict), r.Summary)
 	if r.Meter != "" {
 		w.line(w.plain(r.Meter))
 	}
@@ -42,7 +42,8 @@ func (w *writer) differences(r ledger.Result) {
 			w.head(fmt.Sprintf("%s to %s (%.4g h)", from.Format(stampForm), to.Format(stampForm), to.Sub(from).Hours()))
 			w.line(w.row([]string{"register", "before", "after", "multiplier", "difference"}, differenceWidths))
 		}
-		w.line(w.row([]string{d.Register, Register(reading.Known(d.Before)), Register(reading.Known(d.After)), Register(reading.Known(d.Multiplier)), Register(d.Energy)}, differenceWidths))
+		w.line(w.row([]string{d.Register, Register(reading.Known(d.Before)), Register(reading.Known(d.After)),
+			Register(reading.Known(d.Multiplier)), Register(d.Energy)}, differenceWidths))
 		if d.Note != "" {
 			w.item("            ", d.Note)
 		}
@@ -71,8 +72,10 @@ func (w *writer) checks(r ledger.Result) {
 	}
 	w.head("Compared")
 	for _, c := range r.Checks {
-		word := map[wiring.Verdict]string{wiring.Agrees: "agrees", wiring.Fault: "DIFFERS", wiring.Undecided: "open"}[c.Verdict]
-		text := fmt.Sprintf("%s: %s to %s, %s: %s", word, c.From.Format(stampForm), c.To.Format(stampForm), c.What, energyPair(c))
+		word := map[wiring.Verdict]string{wiring.Agrees: "agrees", wiring.Fault: "DIFFERS",
+			wiring.Undecided: "open"}[c.Verdict]
+		text := fmt.Sprintf("%s: %s to %s, %s: %s", word, c.From.Format(stampForm), c.To.Format(stampForm), c.What,
+			energyPair(c))
 		if c.Note != "" {
 			text += "; " + c.Note
 		}

@@ -15,8 +15,8 @@ func (s Style) Bold(text string) string { return s.paint(bold, text) }
 
 // Word is a verdict's word, in its colour where that may be.
 func (s Style) Word(v diagnose.Verdict) string {
-	word := verdictWords[v]
-	return s.paint(bold+";"+word[0], word[1])
+	word := wordOf(v)
+	return s.paint(bold+";"+word.colour, word.text)
 }
 
 // Warn is text about a danger.
@@ -30,15 +30,5 @@ func (s Style) Wrap(text string, width int) []string {
 	return strings.Split(ansi.Wrap(s.plain(text), max(1, width), " "), "\n")
 }
 
-// Fixed writes a number with a few decimals, or that it isn't known.
-func Fixed(x float64, known bool, decimals int) string { return fixed(x, known, decimals) }
-
-// Figures writes a number with about four figures, or that it isn't known.
-func Figures(x float64, known bool) string { return figures(x, known) }
-
 // StateWords says a channel's state.
 func StateWords(s diagnose.State) string { return stateWords[s] }
-
-// Rays are the phasors of a result; apart tells that each current stands
-// against its own voltage, since the angles between the voltages aren't known.
-func Rays(r diagnose.Result) (rays []Ray, apart bool) { return raysOf(r) }

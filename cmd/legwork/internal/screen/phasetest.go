@@ -14,10 +14,7 @@ func PhasePaper(out io.Writer, p phasetest.Paper, s Style) error {
 	w := &writer{Style: s, out: out}
 	w.line(w.paint(bold, "PHASE TEST") + w.plain("  "+p.Service+", "+methodWords[p.Method]))
 	w.list("Before anything is touched", "  ! ", p.Cautions)
-	w.head("The test")
-	for i, step := range p.Steps {
-		w.item(fmt.Sprintf("  %d. ", i+1), step)
-	}
+	w.steps("The test", p.Steps)
 	w.line("")
 	if p.Method == "dead" {
 		w.paperDead(p)
@@ -53,12 +50,12 @@ func band(b *phasetest.Band) string {
 func nominal(all []phasetest.Band) string {
 	var words []string
 	for _, b := range all {
-		words = append(words, strings.TrimSuffix(b.String(), " V"))
+		words = append(words, fmt.Sprintf("%.0f-%.0f", b.Low, b.High))
 	}
 	if len(words) == 0 {
 		return ""
 	}
-	return strings.ReplaceAll(strings.Join(words, ", "), " to ", "-") + " V"
+	return strings.Join(words, ", ") + " V"
 }
 
 func (w *writer) paperDead(p phasetest.Paper) {
@@ -83,31 +80,14 @@ func PhaseTest(out io.Writer, r phasetest.Result, s Style) error {
 	w.list("What to know of these readings", "  - ", r.Notes)
 	w.list("Before anything is touched", "  ! ", r.Cautions)
 	w.nextReading(r)
-	w.phaseMoves(r)
+	w.steps("What to move", r.Moves)
 	w.places(r)
-	w.sentences(r)
+	w.evidence("For the diagnosis", r.Findings)
 	return w.err
 }
 
-func (w *writer) list(title, mark string, items []string) {
-	if len(items) == 0 {
-		return
-	}
-	w.head(title)
-	for _, text := range items {
-		w.item(mark, text)
-	}
-}
-
 func (w *writer) phaseVerdict(r phasetest.Result) {
-	word := map[wiring.Verdict][2]string{
-		wiring.Agrees: {green, "AGREES"}, wiring.Fault: {red, "FAULT"}, wiring.Undecided: {yellow, "UNDECIDED"},
-	}[r.Verdict]
-	lines := w.wrap(r.Summary, len(word[1])+2)
-	w.line(w.paint(bold+";"+word[0], word[1]) + "  " + lines[0])
-	for _, l := range lines[1:] {
-		w.line(strings.Repeat(" ", len(word[1])+2) + l)
-	}
+	w.verdictLine(wordOf(r.Verdict), r.Summary)
 	text := "Service " + r.Service + ", " + methodWords[r.Method]
 	if r.HighLeg != nil {
 		text += ", high leg " + *r.HighLeg
@@ -169,17 +149,19 @@ const mostExplained = 6
 
 // explained lists what is left open, with the readings that would be wrong.
 func (w *writer) explained(r phasetest.Result) {
-	if r.Verdict != wiring.Undecided || len(r.Explanations) < 2 && !r.Contradicting || len(r.Explanations) > mostExplained {
+	n := len(r.Explanations)
+	if r.Verdict != wiring.Undecided || n < 2 && !r.Contradicting || n > mostExplained {
 		return
 	}
-	w.head("What the readings may mean")
+	var all []string
 	for _, x := range r.Explanations {
 		text := x.Words
 		if len(x.Wrong) > 0 {
 			text += ", with " + strings.Join(x.Wrong, " and ") + " wrong"
 		}
-		w.item("  - ", text)
+		all = append(all, text)
 	}
+	w.list("What the readings may mean", "  - ", all)
 }
 
 // nextReading asks for the reading that separates most, and says what each
@@ -209,16 +191,6 @@ func (w *writer) nextReading(r phasetest.Result) {
 	}
 }
 
-func (w *writer) phaseMoves(r phasetest.Result) {
-	if len(r.Moves) == 0 {
-		return
-	}
-	w.head("What to move")
-	for i, step := range r.Moves {
-		w.item(fmt.Sprintf("  %d. ", i+1), step)
-	}
-}
-
 // places is the table of CTs.
 func (w *writer) places(r phasetest.Result) {
 	if len(r.CTs) == 0 {
@@ -239,14 +211,4 @@ func (w *writer) places(r phasetest.Result) {
 		w.line(w.row([]string{fmt.Sprint(c.Channel), c.Leg, colour, c.Arrow}, widths))
 	}
 	w.item("  ", r.CTs[0].Marks+" (common practice). Local code rules colours; they are a hint, never proof of a leg.")
-}
-
-func (w *writer) sentences(r phasetest.Result) {
-	if len(r.Findings) == 0 {
-		return
-	}
-	w.head("For the diagnosis")
-	for _, s := range r.Findings {
-		w.line("  --seen \"" + s + "\"")
-	}
 }

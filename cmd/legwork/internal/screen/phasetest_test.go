@@ -16,7 +16,8 @@ import (
 // The readings of an invented panel, the Tidewater kiln house.
 const (
 	kilnRight = "1-N 120,A-1 0.2,B-1 208,C-1 207,2-N 121,A-2 208,B-2 0.3,C-2 209,3-N 119,A-3 207,B-3 208,C-3 0.1"
-	kilnDead  = "A-B open,A-C open,B-C open,A-1 closed,A-1 closed,B-1 open,C-1 open,A-2 open,B-2 open,C-2 closed,C-2 closed,A-3 open,B-3 closed,B-3 closed,C-3 open"
+	kilnDead  = "A-B open,A-C open,B-C open,A-1 closed,A-1 closed,B-1 open,C-1 open,A-2 open,B-2 open,C-2 closed,C-2 " +
+		"closed,A-3 open,B-3 closed,B-3 closed,C-3 open"
 )
 
 func TestPhaseTestScreens(t *testing.T) {
@@ -26,12 +27,15 @@ func TestPhaseTestScreens(t *testing.T) {
 		readings string
 		s        Style
 	}{
-		"paper-live":        {"120/240D", phasetest.Test{}, "", Style{}},
-		"paper-dead-ascii":  {"120/240", phasetest.Test{Dead: true}, "", Style{ASCII: true}},
-		"phase-right":       {"120/208Y", phasetest.Test{Proved: true, Colours: wiring.ColoursUSLow}, kilnRight, Style{}},
-		"phase-exchanged":   {"120/208Y", phasetest.Test{Proved: true, Dead: true, On: phasetest.OnBranch, Colours: wiring.ColoursCanada}, kilnDead, Style{}},
-		"phase-contradicts": {"120/208Y", phasetest.Test{Proved: true}, strings.Replace(kilnRight, "B-1 208", "B-1 0.4", 1), Style{}},
-		"phase-narrow":      {"120/208Y", phasetest.Test{}, strings.Replace(kilnRight, ",C-3 0.1", "", 1), Style{Width: 60, ASCII: true}},
+		"paper-live":       {"120/240D", phasetest.Test{}, "", Style{}},
+		"paper-dead-ascii": {"120/240", phasetest.Test{Dead: true}, "", Style{ASCII: true}},
+		"phase-right":      {"120/208Y", phasetest.Test{Proved: true, Colours: wiring.ColoursUSLow}, kilnRight, Style{}},
+		"phase-exchanged": {"120/208Y", phasetest.Test{Proved: true, Dead: true, On: phasetest.OnBranch,
+			Colours: wiring.ColoursCanada}, kilnDead, Style{}},
+		"phase-contradicts": {"120/208Y", phasetest.Test{Proved: true}, strings.Replace(kilnRight, "B-1 208", "B-1 0.4", 1),
+			Style{}},
+		"phase-narrow": {"120/208Y", phasetest.Test{}, strings.Replace(kilnRight, ",C-3 0.1", "", 1),
+			Style{Width: 60, ASCII: true}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			var err error

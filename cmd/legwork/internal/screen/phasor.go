@@ -11,6 +11,7 @@ type Ray struct {
 	Degrees float64 // anticlockwise from the right
 	Length  float64 // 0 to 1
 	Dotted  bool    // currents, so that they differ without colour
+	Channel int     // from 1
 }
 
 // canvas is dots in cells of two by four (Unicode's Braille patterns), or of
@@ -113,7 +114,8 @@ func (c *canvas) label(r Ray) {
 		column -= len(r.Label) - 1
 	}
 	column = min(max(column, 0), c.columns-len(r.Label))
-	for _, shift := range [][2]int{{0, 0}, {0, 1}, {0, -1}, {2, 0}, {-3, 0}, {2, 1}, {-3, 1}, {2, -1}, {-3, -1}, {0, 2}, {0, -2}} {
+	for _, shift := range [][2]int{{0, 0}, {0, 1}, {0, -1}, {2, 0}, {-3, 0}, {2, 1}, {-3, 1}, {2, -1}, {-3, -1}, {0, 2},
+		{0, -2}} {
 		if c.write(column+shift[0], row+shift[1], r.Label) {
 			return
 		}

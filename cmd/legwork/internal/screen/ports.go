@@ -11,7 +11,9 @@ import (
 // Ports lists serial ports, the best guess marked.
 func Ports(w io.Writer, ports []link.PortInfo) error {
 	if len(ports) == 0 {
-		_, err := fmt.Fprintln(w, "No serial port. Is the adapter plugged in, and its driver there? A converter on the network needs none: rtu+tcp://HOST:PORT/UNIT")
+		_, err := fmt.Fprintln(w,
+			"No serial port. Is the adapter plugged in, and its driver there? A converter on the network needs none: "+
+				"rtu+tcp://HOST:PORT/UNIT")
 		return err
 	}
 	var b strings.Builder

@@ -15,34 +15,14 @@ func Reading(out io.Writer, r reading.Reading, s Style) error {
 	w.line(r.At.Format(time.DateTime) + w.once(r))
 	w.line(w.row([]string{"channel", "V", "A", "kW", "kvar", "pf", "lag °", "V at °"}, readingWidths))
 	for k, c := range r.Channels {
-		cells := []string{fmt.Sprint(k + 1)}
-		for _, q := range []struct {
-			v        reading.Value
-			by       float64
-			decimals int
-		}{{c.Voltage, 1, 1}, {c.Current, 1, -1}, {c.Power, 1000, -1}, {c.Reactive, 1000, -1}, {c.PowerFactor, 1, 3},
-			{degrees(c.Angle), 1, 1}, {degrees(c.VoltageAngle), 1, 1}} {
-			x, ok := q.v.Get()
-			if q.decimals < 0 {
-				cells = append(cells, figures(x/q.by, ok))
-			} else {
-				cells = append(cells, fixed(x/q.by, ok, q.decimals))
-			}
-		}
+		cells := []string{fmt.Sprint(k + 1), Plain(c.Voltage, 1), Amount(c.Current, 1), Amount(c.Power, 1000),
+			Amount(c.Reactive, 1000), Plain(c.PowerFactor, 3), Plain(c.Angle, 1), Plain(c.VoltageAngle, 1)}
 		w.line(w.row(cells, readingWidths))
 	}
 	return w.err
 }
 
 var readingWidths = []int{7, 7, 8, 8, 8, 6, 7, 8}
-
-func degrees(a reading.Maybe[reading.Angle]) reading.Value {
-	x, ok := a.Get()
-	if !ok {
-		return reading.Value{}
-	}
-	return reading.Known(float64(x))
-}
 
 // once is what stands once in a reading, as far as it is known.
 func (w *writer) once(r reading.Reading) string {
@@ -51,10 +31,10 @@ func (w *writer) once(r reading.Reading) string {
 		text += fmt.Sprintf("   %.2f Hz", hz)
 	}
 	if watts, ok := r.TotalPower.Get(); ok {
-		text += fmt.Sprintf("   %s kW in all", figures(watts/1000, true))
+		text += fmt.Sprintf("   %s kW in all", Figures(watts/1000, true))
 	}
 	if amps, ok := r.NeutralCurrent.Get(); ok {
-		text += fmt.Sprintf("   %s A in the neutral", figures(amps, true))
+		text += fmt.Sprintf("   %s A in the neutral", Figures(amps, true))
 	}
 	if nema, negative, ok := reading.LineUnbalance(r.LineVoltages); ok {
 		text += fmt.Sprintf("   unbalance %.1f %% (V2/V1 %.1f %%)", 100*nema, 100*negative)
@@ -65,11 +45,7 @@ func (w *writer) once(r reading.Reading) string {
 // Map writes a map's plan and points, with the raw words where they were read.
 func Map(out io.Writer, plan []regmap.Request, lines []regmap.Line, s Style) error {
 	w := &writer{Style: s, out: out}
-	plural := "s"
-	if len(plan) == 1 {
-		plural = ""
-	}
-	w.line(fmt.Sprintf("%d request%s a reading:", len(plan), plural))
+	w.line(Count(len(plan), "request", "requests") + " a reading:")
 	for _, r := range plan {
 		w.line(fmt.Sprintf("  function %d, registers %s", r.Table.Function(), r))
 	}

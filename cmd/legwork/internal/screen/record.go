@@ -22,13 +22,13 @@ func Count(n int, one, many string) string {
 // four figures; a dash where it isn't known.
 func Amount(v reading.Value, unit float64) string {
 	x, ok := v.Get()
-	return figures(x/unit, ok)
+	return Figures(x/unit, ok)
 }
 
 // Plain writes a quantity with a few decimals; a dash where it isn't known.
 func Plain[T ~float64](v reading.Maybe[T], decimals int) string {
 	x, ok := v.Get()
-	return fixed(float64(x), ok, decimals)
+	return Fixed(float64(x), ok, decimals)
 }
 
 // OutcomeWords say what became of a prediction.
@@ -51,7 +51,8 @@ func Compared(out io.Writer, all []record.Compared, s Style) error {
 		if c.Outcome != record.Met {
 			words = w.paint(bold, words)
 		}
-		w.line(w.row([]string{fmt.Sprint(c.Channel), Amount(c.AtLoad, 1000), Amount(c.Power, 1000), Plain(c.ExpectAngle, 1) + "°", Plain(c.Angle, 1) + "°",
+		w.line(w.row([]string{fmt.Sprint(c.Channel), Amount(c.AtLoad, 1000), Amount(c.Power, 1000),
+			Plain(c.ExpectAngle, 1) + "°", Plain(c.Angle, 1) + "°",
 			words}, widths))
 	}
 	return w.err
@@ -73,7 +74,8 @@ func Record(out io.Writer, log *record.Log, s Style) error {
 }
 
 func (w *writer) entry(e record.Sealed) {
-	w.head(fmt.Sprintf("%d  %s  %s  seal %s", e.Number, e.At.Format(time.DateTime+" MST"), printable(string(e.Kind)), e.Seal[:16]))
+	w.head(fmt.Sprintf("%d  %s  %s  seal %s", e.Number, e.At.Format(time.DateTime+" MST"), printable(string(e.Kind)),
+		e.Seal[:16]))
 	if e.Verdict != nil {
 		w.item("     ", printable(fmt.Sprintf("%s: %s", strings.ToUpper(string(e.Verdict.Verdict)), e.Verdict.Summary)))
 		w.item("     ", Count(len(e.Readings), "reading", "readings"))
@@ -87,18 +89,20 @@ func (w *writer) entry(e record.Sealed) {
 	for _, group := range []struct {
 		name  string
 		lines []string
-	}{{"given: ", TypedWords(e.Typed)}, {"file: ", fileNames(e.Files)}, {"moved: ", e.Moves}, {"tested: ", e.Tests}, {"read: ", textsOf(e.Reads)}, {"remark: ", e.Remarks}, {"note: ", e.Cautions}} {
+	}{{"given: ", TypedWords("--", e.Typed)}, {"file: ", fileNames(e.Files)}, {"moved: ", e.Moves},
+		{"tested: ", e.Tests}, {"read: ", textsOf(e.Reads)}, {"remark: ", e.Remarks}, {"note: ", e.Cautions}} {
 		for _, l := range group.lines {
 			w.item("     "+group.name, printable(l))
 		}
 	}
 }
 
-// TypedWords lists flags as they were given: "--reading leg 1: 87.3 A".
-func TypedWords(all []record.Typed) []string {
+// TypedWords lists flags as they were given, each after some dashes:
+// "--reading leg 1: 87.3 A".
+func TypedWords(dashes string, all []record.Typed) []string {
 	var words []string
 	for _, t := range all {
-		word := "--" + t.Flag
+		word := dashes + t.Flag
 		if t.Text != "true" {
 			word += " " + t.Text
 		}

@@ -14,11 +14,14 @@ import (
 
 func TestARecordOnTheScreen(t *testing.T) {
 	verdict := diagnose.Diagnose([]reading.Reading{kiln(true, 20, -155, 30)}, diagnose.Options{})
-	log := &record.Log{Findings: []string{"entry 2 was edited (line 2)"}, Remarks: []string{"a clock was set"}, Entries: []record.Sealed{
-		{Entry: record.Entry{Number: 1, Kind: record.AsFound, At: time.Date(2026, 5, 4, 9, 30, 0, 0, time.UTC), Verdict: &verdict,
-			Compared: []record.Compared{{Channel: 1, Outcome: record.LoadChanged}}}, Seal: record.Seal(nil)},
-		{Entry: record.Entry{Number: 2, Kind: record.Note, Remarks: []string{"\x1b[2Jgone\nnext"}, Reads: []record.Read{{Text: "208 V"}}}, Seal: record.Seal([]byte("2"))},
-	}}
+	log := &record.Log{Findings: []string{"entry 2 was edited (line 2)"}, Remarks: []string{"a clock was set"},
+		Entries: []record.Sealed{
+			{Entry: record.Entry{Number: 1, Kind: record.AsFound, At: time.Date(2026, 5, 4, 9, 30, 0, 0, time.UTC),
+				Verdict:  &verdict,
+				Compared: []record.Compared{{Channel: 1, Outcome: record.LoadChanged}}}, Seal: record.Seal(nil)},
+			{Entry: record.Entry{Number: 2, Kind: record.Note, Remarks: []string{"\x1b[2Jgone\nnext"},
+				Reads: []record.Read{{Text: "208 V"}}}, Seal: record.Seal([]byte("2"))},
+		}}
 	var b bytes.Buffer
 	require.NoError(t, Record(&b, log, Style{}))
 	require.Equal(t, `CHANGED  entry 2 was edited (line 2)
@@ -40,7 +43,8 @@ func TestPredictionsOnTheScreen(t *testing.T) {
 	require.NoError(t, Compared(&b, nil, Style{}))
 	require.Empty(t, b.String())
 	require.NoError(t, Compared(&b, []record.Compared{
-		{Channel: 1, AtLoad: reading.Known(10490.0), Power: reading.Known(10480.0), ExpectAngle: reading.Known(reading.Angle(3)), Angle: reading.Known(reading.Angle(3.1)), Outcome: record.Met},
+		{Channel: 1, AtLoad: reading.Known(10490.0), Power: reading.Known(10480.0),
+			ExpectAngle: reading.Known(reading.Angle(3)), Angle: reading.Known(reading.Angle(3.1)), Outcome: record.Met},
 		{Channel: 2, AtLoad: reading.Known(-0.4), Outcome: record.NotRead},
 	}, Style{ASCII: true}))
 	require.Equal(t, `

@@ -19,9 +19,11 @@ var update = flag.Bool("update", false, "write the golden files anew")
 
 // kiln is a reading of the Tidewater kiln house, with angles as given.
 func kiln(withAngles bool, theta ...float64) reading.Reading {
-	r := reading.Reading{At: time.Date(2026, 5, 4, 9, 30, 0, 0, time.UTC), Service: "120/208Y", Frequency: reading.Known(60.0)}
+	r := reading.Reading{At: time.Date(2026, 5, 4, 9, 30, 0, 0, time.UTC), Service: "120/208Y",
+		Frequency: reading.Known(60.0)}
 	for k, a := range theta {
-		c := reading.Channel{Voltage: reading.Known(120.1), Current: reading.Known(10 + 2*float64(k)), Angle: reading.Known(reading.Degrees(a))}
+		c := reading.Channel{Voltage: reading.Known(120.1), Current: reading.Known(10 + 2*float64(k)),
+			Angle: reading.Known(reading.Degrees(a))}
 		c.Power = reading.Known(120.1 * c.Current.Or(0) * math.Cos(a*math.Pi/180))
 		if withAngles {
 			c.VoltageAngle = reading.Known(reading.Degrees(-120 * float64(k)))

@@ -44,7 +44,8 @@ func (s Style) plain(text string) string {
 	if !s.ASCII {
 		return text
 	}
-	return strings.NewReplacer(" °", " deg", "°", " deg", "–", "-", "±", "+-", "…", "...", "‘", "'", "’", "'").Replace(text)
+	return strings.NewReplacer(" °", " deg", "°", " deg", "–", "-", "±", "+-", "…", "...", "‘", "'", "’",
+		"'").Replace(text)
 }
 
 // wrap breaks text into lines that fit after an indent.
@@ -55,8 +56,8 @@ func (s Style) wrap(text string, indent int) []string {
 // unknown stands where a quantity isn't known.
 const unknown = "–"
 
-// fixed writes a number with a few decimals, or that it isn't known.
-func fixed(x float64, known bool, decimals int) string {
+// Fixed writes a number with a few decimals, or that it isn't known.
+func Fixed(x float64, known bool, decimals int) string {
 	if !known {
 		return unknown
 	}
@@ -67,18 +68,18 @@ func fixed(x float64, known bool, decimals int) string {
 	return s
 }
 
-// figures writes a number with about four figures.
-func figures(x float64, known bool) string {
+// Figures writes a number with about four figures, or that it isn't known.
+func Figures(x float64, known bool) string {
 	size := math.Abs(x)
 	switch {
 	case size >= 1000:
-		return fixed(x, known, 0)
+		return Fixed(x, known, 0)
 	case size >= 100:
-		return fixed(x, known, 1)
+		return Fixed(x, known, 1)
 	case size >= 10:
-		return fixed(x, known, 2)
+		return Fixed(x, known, 2)
 	}
-	return fixed(x, known, 3)
+	return Fixed(x, known, 3)
 }
 
 // row writes cells right-aligned in columns of some widths, but a negative
@@ -87,7 +88,7 @@ func (s Style) row(cells []string, widths []int) string {
 	var b strings.Builder
 	for i, c := range cells {
 		c = s.plain(c)
-		pad := strings.Repeat(" ", max(0, abs(widths[i])-ansi.StringWidth(c)))
+		pad := strings.Repeat(" ", max(0, max(widths[i], -widths[i])-ansi.StringWidth(c)))
 		if widths[i] < 0 {
 			b.WriteString("  " + c + pad)
 		} else {
@@ -96,5 +97,3 @@ func (s Style) row(cells []string, widths []int) string {
 	}
 	return strings.TrimRight(b.String(), " ")
 }
-
-func abs(x int) int { return max(x, -x) }

@@ -3,41 +3,10 @@ package screen
 import (
 	"fmt"
 	"io"
-	"math"
 	"slices"
-	"strings"
 
 	"legwork/diagnose"
 )
-
-// writer gathers lines and the first error.
-type writer struct {
-	Style
-	out io.Writer
-	err error
-}
-
-func (w *writer) line(text string) {
-	if w.err == nil {
-		_, w.err = fmt.Fprintln(w.out, strings.TrimRight(text, " "))
-	}
-}
-
-// item writes a paragraph after a mark, its further lines under its first.
-func (w *writer) item(mark, text string) {
-	indent := len([]rune(mark))
-	for i, l := range w.wrap(text, indent) {
-		if i > 0 {
-			mark = strings.Repeat(" ", indent)
-		}
-		w.line(mark + l)
-	}
-}
-
-func (w *writer) head(text string) {
-	w.line("")
-	w.line(w.paint(bold, text))
-}
 
 // Verdict writes a result for a person.
 func Verdict(out io.Writer, r diagnose.Result, s Style) error {
@@ -47,25 +16,15 @@ func Verdict(out io.Writer, r diagnose.Result, s Style) error {
 	w.drawing(r)
 	w.dataFaults(r)
 	w.cautions(r)
-	w.steps(r)
+	w.moves(r)
 	w.tests(r)
 	w.others(r)
-	w.limits(r)
+	w.list("What the meter can't know", "  - ", r.Limits)
 	return w.err
 }
 
-// verdictWords are a verdict's colour and word.
-var verdictWords = map[diagnose.Verdict][2]string{
-	diagnose.Agrees: {green, "AGREES"}, diagnose.Fault: {red, "FAULT"}, diagnose.Undecided: {yellow, "UNDECIDED"},
-}
-
 func (w *writer) verdict(r diagnose.Result) {
-	word := verdictWords[r.Verdict]
-	lines := w.wrap(strings.TrimPrefix(r.Summary, "Undecided: "), len(word[1])+2)
-	w.line(w.paint(bold+";"+word[0], word[1]) + "  " + lines[0])
-	for _, l := range lines[1:] {
-		w.line(strings.Repeat(" ", len(word[1])+2) + l)
-	}
+	w.verdictLine(wordOf(r.Verdict), r.Sentence())
 	service := "Service " + r.Service.Name
 	if r.Service.Inferred {
 		service += " (taken from the voltages; --service declares it)"
@@ -89,23 +48,18 @@ func (w *writer) channels(r diagnose.Result) {
 	w.line("")
 	w.line(w.row([]string{"channel", "V", "A", "kW", "kvar", "lag °", "state"}, channelWidths))
 	for _, c := range r.Channels {
-		volts, okV := c.Voltage.Get()
-		amps, okA := c.Current.Get()
-		watts, okW := c.Power.Get()
-		vars, okQ := c.Reactive.Get()
-		angle, okT := c.Angle.Get()
 		state := stateWords[c.State]
 		if c.State != diagnose.StateAgrees {
 			state = w.paint(bold, state)
 		}
-		w.line(w.row([]string{fmt.Sprint(c.Channel), fixed(volts, okV, 1), figures(amps, okA), figures(watts/1000, okW),
-			figures(vars/1000, okQ), fixed(float64(angle), okT, 1), state}, channelWidths))
+		w.line(w.row([]string{fmt.Sprint(c.Channel), Plain(c.Voltage, 1), Amount(c.Current, 1),
+			Amount(c.Power, 1000), Amount(c.Reactive, 1000), Plain(c.Angle, 1), state}, channelWidths))
 	}
 }
 
 // drawing shows the phasors: long rays are voltages, dotted ones currents.
 func (w *writer) drawing(r diagnose.Result) {
-	rays, apart := raysOf(r)
+	rays, apart := Rays(r)
 	if len(rays) == 0 {
 		return
 	}
@@ -118,57 +72,22 @@ func (w *writer) drawing(r diagnose.Result) {
 	}
 }
 
-// raysOf makes the drawing's rays. Without the angles of the voltages every
-// channel stands on one and the same voltage.
-func raysOf(r diagnose.Result) (rays []Ray, apart bool) {
-	most := 0.0
-	for _, c := range r.Channels {
-		most = math.Max(most, c.Current.Or(0))
-		apart = apart || c.Angle.Known() && !c.VoltageAngle.Known()
-	}
-	if apart {
-		rays = append(rays, Ray{Label: "V", Length: 1})
-	}
-	for _, c := range r.Channels {
-		at := float64(c.VoltageAngle.Or(0))
-		if c.VoltageAngle.Known() && !apart {
-			rays = append(rays, Ray{Label: fmt.Sprintf("V%d", c.Channel), Degrees: at, Length: 1})
-		}
-		theta, ok := c.Angle.Get()
-		if !ok || c.State == diagnose.StateUnloaded || most == 0 {
-			continue
-		}
-		if apart {
-			at = 0
-		}
-		rays = append(rays, Ray{Label: fmt.Sprintf("I%d", c.Channel), Degrees: at - float64(theta),
-			Length: 0.35 + 0.35*c.Current.Or(0)/most, Dotted: true})
-	}
-	return rays, apart
-}
-
 func (w *writer) dataFaults(r diagnose.Result) {
-	if len(r.DataFaults) == 0 {
-		return
-	}
-	w.head("The readings themselves look wrong")
+	var all []string
 	for _, d := range r.DataFaults {
-		w.item("  - ", fmt.Sprintf("%s: %s; %s", d.Point, d.Fault, d.Mend))
+		all = append(all, fmt.Sprintf("%s: %s; %s", d.Point, d.Fault, d.Mend))
 	}
+	w.list("The readings themselves look wrong", "  - ", all)
 }
 
 func (w *writer) cautions(r diagnose.Result) {
-	if len(r.Cautions) == 0 || r.Verdict == diagnose.Agrees {
-		return // nothing is to be touched
-	}
-	w.head("Before anything is touched")
-	for _, c := range r.Cautions {
-		w.item("  ! ", c)
+	if r.Verdict != diagnose.Agrees { // else nothing is to be touched
+		w.list("Before anything is touched", "  ! ", r.Cautions)
 	}
 }
 
-// steps says what to move and what should be read then.
-func (w *writer) steps(r diagnose.Result) {
+// moves says what to move and what should be read then.
+func (w *writer) moves(r diagnose.Result) {
 	if r.Verdict != diagnose.Fault || len(r.Explanations) == 0 || len(r.Explanations[0].Moves) == 0 {
 		return
 	}
@@ -205,9 +124,8 @@ func (w *writer) expected(x diagnose.Explanation) {
 	}
 	w.item("  ", "Then, at the same load, the channels should read:")
 	for _, e := range x.Expect {
-		watts, okW := e.Power.Get()
-		angle, okT := e.Angle.Get()
-		w.line(w.row([]string{fmt.Sprint(e.Channel), figures(watts/1000, okW) + " kW", "lag " + fixed(float64(angle), okT, 1) + "°"}, []int{7, 12, 16}))
+		cells := []string{fmt.Sprint(e.Channel), Amount(e.Power, 1000) + " kW", "lag " + Plain(e.Angle, 1) + "°"}
+		w.line(w.row(cells, []int{7, 12, 16}))
 	}
 }
 
@@ -217,7 +135,8 @@ func (w *writer) registration(x diagnose.Explanation) {
 		return
 	}
 	w.head("Registration as found")
-	w.item("  ", fmt.Sprintf("%.3f of the true power at this load, between %.3f and %.3f. Over a billing period the load varies; "+
+	w.item("  ", fmt.Sprintf("%.3f of the true power at this load, between %.3f and %.3f. "+
+		"Over a billing period the load varies; "+
 		"adjusting bills is for those the law names.", best, x.RegistrationLow.Or(best), x.RegistrationHigh.Or(best)))
 }
 
@@ -239,15 +158,5 @@ func (w *writer) others(r diagnose.Result) {
 	w.head("What the readings may mean")
 	for _, x := range r.Explanations {
 		w.item(fmt.Sprintf("  %5.1f %%  ", 100*x.Probability), x.Words)
-	}
-}
-
-func (w *writer) limits(r diagnose.Result) {
-	if len(r.Limits) == 0 {
-		return
-	}
-	w.head("What the meter can't know")
-	for _, l := range r.Limits {
-		w.item("  - ", l)
 	}
 }

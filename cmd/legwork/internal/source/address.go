@@ -38,7 +38,8 @@ type Address struct {
 }
 
 // forms is what an argument that is no METER is answered with.
-const forms = "a METER is tcp://HOST/UNIT, rtu:///dev/ttyUSB0?baud=9600&unit=1 or rtu://COM5?..., rtu+tcp://HOST:PORT/UNIT, " +
+const forms = "a METER is tcp://HOST/UNIT, rtu:///dev/ttyUSB0?baud=9600&unit=1 or rtu://COM5?..., " +
+	"rtu+tcp://HOST:PORT/UNIT, " +
 	"tls://HOST/UNIT, sim:NAME, a capture FILE.jsonl or FILE.csv, - for standard input, or a job sheet FILE.yaml"
 
 // Parse takes a METER apart. The error says what would be right.
@@ -127,11 +128,13 @@ func (a Address) parsePort(rest string) (Address, error) {
 	name, query, _ := strings.Cut(rest, "?")
 	a.Port.Port = name
 	if strings.Trim(name, "/") == "" {
-		return a, fmt.Errorf("%q names no port; write rtu:///dev/ttyUSB0?baud=9600&unit=1, or rtu://COM5?...; `legwork ports` lists them", a.Text)
+		return a, fmt.Errorf("%q names no port; write rtu:///dev/ttyUSB0?baud=9600&unit=1, or rtu://COM5?...; `legwork "+
+			"ports` lists them", a.Text)
 	}
 	values, err := url.ParseQuery(query)
 	if err != nil {
-		return a, fmt.Errorf("%q: what follows the question mark can't be read; write ?baud=9600&parity=even&stop=1&unit=1", a.Text)
+		return a, fmt.Errorf("%q: what follows the question mark can't be read; write ?baud=9600&parity=even&stop=1&unit=1",
+			a.Text)
 	}
 	for key, v := range values {
 		if err := a.setSerial(key, v[len(v)-1]); err != nil {

@@ -7,7 +7,6 @@ import (
 	"os"
 	"time"
 
-	"legwork/diagnose/wiring"
 	"legwork/probe"
 	"legwork/probe/link"
 	"legwork/probe/reading"
@@ -39,8 +38,8 @@ func (u Unread) Unwrap() error { return u.Err }
 // Options are the flags that go with a METER.
 type Options struct {
 	Map     string // file of the register map
-	Service string
-	Unit    int // 0 leaves it to METER and map
+	Service string // one that wiring.ParseService knows, or empty
+	Unit    int    // 0 leaves it to METER and map
 	Timeout time.Duration
 	Retries int
 	Fault   string
@@ -55,11 +54,6 @@ type Options struct {
 // Open makes the source that a METER names. Errors other than an Unread are of
 // the command, a file or a value.
 func Open(ctx context.Context, a Address, o Options) (Source, error) {
-	if o.Service != "" {
-		if _, err := wiring.ParseService(o.Service); err != nil {
-			return nil, fmt.Errorf("--service %w", err)
-		}
-	}
 	if a.Kind != Sim && (o.Fault != "" || o.SeedSet) {
 		return nil, fmt.Errorf("--fault and --seed are for sim: meters, and %s is none", a.Text)
 	}
@@ -112,7 +106,8 @@ type Meter struct {
 
 func openMeter(ctx context.Context, a Address, o Options) (Source, error) {
 	if o.Map == "" {
-		return nil, fmt.Errorf("%s: say with --map FILE which registers hold what, or --map sunspec for a meter that follows SunSpec", a.Text)
+		return nil, fmt.Errorf("%s: say with --map FILE which registers hold what, or --map sunspec for a meter that "+
+			"follows SunSpec", a.Text)
 	}
 	if o.Map == SunSpecMap {
 		return openSunSpec(ctx, a, o)
@@ -163,7 +158,8 @@ func newMeter(l link.Counted, a Address, m *regmap.Map, o Options) *Meter {
 	if unit == 0 {
 		unit = a.Unit
 	}
-	return &Meter{Meter: probe.NewMeter(l, m, probe.MeterOptions{Unit: unit, Service: o.Service, Limits: limits(a)}), Map: m, Link: l, Kind: a.Kind,
+	return &Meter{Meter: probe.NewMeter(l, m, probe.MeterOptions{Unit: unit, Service: o.Service, Limits: limits(a)}),
+		Map: m, Link: l, Kind: a.Kind,
 		service: o.Service, closers: []func() error{l.Close}}
 }
 
@@ -194,6 +190,12 @@ func (m *Meter) Live() bool { return true }
 
 // Service is what is declared, or empty.
 func (m *Meter) Service() string { return m.service }
+
+// Identify asks the meter who it is (function 43/14); many don't tell, and then
+// the error is around link.ErrNoIdentity.
+func (m *Meter) Identify(ctx context.Context) (link.Identity, error) {
+	return m.Link.Identify(ctx, m.Unit())
+}
 
 // AtEnd has Close call f first.
 func (m *Meter) AtEnd(f func()) {
