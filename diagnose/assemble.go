@@ -57,10 +57,9 @@ func (j *judgement) channel(k int) ChannelJudged {
 // explanations lists them, the likeliest first.
 func (j *judgement) explanations() []Explanation {
 	all := []Explanation{}
-	rest := j.rest()
 	for i := range j.groups[:min(len(j.groups), mostExplanations)] {
 		g := &j.groups[i]
-		if i > 0 && g.Weight*rest < 0.005 {
+		if i > 0 && g.Weight < 0.005 {
 			break
 		}
 		all = append(all, j.explanation(g))
@@ -81,7 +80,7 @@ func (j *judgement) explanations() []Explanation {
 
 // harmful reports that a move would be wrong in a world that is likely enough.
 func (j *judgement) harmful() bool {
-	return !j.stops() && j.verdict != Fault && j.causes.harm() >= mostHarm
+	return !j.stops() && j.verdict != Fault && j.causes.harms()
 }
 
 // blamedExplanation speaks of no conductor: the wiring isn't known until it is mended.
@@ -97,7 +96,7 @@ func (j *judgement) blamedExplanation(b blamed) Explanation {
 func (j *judgement) explanation(g *infer.Group) Explanation {
 	flows := flow.Flows(g)
 	said := j.tables.phrases.Get(g)
-	x := Explanation{Probability: min(g.Weight*j.rest(), 1), Cause: j.causeOf(g), Words: j.groupWords(g), CT: placed(g.Lead(), g.Service), Twins: [][]CTPlaced{},
+	x := Explanation{Probability: min(g.Weight, 1), Cause: j.causeOf(g), Words: j.groupWords(g), CT: placed(g.Lead(), g.Service), Twins: [][]CTPlaced{},
 		Sequence: sequenceName(g), Moves: []Move{}, Expect: []ChannelAfter{}}
 	if len(g.Members) > 1 {
 		x.Twins = make([][]CTPlaced, 0, len(g.Members)-1)

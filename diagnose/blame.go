@@ -1,10 +1,13 @@
 package diagnose
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
 	"legwork/diagnose/internal/evidence"
+	"legwork/diagnose/internal/infer"
 	"legwork/probe/reading"
 )
 
@@ -28,35 +31,54 @@ const settingsLikely = 0.93
 // ratingsApart is the ratio of two ratings from which on they disagree.
 const ratingsApart = 1.02
 
-// blame finds what is wrong beside the wiring, and scales the rest down.
+// blame finds what is wrong beside the wiring. A wrong map stands against all that
+// supposes it right; a wrong setting against right wiring alone, since with wrong
+// wiring both are to be mended.
 func (j *judgement) blame() {
 	if odds := j.misread.Odds; odds > 0 {
-		j.addBlamed(j.mapBlamed(odds / (1 + odds)))
+		p := odds / (1 + odds)
+		j.blamed = append(j.blamed, j.mapBlamed(p))
+		for i := range j.groups {
+			j.groups[i].Scale(1 - p)
+		}
 	}
+	s, ok := j.settingsBlamed()
+	if !ok {
+		return
+	}
+	for i := range j.groups {
+		if g := &j.groups[i]; g.Right() {
+			s.p += settingsLikely * g.Weight
+			g.Scale(1 - settingsLikely)
+		}
+	}
+	j.blamed = append(j.blamed, s)
+	slices.SortStableFunc(j.groups, func(a, b infer.Group) int { return cmp.Compare(b.Weight, a.Weight) })
+}
+
+// settingsBlamed is a ratio that is set wrong, by the plates or by a clamp; its
+// probability isn't known yet.
+func (j *judgement) settingsBlamed() (blamed, bool) {
 	if words, ok := j.ratingWords(); ok {
-		j.addBlamed(blamed{cause: CauseSettings, p: settingsLikely, words: words,
-			ask: "Read the rating on the CTs' plates and the CT ratio that is set in the meter; set the meter to the plates, and write it down"})
-	} else if d, ok := j.ratioFault(); ok {
-		j.addBlamed(blamed{cause: CauseSettings, p: settingsLikely, words: fmt.Sprintf("the CT ratio of %s is wrong: %s", d.Point, d.Fault),
-			ask: "Compare the plate of that CT with the ratio set in the meter, and see that its core is closed round all of its conductor"})
+		return blamed{cause: CauseSettings, words: words, ask: "Read the rating on the CTs' plates and the CT ratio that is set in the meter; " +
+			"set the meter to the plates, and write it down"}, true
 	}
+	if len(j.currents) == 0 {
+		return blamed{}, false
+	}
+	d := j.currents[0]
+	return blamed{cause: CauseSettings, words: fmt.Sprintf("the CT ratio of %s is wrong: %s", d.Point, d.Fault),
+		ask: "Compare the plate of that CT with the ratio set in the meter, and see that its core is closed round all of its conductor"}, true
 }
 
-// addBlamed takes one in and leaves the others what remains.
-func (j *judgement) addBlamed(b blamed) {
-	for i := range j.blamed {
-		j.blamed[i].p *= 1 - b.p
-	}
-	j.blamed = append(j.blamed, b)
-}
-
-// rest is the probability of all that supposes map and settings right.
-func (j *judgement) rest() float64 {
-	rest := 1.0
+// misreads is the probability that the map misreads the meter.
+func (j *judgement) misreads() float64 {
 	for _, b := range j.blamed {
-		rest -= b.p
+		if b.cause == CauseMap {
+			return b.p
+		}
 	}
-	return math.Max(0, rest)
+	return 0
 }
 
 func (j *judgement) mapBlamed(p float64) blamed {
@@ -104,12 +126,4 @@ func (j *judgement) ratingWords() (string, bool) {
 	}
 	return fmt.Sprintf("the meter is set to CTs of %g A, and those fitted are of %g A: every current reads %.4g times too much",
 		set, plate, set/plate), true
-}
-
-// ratioFault is a channel whose current contradicts a clamp or the neutral's.
-func (j *judgement) ratioFault() (DataFault, bool) {
-	if len(j.currents) == 0 {
-		return DataFault{}, false
-	}
-	return j.currents[0], true
 }

@@ -20,20 +20,23 @@ type tally map[Cause]float64
 
 func (j *judgement) tally() tally {
 	t := tally{}
-	rest := j.rest()
 	for _, b := range j.blamed {
 		t[b.cause] += b.p
 	}
 	for i := range j.groups {
 		g := &j.groups[i]
-		t[j.causeOf(g)] += rest * g.Weight
+		t[j.causeOf(g)] += g.Weight
 	}
 	return t
 }
 
-// harm is the probability of what makes work on conductors wrong.
-func (t tally) harm() float64 {
-	return t[CauseService] + t[CauseMap] + t[CauseGeneration] + t[CauseLoad]
+// mostExport is the same of power that flows back by itself: a question is asked from
+// there on. Higher, since all CTs reversed is the commoner by far: our choice.
+const mostExport = 0.05
+
+// harms reports what makes work on conductors wrong, likely enough to hold it back.
+func (t tally) harms() bool {
+	return t[CauseService]+t[CauseMap]+t[CauseLoad] >= mostHarm || t[CauseGeneration] >= mostExport
 }
 
 // decide sets the verdict: what the likeliest explanation says, if it is likely
@@ -71,7 +74,7 @@ func (j *judgement) decide() {
 // make its moves wrong is unlikely.
 func (j *judgement) faultStands(least float64, t tally) bool {
 	g := j.top()
-	if g == nil || j.rest() < least {
+	if g == nil {
 		return false
 	}
 	if j.inputFault() >= least && t[CauseService]+t[CauseMap] < mostHarm {
@@ -80,7 +83,7 @@ func (j *judgement) faultStands(least float64, t tally) bool {
 	if !g.OnNeutral() && j.neutralShare() >= mostNeutral {
 		return false
 	}
-	return g.AnyJudged() && !g.Right() && j.causeOf(g) == CauseWiring && g.Weight*j.rest() >= least && t.harm() < mostHarm
+	return g.AnyJudged() && !g.Right() && j.causeOf(g) == CauseWiring && g.Weight >= least && !t.harms()
 }
 
 // rightShare is the probability of right wiring, whatever the load.
@@ -91,7 +94,7 @@ func (j *judgement) rightShare() float64 {
 			p += g.Weight
 		}
 	}
-	return p * j.rest()
+	return p
 }
 
 // neutralShare is the probability that some CT is on the neutral.
@@ -143,7 +146,7 @@ func (j *judgement) inputFault() float64 {
 func (j *judgement) leads() (*blamed, *infer.Group) {
 	g := j.top()
 	for i := range j.blamed {
-		if b := &j.blamed[i]; g == nil || b.p >= g.Weight*j.rest() {
+		if b := &j.blamed[i]; g == nil || b.p >= g.Weight {
 			return b, nil
 		}
 	}

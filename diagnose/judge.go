@@ -115,7 +115,7 @@ func (j *judgement) wiringSummary() string {
 	if g == nil || !g.AnyJudged() && j.verdict != Fault {
 		return "No channel carries enough current, on a live input, to be judged."
 	}
-	p := percent(g.Weight * j.rest())
+	p := percent(g.Weight)
 	if j.causeOf(g) == CauseService {
 		return fmt.Sprintf("the voltages fit the service %s, not %s, which is declared (%s).", g.Service.Name, j.declared.Name, p)
 	}
@@ -123,13 +123,13 @@ func (j *judgement) wiringSummary() string {
 	switch {
 	case j.verdict == Agrees:
 		return fmt.Sprintf("The wiring agrees with the readings: %s (%s).", words, percent(j.rightShare()))
-	case j.verdict == Fault && j.neutralSaid() && g.Right(), j.verdict == Undecided && g.Weight*j.rest() >= j.options.decide() && j.neutralSaid():
+	case j.verdict == Fault && j.neutralSaid() && g.Right(), j.verdict == Undecided && g.Weight >= j.options.decide() && j.neutralSaid():
 		return fmt.Sprintf("Beyond that, %s (%s).", words, p)
 	case j.verdict == Fault && g.Weight < j.options.decide():
 		return fmt.Sprintf("A voltage input is at fault; beyond that the likeliest is: %s (%s).", words, p)
 	case j.verdict == Fault:
 		return fmt.Sprintf("%s (%s)%s.", words, p, j.twinWords())
-	case g.Weight*j.rest() >= j.options.decide() && !g.AllJudged():
+	case g.Weight >= j.options.decide() && !g.AllJudged():
 		return fmt.Sprintf("%s (%s), but %s.", words, p, j.openWords())
 	}
 	return fmt.Sprintf("the likeliest is that %s (%s).", words, p)

@@ -35,7 +35,7 @@ func voltsOf(channels []reading.Channel) (volts [3]float64) {
 // that a wrong map or a wrong service makes are none.
 func (j *judgement) stops() bool {
 	g := j.top()
-	if g == nil || j.rest() < 1-mistakenVolts || j.causeOf(g) == CauseService {
+	if g == nil || j.misreads() > mistakenVolts || j.causeOf(g) == CauseService {
 		return false
 	}
 	return j.neutral >= neutralDanger || advice.Stops(g)

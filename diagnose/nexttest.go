@@ -85,7 +85,7 @@ func (j *judgement) questions() []NextTest {
 func (j *judgement) plainRight() (p float64) {
 	for i := range j.groups {
 		if g := &j.groups[i]; g.Right() && j.causeOf(g) == CauseWiring {
-			p += g.Weight * j.rest()
+			p += g.Weight
 		}
 	}
 	return p

@@ -22,6 +22,11 @@ func (j *judgement) notes() []string {
 			}
 		}
 	}
+	for _, b := range j.blamed {
+		if b.cause == CauseSettings && j.verdict == Fault && b.p < j.options.decide() {
+			all = append(all, sentence(b.words)+": mend that too")
+		}
+	}
 	if k := j.unusedCurrent(); k > 0 {
 		all = append(all, fmt.Sprintf("Channel %d carries %.4g A, and %s has no use for it", k, j.channels[k-1].Current.Or(0), j.service.Name))
 	}

@@ -18,7 +18,7 @@ import (
 
 // Priors of worlds. Our choice, no source.
 const (
-	exportUnknown  = 0.06   // nothing was said of generation
+	exportUnknown  = 0.05   // nothing was said of generation
 	exportNone     = 0.0008 // none was declared
 	exportPossible = 0.5
 	leadUnknown    = 0.025 // a panel all legs of which lead, nothing said of loads

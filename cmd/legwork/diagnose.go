@@ -13,6 +13,7 @@ import (
 type diagnoseFlags struct {
 	sampleFlags
 	judgeFlags
+	full bool
 }
 
 func (f *diagnoseFlags) add(c *cobra.Command) {
@@ -48,6 +49,7 @@ func (a *app) diagnose() *cobra.Command {
 		},
 	}
 	f.add(c)
+	c.Flags().BoolVar(&f.full, "full", false, "print everything: the phasors, every move, every explanation, what the meter can't know")
 	return c
 }
 
@@ -65,7 +67,11 @@ func (a *app) runDiagnose(c *cobra.Command, meter string, f diagnoseFlags) error
 	if err != nil {
 		return err
 	}
-	if err := tell(a, f.format, r, screen.Verdict); err != nil {
+	show := screen.Brief
+	if f.full {
+		show = screen.Verdict
+	}
+	if err := tell(a, f.format, r, show); err != nil {
 		return err
 	}
 	return verdictStatus(r.Verdict)

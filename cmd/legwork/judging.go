@@ -97,8 +97,11 @@ func (j *judgeFlags) fill(c *cobra.Command, sheet *job.Job) error {
 	if sheet.MinCurrent > 0 && !given("min-current") {
 		j.minCurrent = sheet.MinCurrent
 	}
-	if sheet.Generation && !given("generation") {
-		j.generation = "possible"
+	if sheet.Generation != "" && !given("generation") {
+		j.generation = string(sheet.Generation)
+	}
+	if sheet.Load != nil && !given("load") {
+		j.load = sheet.Load
 	}
 	if !given("voltage-output-cts") {
 		j.voltageCTs = sheet.VoltageOutput()

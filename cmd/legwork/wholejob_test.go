@@ -37,7 +37,7 @@ func newBench(t *testing.T, place, fault string) *bench {
 	_, src := served.Place.Map()
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "meter.map.yaml"), src, 0o600))
 	sheet := filepath.Join(dir, "job.yaml")
-	text := fmt.Sprintf("legwork-job: 1\nsite: %s\npanel: Panel K2\nservice: %s\nmeter: tcp://%s/%d\nmap: "+
+	text := fmt.Sprintf("legwork-job: 1\ngeneration: none\nsite: %s\npanel: Panel K2\nservice: %s\nmeter: tcp://%s/%d\nmap: "+
 		"meter.map.yaml\ncts: {output: current, secondary: 5 A}\npeople: {technician: R. Quill}\n",
 		served.Place.Title(), served.Place.Service(), host, served.Unit)
 	require.NoError(t, os.WriteFile(sheet, []byte(text), 0o600))
@@ -268,7 +268,7 @@ func TestAJobOfASunSpecMeter(t *testing.T) {
 	host, err := served.Server.ListenTCP("127.0.0.1:0")
 	require.NoError(t, err)
 	b := &bench{t: t, served: served, sheet: filepath.Join(t.TempDir(), "job.yaml")}
-	text := fmt.Sprintf("legwork-job: 1\nservice: 120/208Y\nmeter: tcp://%s/%d\nmap: sunspec\n", host, served.Unit)
+	text := fmt.Sprintf("legwork-job: 1\ngeneration: none\nservice: 120/208Y\nmeter: tcp://%s/%d\nmap: sunspec\n", host, served.Unit)
 	require.NoError(t, os.WriteFile(b.sheet, []byte(text), 0o600))
 	b.want(exitAgrees, "job", "check", b.sheet)
 	b.want(exitFault, "record", "as-found", b.sheet)

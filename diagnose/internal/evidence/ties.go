@@ -22,6 +22,7 @@ const (
 	idleFactor   = 0.12 // a power factor below it, with no angle to show it
 	idleNats     = 3.5  // for each channel that has one: what loads are
 	totalSlack   = 0.05 // of the channels' powers
+	allIdleNats  = 3.0  // where every channel has
 	leastAmps    = 1.0  // A: below it ratios say nothing
 	angleSpread  = 2.0  // degrees, of one angle against the difference of two
 	leastSine    = 0.17 // of an angle, below which its sign says nothing
@@ -34,10 +35,26 @@ var nominals = [...]float64{120, 208, 230, 240, 277, 347, 400, 480, 600}
 // Ties is the log likelihood of a reading's quantities if the map is right.
 func Ties(r *reading.Reading) float64 {
 	log := tieOfVolts(r)
+	idle := 0
 	for k := range r.Channels {
-		log += tieOfPower(&r.Channels[k]) + tieOfAngles(&r.Channels[k])
+		c := &r.Channels[k]
+		log += tieOfPower(c) + tieOfAngles(c)
+		if idles(c) {
+			idle++
+		}
+	}
+	if idle == len(r.Channels) {
+		log -= allIdleNats
 	}
 	return log + tieOfTotal(r)
+}
+
+// idles reports a channel with next to no power for its current, and no angle that
+// says so too.
+func idles(c *reading.Channel) bool {
+	va := c.Voltage.Or(0) * c.Current.Or(0)
+	p, ok := c.Power.Get()
+	return ok && c.Current.Or(0) >= leastAmps && va > 0 && !shown(c) && math.Abs(p) < idleFactor*va
 }
 
 // broken is the log likelihood of something off by so many spreads.
@@ -89,7 +106,7 @@ func tieOfPower(c *reading.Channel) (log float64) {
 		return log + broken(math.Log(leastWorking/math.Max(working, 1e-9))/sizeSpread)
 	case known && working > mostWorking+5/va:
 		return log + broken(math.Log(working)/sizeSpread+2)
-	case !shown(c) && factor < idleFactor:
+	case idles(c):
 		return log - idleNats
 	}
 	return log

@@ -135,7 +135,7 @@ func (v *voltages) offNominal(f *Frame) float64 {
 
 // Declared services. Our choice, no source.
 const (
-	misdeclaredNats  = 5.0  // below what a sound service has, from which on others are weighed
+	misdeclaredNats  = 4.0  // below what a sound service has, from which on others are weighed
 	misdeclaredShare = 0.01 // of services that are typed wrong
 	rivalNats        = 12.0 // that a rival may fit less well than the best and still be weighed
 )

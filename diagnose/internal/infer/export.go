@@ -4,7 +4,11 @@ import (
 	"math"
 	"math/cmplx"
 
+	"legwork/diagnose/internal/gaussian"
+	"legwork/diagnose/internal/loadmodel"
 	"legwork/diagnose/internal/prior"
+	"legwork/diagnose/wiring"
+	"legwork/probe/reading"
 )
 
 // Power that flows back.
@@ -80,18 +84,34 @@ func (sc *Scene) legPowers(l *legCurrents) (apparent, power, n float64) {
 func (sc *Scene) without(read *legCurrents, back float64) float64 {
 	l := *read
 	p := 1.0
+	var phi [3]float64 // degrees, by axis
 	for m, j := range read.amps {
 		if j == 0 {
 			continue
 		}
-		e := sc.Frame.Leg[m]
+		e, axis := sc.Frame.Leg[m], sc.Axis[m]
 		j += complex(back, 0) / cmplx.Conj(e)
-		size := cmplx.Abs(j) + cancelSlack*l.size[sc.Axis[m]]
-		l.size[sc.Axis[m]], l.at[sc.Axis[m]] = size, sc.phi(m, j)
+		size := cmplx.Abs(j) + cancelSlack*l.size[axis]
+		phi[axis] = cmplx.Phase(e/j) * 180 / math.Pi
+		l.size[axis], l.at[axis] = size, loadmodel.Cell(phi[axis])
 		p /= size * size
 	}
 	d := sc.densities.Of(classOf(l.size))
-	return p * d.At(l.at) * d.Sizes(l.size)
+	return p * (d.At(l.at) + sc.balancedLoads(d, l.size, phi)) * d.Sizes(l.size)
+}
+
+// balancedLoads is the density of three legs whose loads are alike (see coincide.go),
+// sizes in A and angles in degrees by axis.
+func (sc *Scene) balancedLoads(d *loadmodel.Density, size, phi [3]float64) float64 {
+	first, second := sameConductor(size[0], size[1]), sameConductor(size[1], size[2])
+	if first < 1 || second < 1 || sc.Frame.Service.Kind != wiring.Wye {
+		return 0
+	}
+	near := func(k int) float64 {
+		off := float64(reading.Degrees(phi[k] - phi[0]))
+		return gaussian.Line(off, coincidentAngle) * loadmodel.CellDegrees
+	}
+	return balancedOdds * first * second * near(1) * near(2) * float64(d.Three[loadmodel.Cell(phi[0])])
 }
 
 func square(z complex128) float64 { return real(z)*real(z) + imag(z)*imag(z) }

@@ -74,7 +74,7 @@ func Across(all []Weighed, merge bool) []Group {
 	var list []Group
 	for i := range all {
 		for _, g := range all[i].Posterior.Groups(merge) {
-			g.scale(all[i].Share)
+			g.Scale(all[i].Share)
 			at := -1
 			if !g.Right() {
 				at = slices.IndexFunc(list, func(k Group) bool { return k.sameClaim(&g) })
@@ -99,7 +99,8 @@ func (g *Group) sameClaim(o *Group) bool {
 	return g.Service.Name == o.Service.Name && g.State == o.State && g.Judged == o.Judged && !g.Right() && g.Holds(o.Members[0].Number)
 }
 
-func (g *Group) scale(share float64) {
+// Scale multiplies the weight of the group and of its members.
+func (g *Group) Scale(share float64) {
 	g.Weight *= share
 	g.by[0], g.by[1] = g.by[0]*share, g.by[1]*share
 	g.Members = slices.Clone(g.Members)

@@ -77,7 +77,8 @@ legs:                     # colour of each conductor. Local code rules; a colour
 {{range .Legs}}{{pad 26 (printf "  %s:%s" .Name (quote .Colour))}}
 {{end -}}
 {{pad 26 "reference_breaker:"}}# the breaker or fuses of the reference voltage: where, which, how many amperes
-{{pad 26 "generation: none"}}# possible, where power may flow back to the supply
+{{pad 26 "generation:"}}# none, or possible: solar, a battery or a generator that may give power back
+{{pad 26 "load:"}}# what is behind the meter: motors, heating, lighting, electronics, drives, capacitors
 {{pad 26 "min_current: 1 A"}}# below it a channel isn't judged
 people:
   technician:

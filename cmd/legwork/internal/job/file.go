@@ -16,7 +16,8 @@ type file struct {
 	CTs        fileCTs            `sheet:"cts" doc:"The current transformers."`
 	Legs       sheet.Map[string]  `sheet:"legs" doc:"Colour of each conductor: 1, 2, 3, neutral, earth."`
 	Breaker    string             `sheet:"reference_breaker" doc:"Breaker or fuses of the reference voltage."`
-	Generation string             `sheet:"generation" of:"none possible" doc:"Whether power may flow back."`
+	Generation string             `sheet:"generation" of:"unknown none possible" doc:"Solar, a battery or a generator that may give power back."`
+	Load       sheet.Text         `sheet:"load" doc:"What is behind the meter: motors, heating, lighting, electronics, drives, capacitors."`
 	MinCurrent sheet.Text         `sheet:"min_current" doc:"Below it a channel isn't judged, such as 1 A."`
 	People     People             `sheet:"people" doc:"Those who sign."`
 	Seen       sheet.List[string] `sheet:"seen" doc:"What tests showed before anything was moved."`

@@ -43,10 +43,11 @@ type Job struct {
 	Meter        source.Address
 	Map          string // file, as it is found from where the command runs, or sunspec
 	CTs          CTs
-	Legs         []Conductor // in the order of the sheet, the blank ones left out
-	Breaker      string      // the breaker or fuses of the reference voltage
-	Generation   bool        // power may flow back to the supply
-	MinCurrent   float64     // A; 0 where it isn't given
+	Legs         []Conductor         // in the order of the sheet, the blank ones left out
+	Breaker      string              // the breaker or fuses of the reference voltage
+	Generation   diagnose.Generation // empty where nothing is said
+	Load         []diagnose.LoadSort // behind the meter
+	MinCurrent   float64             // A; 0 where it isn't given
 	People       People
 	Remarks      string
 	Seen         []diagnose.Finding // what tests showed before anything was moved

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"legwork/cmd/legwork/internal/source"
+	"legwork/diagnose"
 	"legwork/diagnose/wiring"
 	"legwork/probe/sheet"
 )
@@ -42,7 +43,7 @@ func TestASheetIsReadAsItStands(t *testing.T) {
 	require.True(t, j.VoltageOutput())
 	require.Equal(t, 200.0, j.CTs.Primary)
 	require.Equal(t, 0.5, j.MinCurrent)
-	require.True(t, j.Generation)
+	require.Equal(t, diagnose.GenerationPossible, j.Generation)
 	require.Equal(t, []Conductor{{"1", "red"}, {"2", "black"}, {"neutral", "white"}}, j.Legs)
 	require.Len(t, j.Seen, 2)
 	require.Equal(t, "away from the breaker, towards the load", j.Metered.Arrow())
@@ -82,7 +83,7 @@ seen: ['leg one on', 'ct 2 arrow wrong']
 		`k.yaml:7:35: "333 mV" is in mV, where A is wanted; write it such as 5 A or 1 A`,
 		`k.yaml:7:52: "-5 A" is out of range`,
 		`k.yaml:8:8: "4" is no conductor here`,
-		`k.yaml:9:13: "maybe" is not one of none, possible`,
+		`k.yaml:9:13: "maybe" is not one of unknown, none, possible`,
 		`k.yaml:10:14: "1 kV" is in kV, where A is wanted`,
 		`k.yaml:11:10: "boss" is not known here`,
 		`k.yaml:12:8: "leg one on" is not understood; say one of: leg 2 on: channel 3 up`,

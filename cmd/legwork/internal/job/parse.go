@@ -63,7 +63,8 @@ type reader struct {
 func (r *reader) check(root sheet.Node) {
 	f, j := &r.file, r.j
 	j.Site, j.Panel, j.Breaker, j.Remarks = f.Site, f.Panel, f.Breaker, f.Remarks
-	j.Metered, j.People, j.Generation = f.Metered, f.People, f.Generation == "possible"
+	j.Metered, j.People, j.Generation = f.Metered, f.People, diagnose.Generation(f.Generation)
+	r.load(f.Load)
 	j.MinCurrent = positive(f.MinCurrent, "A")
 	r.readService(f.Service)
 	r.readMeter(root)
@@ -198,4 +199,17 @@ func (r *reader) seen() {
 		}
 		r.j.Seen, r.j.SeenTexts = append(r.j.Seen, one), append(r.j.SeenTexts, text)
 	}
+}
+
+// load is the list of sorts of load.
+func (r *reader) load(f sheet.Text) {
+	if !f.OK {
+		return
+	}
+	sorts, err := diagnose.ParseLoad(f.Value)
+	if err != nil {
+		f.Node.Refuse(err)
+		return
+	}
+	r.j.Load = sorts
 }

@@ -7,6 +7,7 @@ import (
 
 	"legwork/cmd/legwork/internal/job"
 	"legwork/cmd/legwork/internal/record"
+	"legwork/diagnose"
 )
 
 // shown replaces what could make a text look like something else: control
@@ -89,10 +90,13 @@ func legs(j *job.Job) string {
 }
 
 func generation(j *job.Job) string {
-	if j.Generation {
+	switch j.Generation {
+	case diagnose.GenerationPossible:
 		return "possible: power may flow back to the supply"
+	case diagnose.GenerationNone:
+		return "none declared"
 	}
-	return "none declared"
+	return "not said"
 }
 
 // meterFacts is what the meter told of itself at the last reading.

@@ -41,6 +41,7 @@ type jsonJob struct {
 	Legs        map[string]string `json:"legs"`
 	Breaker     *string           `json:"reference_breaker"`
 	Generation  bool              `json:"generation_possible"`
+	Declared    string            `json:"generation,omitempty"`
 	MinCurrent  *float64          `json:"min_current"` // A
 	Technician  *string           `json:"technician"`
 	Electrician *string           `json:"electrician"`
@@ -59,7 +60,7 @@ func jobOf(j *job.Job) jsonJob {
 	out := jsonJob{Site: given(j.Site), Panel: given(j.Panel), Metered: given(string(j.Metered)),
 		Service: given(j.Service), Meter: given(j.Named()), CTOutput: given(string(j.CTs.Output)),
 		CTSecondary: given(j.CTs.Secondary), CTPrimary: given(j.CTs.Primary), Legs: map[string]string{},
-		Breaker: given(j.Breaker), Generation: j.Generation, MinCurrent: given(j.MinCurrent),
+		Breaker: given(j.Breaker), Generation: j.Generation == diagnose.GenerationPossible, Declared: string(j.Generation), MinCurrent: given(j.MinCurrent),
 		Technician: given(j.People.Technician), Electrician: given(j.People.Electrician),
 		Witness: given(j.People.Witness), Remarks: given(j.Remarks), Seen: append([]string{}, j.SeenTexts...)}
 	for _, l := range j.Legs {

@@ -48,9 +48,12 @@ func (s Style) plain(text string) string {
 		"'").Replace(text)
 }
 
+const noBreakHyphen = "\u2011"
+
 // wrap breaks text into lines that fit after an indent.
 func (s Style) wrap(text string, indent int) []string {
-	return strings.Split(ansi.Wordwrap(s.plain(text), s.width()-indent, ""), "\n")
+	whole := strings.ReplaceAll(s.plain(text), "-", noBreakHyphen) // a flag stays in one piece
+	return strings.Split(strings.ReplaceAll(ansi.Wordwrap(whole, s.width()-indent, ""), noBreakHyphen, "-"), "\n")
 }
 
 // unknown stands where a quantity isn't known.

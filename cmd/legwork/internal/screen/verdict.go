@@ -19,6 +19,7 @@ func Verdict(out io.Writer, r diagnose.Result, s Style) error {
 	w.moves(r)
 	w.tests(r)
 	w.others(r)
+	w.list("To know", "  - ", r.Notes)
 	w.list("What the meter can't know", "  - ", r.Limits)
 	return w.err
 }
@@ -146,7 +147,7 @@ func (w *writer) tests(r diagnose.Result) {
 	}
 	w.head("The test that would settle most")
 	for i, t := range r.NextTests[:min(3, len(r.NextTests))] {
-		w.item(fmt.Sprintf("  %d. ", i+1), fmt.Sprintf("%s (worth %.2f bit)", t.Ask, t.GainBits))
+		w.item(fmt.Sprintf("  %d. ", i+1), t.Ask)
 	}
 }
 
