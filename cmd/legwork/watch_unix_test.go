@@ -198,8 +198,8 @@ func TestAWholeJobWithWordsAtTheScreen(t *testing.T) {
 }
 
 func TestPlainTerminals(t *testing.T) {
-	x := inTerminal(t, 80, 24, []string{"NO_COLOR=1", "LC_ALL=C"}, "watch", "sim:kiln-house", "--fault", "cts-rolled", "--interval", "20ms")
-	x.shows("FAULT  The CTs are rolled")
+	x := inTerminal(t, 80, 24, []string{"NO_COLOR=1", "LC_ALL=C"}, "watch", "sim:kiln-house", "--fault", "ct2-reversed", "--interval", "20ms")
+	x.shows("FAULT  CT 2 is reversed")
 	x.shows("#")
 	text := x.text()
 	require.Equal(t, len(text), len([]rune(text)), "only ASCII")
