@@ -174,6 +174,7 @@ const accuracyHead = "service   information       loads      steps  right  false
 // one look at mixed loads on a wye. A classifier that knew the generator's own
 // density reached 98.8, 97.7 and 92.8 %.
 func TestAccuracyOneLook(t *testing.T) {
+	tabulates(t)
 	t.Log(accuracyHead)
 	for _, c := range []struct {
 		g     regime

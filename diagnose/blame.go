@@ -16,17 +16,22 @@ import (
 
 // blamed is one such explanation.
 type blamed struct {
-	cause Cause
-	p     float64 // 0 to 1
-	words string  // "the register map misreads the meter", in a clause
-	mends []Mend
-	ask   string // what to do about it, in a sentence
+	cause  Cause
+	p      float64 // 0 to 1
+	likely float64 // against right wiring, for a setting
+	words  string  // "the register map misreads the meter", in a clause
+	mends  []Mend
+	ask    string // what to do about it, in a sentence
 }
 
 // settingsLikely is the probability that a ratio is set wrong where two ratings, or a
 // clamp and the meter, disagree by what a rating would make: our choice. The rest is a
 // core that isn't closed, or a slip of the clamp.
 const settingsLikely = 0.93
+
+// neutralLikely is the same where the neutral's current alone contradicts the legs':
+// it may have been read at another instant.
+const neutralLikely = 0.6
 
 // ratingsApart is the ratio of two ratings from which on they disagree.
 const ratingsApart = 1.02
@@ -48,8 +53,8 @@ func (j *judgement) blame() {
 	}
 	for i := range j.groups {
 		if g := &j.groups[i]; g.Right() {
-			s.p += settingsLikely * g.Weight
-			g.Scale(1 - settingsLikely)
+			s.p += s.likely * g.Weight
+			g.Scale(1 - s.likely)
 		}
 	}
 	j.blamed = append(j.blamed, s)
@@ -60,14 +65,18 @@ func (j *judgement) blame() {
 // probability isn't known yet.
 func (j *judgement) settingsBlamed() (blamed, bool) {
 	if words, ok := j.ratingWords(); ok {
-		return blamed{cause: CauseSettings, words: words, ask: "Read the rating on the CTs' plates and the CT ratio that is set in the meter; " +
+		return blamed{cause: CauseSettings, likely: settingsLikely, words: words, ask: "Read the rating on the CTs' plates and the CT ratio that is set in the meter; " +
 			"set the meter to the plates, and write it down"}, true
 	}
 	if len(j.currents) == 0 {
 		return blamed{}, false
 	}
 	d := j.currents[0]
-	return blamed{cause: CauseSettings, words: fmt.Sprintf("the CT ratio of %s is wrong: %s", d.Point, d.Fault),
+	likely := settingsLikely
+	if d.fromNeutral {
+		likely = neutralLikely
+	}
+	return blamed{cause: CauseSettings, likely: likely, words: fmt.Sprintf("the CT ratio of %s is wrong: %s", d.Point, d.Fault),
 		ask: "Compare the plate of that CT with the ratio set in the meter, and see that its core is closed round all of its conductor"}, true
 }
 

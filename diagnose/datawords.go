@@ -10,7 +10,7 @@ import (
 // dataFault says what is wrong with a reading, and the likely mend of the map.
 func dataFault(f evidence.Fault) DataFault {
 	fault, mend := faultWords(f)
-	return DataFault{f.Point.String(), fault, mend}
+	return DataFault{Point: f.Point.String(), Fault: fault, Mend: mend}
 }
 
 func faultWords(f evidence.Fault) (fault, mend string) {

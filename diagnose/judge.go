@@ -144,6 +144,9 @@ func (j *judgement) groupWords(g *infer.Group) string {
 	case CauseGeneration:
 		return words + ", and power flows back to the supply"
 	case CauseLoad:
+		if leans(g) > 0 {
+			return words + ", and the load lags far on every leg"
+		}
 		return words + ", and the load leads on every leg"
 	}
 	return words
@@ -189,3 +192,13 @@ func percent(p float64) string {
 }
 
 func sentence(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
+
+// leans is the side on which the first loaded channel's load stands: above zero behind.
+func leans(g *infer.Group) float64 {
+	for k := range g.Of.Observed {
+		if o := &g.Of.Observed[k]; o.Loaded && o.N > 0 {
+			return o.Candidates[0].Theta
+		}
+	}
+	return 0
+}

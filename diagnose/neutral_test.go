@@ -102,6 +102,7 @@ func TestNeutralOfEveryPlace(t *testing.T) {
 
 // No panel whose neutral holds is said to have lost it.
 func TestSoundNeutralsRaiseNoAlarm(t *testing.T) {
+	tabulates(t)
 	for _, service := range []string{"120/208Y", "120/240", "120/208N", "230", "480D", "120/240D"} {
 		rng := rand.New(rand.NewPCG(17, 17))
 		for i := range 1000 {

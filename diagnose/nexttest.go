@@ -67,8 +67,7 @@ func (j *judgement) questions() []NextTest {
 			"or have it switched off by those who run it and read again")
 	}
 	if t[CauseLoad] >= mostHarm {
-		add("load", t[CauseLoad], "Is there a capacitor bank, a UPS or dimmed lighting behind this meter? Say --load capacitors, --load lighting or what is there, "+
-			"or have it switched off by those who run it and read again")
+		add("load", t[CauseLoad], j.loadQuestion())
 	}
 	for k := range min(j.service.Channels(), len(j.channels)) {
 		s := &j.base().Observed[k]
@@ -79,6 +78,17 @@ func (j *judgement) questions() []NextTest {
 		}
 	}
 	return all
+}
+
+// loadQuestion asks for what would make the whole panel lead, or lag.
+func (j *judgement) loadQuestion() string {
+	for i := range j.groups {
+		if g := &j.groups[i]; j.causeOf(g) == CauseLoad && leans(g) > 0 {
+			return "Are idle motors or welders all that is on? Say --load motors, or put other loads on and read again"
+		}
+	}
+	return "Is there a capacitor bank, a UPS or dimmed lighting behind this meter? Say --load capacitors, --load lighting or what is there, " +
+		"or have it switched off by those who run it and read again"
 }
 
 // plainRight is the probability of right wiring under an ordinary load.

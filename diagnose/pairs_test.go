@@ -186,6 +186,7 @@ func (c *led) follow(t *testing.T, x *technician, a wiring.Arrangement) {
 // beside it neither way. What one look leaves open is settled by four tests in
 // most cases, and hardly ever wrong.
 func TestRecommendedTestsLeadToTheTruth(t *testing.T) {
+	tabulates(t)
 	for name, least := range map[string]struct{ first, settled float64 }{"120/208Y": {1, 0.9}, "120/240": {1, 0.9}, "120/208N": {1, 0.9},
 		"230": {1, 0.9}, "480D": {1, 0.9}, "120/240D": {0.75, 0.8}} {
 		s, err := wiring.ParseService(name)

@@ -53,7 +53,7 @@ func (j *judgement) clampFaults(g *infer.Group) []DataFault {
 			if step, ok := nearestStep(s.Amps / amps); ok {
 				mend = fmt.Sprintf("a CT rated %.3g times what the meter is set for would do it, or one round a part of parallel conductors; else %s", step, mend)
 			}
-			all = append(all, DataFault{fmt.Sprintf("current.%d", k+1), fmt.Sprintf("reads %.4g A where a clamp shows %.4g A", amps, s.Amps), mend})
+			all = append(all, DataFault{fmt.Sprintf("current.%d", k+1), fmt.Sprintf("reads %.4g A where a clamp shows %.4g A", amps, s.Amps), mend, false})
 		}
 	}
 	return all
@@ -102,7 +102,7 @@ func oddRatio(g *infer.Group, legs [3]complex128, neutral float64) (found DataFa
 			if math.Abs(cmplx.Abs(sum+legs[c.Leg-1]*complex(step-1, 0))-neutral) < 0.03*neutral+0.2 {
 				found = DataFault{fmt.Sprintf("current.%d", k+1),
 					fmt.Sprintf("the neutral carries %.4g A, and the legs add up to %.4g A", neutral, cmplx.Abs(sum)),
-					fmt.Sprintf("a CT rated %.3g times what the meter is set for would do it; compare with a clamp", step)}
+					fmt.Sprintf("a CT rated %.3g times what the meter is set for would do it; compare with a clamp", step), true}
 				n++
 				break
 			}

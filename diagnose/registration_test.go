@@ -17,6 +17,7 @@ import (
 // Where a fault is named, its registration is that of the simulator's own
 // phasors to 2 % of the true power in 95 of 100 panels.
 func TestRegistrationOfNamedFaults(t *testing.T) {
+	tabulates(t)
 	for _, service := range []string{"120/208Y", "480D", "120/240", "120/240D"} {
 		namedFaults(t, service)
 	}

@@ -15,6 +15,7 @@ import (
 // at while the model was made; on others, over 2000 to 3000 panels: 99.7 % with
 // everything, 99.6 without angles of the voltages, 99.2 for motors, 96.2 for V, I, P (600).
 func TestAccuracyTenSteps(t *testing.T) {
+	tabulates(t)
 	t.Log(accuracyHead)
 	for _, c := range []struct {
 		g      regime
@@ -41,6 +42,7 @@ func TestAccuracyTenSteps(t *testing.T) {
 // Over 4000 panels of another seed 99.2 % of what is decided is right; 97.7 by the
 // first state alone.
 func TestCyclingLoadCountsOnce(t *testing.T) {
+	tabulates(t)
 	rng := rand.New(rand.NewPCG(3, 3))
 	decided, right := 0, 0
 	for range 600 {

@@ -21,7 +21,7 @@ const (
 	exportUnknown  = 0.05   // nothing was said of generation
 	exportNone     = 0.0008 // none was declared
 	exportPossible = 0.5
-	leadUnknown    = 0.025 // a panel all legs of which lead, nothing said of loads
+	leadUnknown    = 0.025 // a one-sided panel, nothing said of loads
 	leadUnlikely   = 0.008 // loads were declared, and none that lead
 	leadLikely     = 0.35  // a load that leads was declared
 )
@@ -61,7 +61,7 @@ func (c *Case) weigh(j *judgement) {
 	}
 	for _, w := range []infer.World{
 		{Sort: loadmodel.Sort{Panel: loadmodel.Exporting, Declared: declared}, Prior: export},
-		{Sort: loadmodel.Sort{Panel: loadmodel.Leading}, Prior: lead},
+		{Sort: loadmodel.Sort{Panel: loadmodel.OneSided}, Prior: lead},
 	} {
 		p, _ := in.Weigh(w)
 		j.worlds = append(j.worlds, infer.Weighed{Posterior: p})
@@ -130,7 +130,7 @@ func leadPrior(declared loadmodel.Kinds) float64 {
 	switch {
 	case declared == 0:
 		return leadUnknown
-	case declared.MayLead():
+	case declared.MayLean():
 		return leadLikely
 	}
 	return leadUnlikely
@@ -154,7 +154,7 @@ func (j *judgement) causeOf(g *infer.Group) Cause {
 		return CauseWiring
 	case g.Of.Sort.Panel == loadmodel.Exporting:
 		return CauseGeneration
-	case g.Of.Sort.Panel == loadmodel.Leading || allLead(&g.Of.Observed):
+	case g.Of.Sort.Panel == loadmodel.OneSided || allLead(&g.Of.Observed):
 		return CauseLoad
 	}
 	return CauseWiring
@@ -166,7 +166,7 @@ func (o Options) declaredWell(c Cause) bool {
 	case wiring.ByGeneration:
 		return o.Generation == GenerationPossible
 	case wiring.ByLoad:
-		return kindsOf(o.Load).MayLead()
+		return kindsOf(o.Load).MayLean()
 	}
 	return true
 }

@@ -14,7 +14,7 @@ func TestEveryDensitySumsToOne(t *testing.T) {
 		s, err := wiring.ParseService(name)
 		require.NoError(t, err)
 		shape := ShapeOf(s)
-		for i, sort := range []Sort{{}, {Declared: Heating}, {Panel: Leading}, {Declared: Motors | Capacitors}} {
+		for i, sort := range []Sort{{}, {Declared: Heating}, {Panel: OneSided}, {Declared: Motors | Capacitors}} {
 			class := i % Classes
 			d := Derive(shape, sort)[class]
 			for measured := 1; measured < 1<<shape.legs; measured++ {

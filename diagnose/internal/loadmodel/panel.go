@@ -67,8 +67,8 @@ func (d *drawer) draw() (phi, size [3]float64) {
 	for n := 2 + d.rng.IntN(3) + int(d.rng.ExpFloat64()*5); n > 0; n-- {
 		d.hang(&j)
 	}
-	if d.sort.Panel == Leading {
-		d.lead(&j)
+	if d.sort.Panel == OneSided {
+		d.lean(&j)
 	}
 	for m := range d.shape.legs {
 		size[m] = cmplx.Abs(j[m])
@@ -87,18 +87,24 @@ func (d *drawer) star() complex128 {
 	return (d.shape.e[0] + d.shape.e[1] + d.shape.e[2]) / 3
 }
 
-// Leading panels. Our choice, no source: banks stand at 60 to 90 degrees, dimmed
-// lighting and idle UPS at 15 to 60.
+// One-sided panels. Our choice, no source: banks stand at 60 to 90 degrees ahead,
+// dimmed lighting and idle UPS at 15 to 60, idle motors at 50 to 80 behind.
 const (
 	leastLead  = 12.0 // degrees
 	mostLead   = 90.0
-	leadSpread = 7.0 // of a leg about the panel's
-	oneIn      = 4   // panels whose legs stand three times as far apart
+	leastLag   = 48.0
+	mostLag    = 80.0
+	lagShare   = 0.25 // of one-sided panels that lag
+	leadSpread = 7.0  // degrees, of a leg about the panel's
+	oneIn      = 4    // panels whose legs stand three times as far apart
 )
 
-// lead turns the legs to one common lead, and each a little from it.
-func (d *drawer) lead(j *[3]complex128) {
+// lean turns the legs to one common lead or lag, and each a little from it.
+func (d *drawer) lean(j *[3]complex128) {
 	by := leastLead + (mostLead-leastLead)*d.rng.Float64()
+	if d.rng.Float64() < lagShare {
+		by = -leastLag - (mostLag-leastLag)*d.rng.Float64()
+	}
 	spread := leadSpread
 	if d.rng.IntN(oneIn) == 0 {
 		spread *= 3

@@ -11,12 +11,12 @@ type Sort struct {
 type Panel uint8
 
 // The panels. On an exporting one inverters give back power, beside ordinary loads;
-// on a leading one every leg leads, by a capacitor bank, dimmed lighting or a lightly
-// loaded UPS.
+// on a one-sided one every leg leads, by a capacitor bank, dimmed lighting or a lightly
+// loaded UPS, or lags far, by idle motors.
 const (
 	Ordinary Panel = iota
 	Exporting
-	Leading
+	OneSided
 )
 
 // Loads is the sort of the panel's loads: an exporting one has ordinary loads.
@@ -40,11 +40,11 @@ const (
 	Capacitors
 )
 
-// leads are the kinds that may make a whole panel lead.
-const leads = Lighting | Electronics | Capacitors
+// leads are the kinds that may make a whole panel one-sided.
+const leads = Lighting | Electronics | Capacitors | Motors
 
-// MayLead reports a declaration that has a leading panel among its ordinary ones.
-func (k Kinds) MayLead() bool { return k&leads != 0 }
+// MayLean reports a declaration that has a one-sided panel among its ordinary ones.
+func (k Kinds) MayLean() bool { return k&leads != 0 }
 
 // kindsOf says which of loadKinds a declared kind is.
 var kindsOf = [...]struct {
