@@ -15,7 +15,9 @@ import (
 	"legwork/cmd/legwork/internal/source"
 )
 
-func noSheets(file string) (*job.Job, error) { return nil, errors.New(file + ": there is no such file") }
+func noSheets(file string) (*job.Job, error) {
+	return nil, errors.New(file + ": there is no such file")
+}
 
 func parse(t *testing.T, src string) *List {
 	l, err := Parse("yard/sites.csv", []byte(src), noSheets)
