@@ -19,7 +19,7 @@ import (
 
 // asking are the commands that ask a meter, each with arguments that have it do
 // so at once: METER, PLACE (host and port), MAP and KILO (a map that is wrong),
-// JOB (a sheet that names both), TEMP (a folder). A command may stand here several times, once for each way in
+// JOB (a sheet that names both), SITES (a folder with that sheet), TEMP (a folder). A command may stand here several times, once for each way in
 // which it asks.
 var asking = map[string][]string{
 	"diagnose":        {"METER --map MAP --samples 2 --interval 1ms", "METER --map sunspec --service 120/208Y"},
@@ -33,6 +33,7 @@ var asking = map[string][]string{
 	"find":            {"PLACE --units 1-3 --timeout 50ms --all"},
 	"record as-found": {"JOB"},
 	"record as-left":  {"JOB"},
+	"survey":          {"SITES"},
 	"map check":       {"MAP METER", "KILO METER --write TEMP/mended.yaml"},
 }
 
@@ -64,7 +65,7 @@ func TestNoCommandWrites(t *testing.T) {
 					kept := t.TempDir()
 					sheet := filepath.Join(kept, "job.yaml")
 					require.NoError(t, os.WriteFile(sheet, fmt.Appendf(nil, "legwork-job: 1\nmeter: %q\nmap: %q\n", meter, filepath.Join(temp, "map.yaml")), 0o600))
-					line := strings.NewReplacer("METER", meter, "JOB", sheet, "PLACE", place, "MAP", filepath.Join(temp, "map.yaml"),
+					line := strings.NewReplacer("METER", meter, "JOB", sheet, "SITES", kept, "PLACE", place, "MAP", filepath.Join(temp, "map.yaml"),
 						"KILO", filepath.Join(temp, "kilo.yaml"), "TEMP", kept).Replace(path + " " + arguments)
 					args := strings.Fields(line)
 					for i := range args {

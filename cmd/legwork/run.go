@@ -72,6 +72,7 @@ func (a *app) exit(err error) int {
 // groups are the moments that commands serve.
 var groups = []*cobra.Group{
 	{ID: "look", Title: "Looking at a meter:"},
+	{ID: "many", Title: "Many meters:"},
 	{ID: "before", Title: "Before the CTs go on:"},
 	{ID: "wires", Title: "Wires to a meter:"},
 	{ID: "paper", Title: "On paper:"},
@@ -95,6 +96,7 @@ func (a *app) root() *cobra.Command {
 	cobra.EnableCommandSorting = false // the three most used stand first
 	root.AddCommand(a.diagnose(), a.watch(), a.read(), a.loadstep(), a.phasetest(), a.find(), a.line(), a.ports())
 	root.AddCommand(a.clamp(), a.pulses(), a.ledger(), a.energy(), a.mapCommand(), a.sim(), a.jobCommand(), a.recordCommand(), a.report())
+	root.AddCommand(a.survey())
 	root.AddCommand(topics()...)
 	addGroups(root)
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {

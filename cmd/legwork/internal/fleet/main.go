@@ -32,6 +32,11 @@ func sumOf(suites []*sim.Place, now time.Time) reading.Reading {
 		total += legs[k]
 		r.Channels = append(r.Channels, channelOf(legs[k], volts[k], spread(len(first.Legs), first.Service, k)))
 	}
+	for pair, ends := range [3][2]int{{0, 1}, {1, 2}, {2, 0}} {
+		if max(ends[0], ends[1]) < len(r.Channels) {
+			r.LineVoltages[pair] = reading.Known(cmplx.Abs(phasor(&r.Channels[ends[0]]) - phasor(&r.Channels[ends[1]])))
+		}
+	}
 	r.TotalPower, r.TotalReactive = reading.Known(real(total)), reading.Known(imag(total))
 	return r
 }
@@ -53,4 +58,9 @@ func spread(legs int, service string, k int) float64 {
 		return float64(180 * k)
 	}
 	return float64(-120 * k)
+}
+
+// phasor is a channel's voltage.
+func phasor(c *reading.Channel) complex128 {
+	return cmplx.Rect(c.Voltage.Or(0), float64(c.VoltageAngle.Or(0))*math.Pi/180)
 }
