@@ -6,6 +6,7 @@ import (
 	"maps"
 	"os"
 	"path/filepath"
+	"runtime"
 	"slices"
 	"strings"
 	"testing"
@@ -34,7 +35,26 @@ var asking = map[string][]string{
 	"record as-found": {"JOB"},
 	"record as-left":  {"JOB"},
 	"survey":          {"SITES"},
+	"trace":           {"SITES --every 5ms"},
 	"map check":       {"MAP METER", "KILO METER --write TEMP/mended.yaml"},
+}
+
+// lasting are those that go on until they are interrupted.
+var lasting = []string{"trace"}
+
+// interruptOnceAsked ends a lasting command when the meter has been asked.
+func interruptOnceAsked(t *testing.T, path string, asked func() bool) {
+	if !slices.Contains(lasting, path) {
+		return
+	}
+	self, err := os.FindProcess(os.Getpid())
+	require.NoError(t, err)
+	go func() {
+		for !asked() && t.Context().Err() == nil {
+			runtime.Gosched()
+		}
+		_ = self.Signal(os.Interrupt)
+	}()
 }
 
 // silent are the commands that ask none.
@@ -74,6 +94,10 @@ func TestNoCommandWrites(t *testing.T) {
 						}
 					}
 					before := served.Server.Counts().Functions
+					interruptOnceAsked(t, path, func() bool {
+						now := served.Server.Counts().Functions
+						return now[3]+now[4] > before[3]+before[4]+4
+					})
 					var out, told bytes.Buffer
 					code := run(args, strings.NewReader(""), &out, &told)
 					require.NotEqual(t, exitUnread, code, told.String())
