@@ -20,6 +20,9 @@ type Options struct {
 	Generation bool
 	// Seen are the results of tests that a person made.
 	Seen []Seen
+	// MostStates bounds how many states of the load are kept, and with them the
+	// memory of a case; zero means 200, beyond which nothing more is learnt.
+	MostStates int
 }
 
 // Defaults of Options.
@@ -42,6 +45,13 @@ func (o Options) decide() float64 {
 	return DefaultDecide
 }
 
+func (o Options) mostStates() int {
+	if o.MostStates > 1 {
+		return o.MostStates
+	}
+	return mostStates
+}
+
 // Case gathers the readings of one meter and judges them. It keeps states of
 // the load, not readings, so that a day of them takes little memory.
 type Case struct {
@@ -55,7 +65,7 @@ type Case struct {
 
 // New opens a case.
 func New(o Options) *Case {
-	return &Case{options: o, view: view{minCurrent: o.minCurrent()}}
+	return &Case{options: o, view: view{minCurrent: o.minCurrent()}, history: history{most: o.mostStates()}}
 }
 
 // Add takes one more reading of the same meter, in order of time. It may be

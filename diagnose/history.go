@@ -1,6 +1,7 @@
 package diagnose
 
 import (
+	"cmp"
 	"math"
 	"math/cmplx"
 )
@@ -8,6 +9,7 @@ import (
 // history is the states of a case, in order of time.
 type history struct {
 	states []state
+	most   int  // that are kept; 0 is mostStates
 	full   bool // there were more than are kept
 }
 
@@ -28,7 +30,7 @@ func (h *history) add(now [3]sight, after float64) {
 	switch n := len(h.states); {
 	case n > 0 && h.states[n-1].follows(&now): // back after a blip
 		h.states[n-1].absorb(&now, after)
-	case n == mostStates:
+	case n == cmp.Or(h.most, mostStates):
 		h.full = true
 		h.states[n-1] = newState(now)
 	default:
