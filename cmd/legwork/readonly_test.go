@@ -36,11 +36,12 @@ var asking = map[string][]string{
 	"record as-left":  {"JOB"},
 	"survey":          {"SITES"},
 	"trace":           {"SITES --every 5ms"},
+	"desk":            {"SITES --every 5ms --listen 127.0.0.1:0"},
 	"map check":       {"MAP METER", "KILO METER --write TEMP/mended.yaml"},
 }
 
 // lasting are those that go on until they are interrupted.
-var lasting = []string{"trace"}
+var lasting = []string{"trace", "desk"}
 
 // interruptOnceAsked ends a lasting command when the meter has been asked.
 func interruptOnceAsked(t *testing.T, path string, asked func() bool) {
@@ -59,7 +60,7 @@ func interruptOnceAsked(t *testing.T, path string, asked func() bool) {
 
 // silent are the commands that ask none.
 var silent = []string{"", "phasetest", "ledger", "ports", "sim", "map", "completion", "completion bash", "completion fish", "completion powershell",
-	"completion zsh", "help", "job", "job new", "job check", "record", "record note", "record show", "record verify", "report"}
+	"completion zsh", "help", "job", "job new", "job check", "desk rules", "record", "record note", "record show", "record verify", "report"}
 
 // Whatever a person runs, a meter sees functions 3, 4 and 43 and no other. A new
 // command has to be put into one of the two lists above.

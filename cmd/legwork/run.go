@@ -96,7 +96,7 @@ func (a *app) root() *cobra.Command {
 	cobra.EnableCommandSorting = false // the three most used stand first
 	root.AddCommand(a.diagnose(), a.watch(), a.read(), a.loadstep(), a.phasetest(), a.find(), a.line(), a.ports())
 	root.AddCommand(a.clamp(), a.pulses(), a.ledger(), a.energy(), a.mapCommand(), a.sim(), a.jobCommand(), a.recordCommand(), a.report())
-	root.AddCommand(a.survey(), a.trace())
+	root.AddCommand(a.survey(), a.trace(), a.desk())
 	root.AddCommand(topics()...)
 	addGroups(root)
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {

@@ -49,7 +49,7 @@ func balances(all []Meter, list *sites.List) []Balance {
 		known[all[i].Name] = &all[i]
 	}
 	for _, main := range mains {
-		out = append(out, balanceOf(main, below[main], known))
+		out = append(out, BalanceOf(main, below[main], known))
 	}
 	slices.SortStableFunc(out, func(a, b Balance) int {
 		return cmp.Compare(math.Abs(b.Difference.Or(0)), math.Abs(a.Difference.Or(0)))
@@ -57,7 +57,9 @@ func balances(all []Meter, list *sites.List) []Balance {
 	return out
 }
 
-func balanceOf(main string, below []string, known map[string]*Meter) Balance {
+// BalanceOf compares a meter with those below it. Meters that aren't known, or
+// whose power isn't, leave it without a sum.
+func BalanceOf(main string, below []string, known map[string]*Meter) Balance {
 	b := Balance{Main: main, Below: below, Missing: []string{}}
 	for _, name := range append([]string{main}, below...) {
 		if m := known[name]; m == nil || !m.Power.Known() {

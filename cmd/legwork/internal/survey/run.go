@@ -11,6 +11,7 @@ import (
 	"legwork/cmd/legwork/internal/round"
 	"legwork/cmd/legwork/internal/sites"
 	"legwork/diagnose"
+	"legwork/probe/reading"
 )
 
 // DefaultAtOnce is how many wires are asked at once.
@@ -169,6 +170,17 @@ func (h *held) meter() Meter {
 	m.Power = h.power.last
 	return m
 }
+
+// Judged is a meter with its verdict and the reading that it was last judged by.
+func Judged(name, site string, r *diagnose.Result, last *reading.Reading) Meter {
+	m := Meter{Name: name, Site: site}
+	m.judged(r)
+	m.Power, m.at = PowerOf(last), last.At
+	return m
+}
+
+// Seen sets when the power of a meter was read.
+func (m *Meter) Seen(at time.Time) { m.at = at }
 
 // judged enters a verdict.
 func (m *Meter) judged(r *diagnose.Result) {

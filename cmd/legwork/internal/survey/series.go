@@ -16,7 +16,7 @@ type series struct {
 }
 
 func (s *series) add(r *reading.Reading) {
-	p := powerOf(r)
+	p := PowerOf(r)
 	was, before := s.last.Get()
 	if is, now := p.Get(); before && now {
 		s.steps++
@@ -34,8 +34,8 @@ func (s *series) spread() float64 {
 	return math.Sqrt(s.sum / float64(s.steps))
 }
 
-// powerOf is what a meter registers: the sum of its channels, else its total.
-func powerOf(r *reading.Reading) reading.Value {
+// PowerOf is what a meter registers: the sum of its channels, else its total.
+func PowerOf(r *reading.Reading) reading.Value {
 	sum, known := 0.0, len(r.Channels) > 0
 	for _, c := range r.Channels {
 		p, ok := c.Power.Get()
