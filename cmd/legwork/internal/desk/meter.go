@@ -9,6 +9,7 @@ import (
 	"legwork/cmd/legwork/internal/round"
 	"legwork/cmd/legwork/internal/sites"
 	"legwork/cmd/legwork/internal/survey"
+	"legwork/diagnose"
 	"legwork/probe/link"
 	"legwork/probe/reading"
 )
@@ -47,7 +48,6 @@ type verdict struct {
 	summary     string
 	probability float64
 	loss        survey.Loss
-	service     string
 }
 
 // energy is what was lost so far, J: the bounds of its interval.
@@ -142,14 +142,15 @@ func (m *meter) take(r *reading.Reading, every time.Duration) bool {
 	return false
 }
 
-func (m *meter) judge(at time.Time) {
+// judge makes the verdict anew, and keeps of it what metrics and lists need.
+func (m *meter) judge(at time.Time) diagnose.Result {
 	r := m.evidence.result()
 	before := m.verdict.status
-	m.verdict = verdict{status: survey.Status(r.Verdict), summary: m.silence.tell(r.Summary), probability: probability(&r),
-		loss: survey.LossOf(&r), service: r.Service.Name}
+	m.verdict = verdict{status: survey.Status(r.Verdict), summary: m.silence.tell(r.Summary), probability: probability(&r), loss: survey.LossOf(&r)}
 	if m.judged = at; before != m.verdict.status {
 		m.since = at
 	}
+	return r
 }
 
 // longGap is how many intervals may lie between two readings for what was lost
@@ -182,11 +183,12 @@ func (m *meter) now() survey.Status {
 	return m.status()
 }
 
-// survey is the meter as a survey has it; whole makes its verdict, too.
+// survey is the meter as a survey has it. With whole its verdict is there too,
+// made anew: then what is kept follows it, so that no two places differ.
 func (m *meter) survey(whole bool) survey.Meter {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	o := survey.Meter{Name: m.site.Name, Site: m.site.Place, Status: m.status()}
+	o := survey.Meter{Name: m.name, Site: m.site.Place, Status: m.status()}
 	if !m.up {
 		text := m.failure
 		if !m.asked {
@@ -195,11 +197,13 @@ func (m *meter) survey(whole bool) survey.Meter {
 		o.Summary, o.Error = text, &text
 		return o
 	}
-	o.Summary, o.Lost, o.Low, o.High, o.Power = m.verdict.summary, m.verdict.loss.Best, m.verdict.loss.Low, m.verdict.loss.High, survey.PowerOf(&m.last)
-	o.Seen(m.last.At)
 	if whole {
-		r := m.evidence.result()
-		o.Verdict = &r
+		r := m.judge(m.last.At)
+		o.Status, o.Verdict = m.verdict.status, &r
+		m.write()
 	}
+	o.Summary, o.Power = m.verdict.summary, survey.PowerOf(&m.last)
+	o.Lost, o.Low, o.High = m.verdict.loss.Best, m.verdict.loss.Low, m.verdict.loss.High
+	o.Seen(m.last.At)
 	return o
 }

@@ -70,6 +70,8 @@ func Open(ctx context.Context, a Address, o Options) (Source, error) {
 		return openSim(ctx, a, o)
 	case TCP, TLS, RTU, RTUOverTCP:
 		return openMeter(ctx, a, o)
+	case PromQL:
+		return openPromQL(ctx, a, o)
 	case Job:
 		return nil, fmt.Errorf("%s: a job sheet names a meter, not another job sheet", a.Name)
 	}
