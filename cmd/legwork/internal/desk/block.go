@@ -96,8 +96,10 @@ func (m *meter) family(p *pen) {
 		p.line(m.lost.low, append(site, "bound", "low")...)
 		p.line(m.lost.high, append(site, "bound", "high")...)
 	case readsFamily:
-		for i, n := range m.reads {
-			p.line(float64(n), "outcome", outcomeNames[i])
+		for i, n := range m.reads { // what never happened has no series: most meters have one
+			if n > 0 || outcome(i) == good {
+				p.line(float64(n), "outcome", outcomeNames[i])
+			}
 		}
 	case infoFamily:
 		m.info(p)

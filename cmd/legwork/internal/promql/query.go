@@ -65,13 +65,26 @@ func (a *Address) ask(ctx context.Context, client *http.Client, now time.Time) (
 		return nil, plain(err)
 	}
 	defer answer.Body.Close()
+	all, err := decode(io.LimitReader(answer.Body, mostAnswer))
+	var says refusal
+	if err != nil && !errors.As(err, &says) && answer.StatusCode != http.StatusOK {
+		return nil, fmt.Errorf("the server answers %s; is this the address of its query API?", answer.Status)
+	}
+	return all, err
+}
+
+// refusal is what the server itself says is wrong.
+type refusal string
+
+func (r refusal) Error() string { return "the server says: " + string(r) }
+
+// decode reads an answer.
+func decode(r io.Reader) ([]series, error) {
 	var got reply
-	err = json.NewDecoder(io.LimitReader(answer.Body, mostAnswer)).Decode(&got)
+	err := json.NewDecoder(r).Decode(&got)
 	switch {
 	case got.Status == "error":
-		return nil, fmt.Errorf("the server says: %s", got.Error)
-	case answer.StatusCode != http.StatusOK:
-		return nil, fmt.Errorf("the server answers %s; is this the address of its query API?", answer.Status)
+		return nil, refusal(strings.Join(strings.Fields(got.Error), " "))
 	case err != nil:
 		return nil, fmt.Errorf("the answer is not that of a query API: %w", err)
 	case got.Data.Type != "matrix":
