@@ -36,13 +36,10 @@ type view struct {
 type row struct {
 	Name, Site, Status, Sign, Summary string
 	Lost, Interval                    string
-	Sort                              float64 // lost power; far below zero where it isn't known
+	Rank                              int // by lost power
 	Urgent                            int
 	Card                              card.Card
 }
-
-// notKnown sorts after every power.
-const notKnown = -1e12
 
 // Write writes the page, or nothing where it fails.
 func Write(w io.Writer, r *survey.Result) error {
@@ -69,9 +66,9 @@ var urgency = map[survey.Status]int{survey.Fault: 0, survey.Unreadable: 1, surve
 func rowOf(m *survey.Meter, i int) row {
 	c := card.Of(m, fmt.Sprintf("m%d", i))
 	o := row{Name: report.Shown(m.Name), Site: report.Shown(m.Site), Status: string(m.Status), Sign: card.Signs[m.Status], Summary: c.Summary,
-		Sort: notKnown, Urgent: urgency[m.Status], Card: c}
+		Rank: i, Urgent: urgency[m.Status], Card: c}
 	if x, known := m.Lost.Get(); known {
-		o.Sort, o.Lost = x, survey.KW(x)
+		o.Lost = survey.KW(x)
 		o.Interval = fmt.Sprintf("%s to %s", survey.KW(m.Low.Or(x)), survey.KW(m.High.Or(x)))
 	}
 	return o

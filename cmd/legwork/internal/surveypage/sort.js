@@ -1,7 +1,6 @@
 "use strict";
 (function () {
   var list = document.getElementById("meters"), bar = document.getElementById("sorts");
-  var down = { lost: true };
   function value(li, by) {
     var v = li.getAttribute("data-" + by);
     return by === "lost" || by === "status" ? Number(v) : v;
@@ -14,8 +13,7 @@
     var rows = Array.prototype.slice.call(list.children);
     rows.sort(function (a, b) {
       var x = value(a, by), y = value(b, by);
-      var order = typeof x === "number" ? x - y : x.localeCompare(y, undefined, { numeric: true });
-      return down[by] ? -order : order;
+      return typeof x === "number" ? x - y : x.localeCompare(y, undefined, { numeric: true });
     });
     rows.forEach(function (li) { list.appendChild(li); });
   });
