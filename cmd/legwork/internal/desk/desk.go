@@ -35,9 +35,10 @@ type Desk struct {
 	registry *prometheus.Registry
 	started  time.Time
 
-	listed atomic.Int64 // meters of the whole list
-	asked  atomic.Int64 // when a meter was asked last, ns since 1970
-	order  atomic.Pointer[[]*meter]
+	listed  atomic.Int64 // meters of the whole list
+	asked   atomic.Int64 // when a meter was asked last, ns since 1970
+	order   atomic.Pointer[[]*meter]
+	counted atomic.Pointer[counted]
 
 	mu      sync.Mutex // guards what follows, and Load
 	list    *sites.List

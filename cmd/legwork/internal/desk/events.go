@@ -109,11 +109,21 @@ func (s *stream) next() event {
 	return e
 }
 
-// counts of all meters.
+// counted is how many meters have each status, as of some time.
+type counted struct {
+	at     time.Time
+	counts survey.Counts
+}
+
+// counts of all meters, as of a tick ago at most: all streams share them.
 func (d *Desk) counts() survey.Counts {
-	var c survey.Counts
-	for _, m := range d.all() {
-		c.Add(m.now())
+	if c := d.counted.Load(); c != nil && time.Since(c.at) < tick {
+		return c.counts
 	}
-	return c
+	c := &counted{at: time.Now()}
+	for _, m := range d.all() {
+		c.counts.Add(m.now())
+	}
+	d.counted.Store(c)
+	return c.counts
 }
