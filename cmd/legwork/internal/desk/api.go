@@ -41,7 +41,7 @@ func (d *Desk) serveMeters(w http.ResponseWriter, r *http.Request) {
 		}
 		one := o.Meters[i]
 		if m := d.find(one.Name); m != nil && one.Status != survey.Unreadable {
-			one = m.survey(true)
+			one = m.whole()
 		}
 		text, err := json.Marshal(one)
 		if err != nil {
@@ -62,7 +62,7 @@ func (d *Desk) surveyed(r *http.Request) []survey.Meter {
 	f := filterOf(r.URL.Query())
 	out := []survey.Meter{}
 	for _, m := range d.all() {
-		if s := m.survey(false); f.takes(&s) {
+		if s := m.brief(); f.takes(&s) {
 			out = append(out, s)
 		}
 	}

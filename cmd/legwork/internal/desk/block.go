@@ -58,7 +58,7 @@ func escape(s string) string { return escapes.Replace(s) }
 
 var escapes = strings.NewReplacer(`\`, `\\`, `"`, `\"`, "\n", `\n`)
 
-// write makes the meter's block anew. The caller holds the lock.
+// write makes what others see of the meter anew. The caller holds the lock.
 func (m *meter) write() {
 	p := &pen{meter: `{meter="` + escape(m.site.Name) + `"`, place: escape(m.site.Place)}
 	p.site = m.site.Place
@@ -71,6 +71,8 @@ func (m *meter) write() {
 	}
 	b := p.block
 	m.block.Store(&b)
+	o := m.sum()
+	m.shown.Store(&o)
 	m.seq.Add(1)
 }
 

@@ -195,7 +195,7 @@ func (d *Desk) balance(m *meter) {
 		return
 	}
 	for _, one := range all {
-		s := one.survey(false)
+		s := one.brief()
 		known[s.Name] = &s
 	}
 	b := survey.BalanceOf(name, below, known)

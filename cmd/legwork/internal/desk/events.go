@@ -96,7 +96,7 @@ func (s *stream) next() event {
 			continue
 		}
 		s.seen[i] = now
-		v := m.survey(false)
+		v := m.brief()
 		if r := rowOf(&v); r != s.sent[i] {
 			s.sent[i] = r
 			e.Rows = append(e.Rows, r)
@@ -122,7 +122,7 @@ func (d *Desk) counts() survey.Counts {
 	}
 	c := &counted{at: time.Now()}
 	for _, m := range d.all() {
-		c.counts.Add(m.now())
+		c.counts.Add(m.brief().Status)
 	}
 	d.counted.Store(c)
 	return c.counts

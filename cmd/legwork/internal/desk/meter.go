@@ -2,6 +2,8 @@ package desk
 
 import (
 	"errors"
+	"hash/fnv"
+	"math"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -24,6 +26,7 @@ const judgeEvery = time.Minute
 type meter struct {
 	name  string
 	block atomic.Pointer[block]
+	shown atomic.Pointer[survey.Meter]
 	seq   atomic.Uint64 // of the last change that the page shows
 
 	mu       sync.Mutex
@@ -136,7 +139,11 @@ func (m *meter) take(r *reading.Reading, every time.Duration) bool {
 	m.evidence.add(r)
 	news := m.silence.add(r)
 	if news || r.At.Sub(m.judged) >= judgeEvery || m.judged.IsZero() {
+		first := m.judged.IsZero()
 		m.judge(r.At)
+		if first { // the next time comes sooner, so that not all are judged in the same moment of each minute
+			m.judged = r.At.Add(-judgeEvery * time.Duration(phase(m.name)) / math.MaxUint16)
+		}
 		return true
 	}
 	return false
@@ -145,12 +152,20 @@ func (m *meter) take(r *reading.Reading, every time.Duration) bool {
 // judge makes the verdict anew, and keeps of it what metrics and lists need.
 func (m *meter) judge(at time.Time) diagnose.Result {
 	r := m.evidence.result()
+	m.site.CheckRating(&m.last, &r)
 	before := m.verdict.status
 	m.verdict = verdict{status: survey.Status(r.Verdict), summary: m.silence.tell(r.Summary), probability: probability(&r), loss: survey.LossOf(&r)}
 	if m.judged = at; before != m.verdict.status {
 		m.since = at
 	}
 	return r
+}
+
+// phase spreads names evenly over the numbers of 16 bits.
+func phase(name string) uint16 {
+	h := fnv.New32a()
+	_, _ = h.Write([]byte(name))
+	return uint16(h.Sum32() ^ h.Sum32()>>16)
 }
 
 // longGap is how many intervals may lie between two readings for what was lost
@@ -176,18 +191,27 @@ func (m *meter) status() survey.Status {
 	return m.verdict.status
 }
 
-// now is the status as it is.
-func (m *meter) now() survey.Status {
+// brief is the meter as a survey has it, without its verdict, as of the last
+// write: whoever reads lists waits for no one.
+func (m *meter) brief() survey.Meter { return *m.shown.Load() }
+
+// whole is the meter with its verdict, made anew: what is kept follows it, so
+// that no two places differ.
+func (m *meter) whole() survey.Meter {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	return m.status()
+	if !m.up {
+		return m.sum()
+	}
+	r := m.judge(m.last.At)
+	m.write()
+	o := m.sum()
+	o.Verdict = &r
+	return o
 }
 
-// survey is the meter as a survey has it. With whole its verdict is there too,
-// made anew: then what is kept follows it, so that no two places differ.
-func (m *meter) survey(whole bool) survey.Meter {
-	m.mu.Lock()
-	defer m.mu.Unlock()
+// sum is the meter without its verdict. The caller holds the lock.
+func (m *meter) sum() survey.Meter {
 	o := survey.Meter{Name: m.name, Site: m.site.Place, Status: m.status()}
 	if !m.up {
 		text := m.failure
@@ -196,11 +220,6 @@ func (m *meter) survey(whole bool) survey.Meter {
 		}
 		o.Summary, o.Error = text, &text
 		return o
-	}
-	if whole {
-		r := m.judge(m.last.At)
-		o.Status, o.Verdict = m.verdict.status, &r
-		m.write()
 	}
 	o.Summary, o.Power = m.verdict.summary, survey.PowerOf(&m.last)
 	o.Lost, o.Low, o.High = m.verdict.loss.Best, m.verdict.loss.Low, m.verdict.loss.High

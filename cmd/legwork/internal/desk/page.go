@@ -78,7 +78,7 @@ func (d *Desk) view(q url.Values) listView {
 	sites := map[string]bool{}
 	var found []survey.Meter
 	for _, m := range d.all() {
-		s := m.survey(false)
+		s := m.brief()
 		v.All++
 		v.Counts.Add(s.Status)
 		sites[s.Site] = true
@@ -140,7 +140,7 @@ func (s *server) serveMeter(w http.ResponseWriter, r *http.Request) {
 
 // view is what the page of a meter shows.
 func (m *meter) view() meterView {
-	o := m.survey(true)
+	o := m.whole()
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	v := meterView{Name: report.Shown(m.name), Site: report.Shown(m.site.Place), Under: m.site.Under, METER: report.Shown(m.site.Meter.Text),

@@ -137,7 +137,7 @@ func TestDeskReadsAndReloads(t *testing.T) {
 	settled := func() bool {
 		n := 0
 		for _, m := range d.all() {
-			if m.now() != survey.Unreadable {
+			if m.brief().Status != survey.Unreadable {
 				n++
 			}
 		}
@@ -150,7 +150,7 @@ func TestDeskReadsAndReloads(t *testing.T) {
 		return n == answering
 	}
 	require.Eventually(t, settled, 20*time.Second, 10*time.Millisecond)
-	require.Eventually(t, func() bool { return d.find("building-1-main").survey(false).Power.Known() }, 5*time.Second, 10*time.Millisecond)
+	require.Eventually(t, func() bool { return d.find("building-1-main").brief().Power.Known() }, 5*time.Second, 10*time.Millisecond)
 
 	kept := d.find("suite-1")
 	kept.mu.Lock()
@@ -172,7 +172,7 @@ func TestDeskReadsAndReloads(t *testing.T) {
 	moved.Service = "120/240"
 	less.Sites[1] = &moved
 	require.NoError(t, d.Load(&less))
-	require.Equal(t, survey.Unreadable, d.find("suite-1").now(), "under another declaration the evidence begins anew")
+	require.Equal(t, survey.Unreadable, d.find("suite-1").brief().Status, "under another declaration the evidence begins anew")
 	for _, s := range f.Servers {
 		require.Positive(t, s.Counts().Connections)
 	}

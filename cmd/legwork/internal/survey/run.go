@@ -11,7 +11,6 @@ import (
 	"legwork/cmd/legwork/internal/round"
 	"legwork/cmd/legwork/internal/sites"
 	"legwork/diagnose"
-	"legwork/probe/reading"
 )
 
 // DefaultAtOnce is how many wires are asked at once.
@@ -166,16 +165,9 @@ func (h *held) meter() Meter {
 		return m
 	}
 	r := h.on.Result()
+	h.site.CheckRating(&h.power.whole, &r)
 	m.judged(&r)
 	m.Power = h.power.last
-	return m
-}
-
-// Judged is a meter with its verdict and the reading that it was last judged by.
-func Judged(name, site string, r *diagnose.Result, last *reading.Reading) Meter {
-	m := Meter{Name: name, Site: site}
-	m.judged(r)
-	m.Power, m.at = PowerOf(last), last.At
 	return m
 }
 

@@ -9,6 +9,7 @@ import (
 
 // series is the power of one meter from reading to reading.
 type series struct {
+	whole reading.Reading // the last one
 	last  reading.Value
 	at    time.Time
 	steps int
@@ -22,7 +23,7 @@ func (s *series) add(r *reading.Reading) {
 		s.steps++
 		s.sum += (is - was) * (is - was)
 	}
-	s.last, s.at = p, r.At
+	s.whole, s.last, s.at = *r, p, r.At
 }
 
 // spread is the deviation from one reading to the next, W; 0 where there were
