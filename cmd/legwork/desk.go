@@ -39,7 +39,8 @@ func (a *app) desk() *cobra.Command {
 	c.Flags().StringVar(&f.listen, "listen", "127.0.0.1:8460", "`HOST:PORT` to answer on")
 	c.Flags().DurationVar(&f.every, "every", 15*time.Second, "time between two readings of a meter")
 	c.Flags().DurationVar(&f.timeout, "timeout", time.Second, "how long to wait for one answer")
-	c.Flags().StringVar(&f.webConfig, "web-config", "", "web configuration `FILE` of the Prometheus exporters: TLS, passwords")
+	c.Flags().StringVar(&f.webConfig, "web-config", "",
+		"web configuration `FILE` of the Prometheus exporters: TLS, passwords")
 	c.Flags().StringVar(&f.shard, "shard", "", "read the `K/N`-th part of the list, by wire, the same on every machine")
 	c.Flags().StringVar(&f.peers, "peers", "", "addresses of the desks of all parts, `URL,...`, for /targets")
 	c.AddCommand(a.deskRules())

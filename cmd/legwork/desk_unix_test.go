@@ -49,7 +49,8 @@ func startDesk(t *testing.T, args ...string) *deskProcess {
 	self, err := os.Executable()
 	require.NoError(t, err)
 	p := &deskProcess{cmd: exec.Command(self)}
-	p.cmd.Args = append([]string{"legwork", "desk", "--listen", "127.0.0.1:0", "--every", "100ms", "--timeout", "200ms"}, args...)
+	p.cmd.Args = append([]string{"legwork", "desk", "--listen", "127.0.0.1:0", "--every", "100ms", "--timeout", "200ms"},
+		args...)
 	p.cmd.Stderr = p
 	out, err := p.cmd.StdoutPipe()
 	require.NoError(t, err)
@@ -96,7 +97,8 @@ func TestDeskProcess(t *testing.T) {
 	require.Eventually(t, read(17), 20*time.Second, 20*time.Millisecond)
 	require.NoError(t, os.WriteFile(file, []byte("name,meter\na,nothing\n"), 0o600))
 	require.NoError(t, p.cmd.Process.Signal(syscall.SIGHUP))
-	require.Eventually(t, func() bool { return strings.Contains(p.said(), "the list stays as it was") }, 10*time.Second, 20*time.Millisecond)
+	require.Eventually(t, func() bool { return strings.Contains(p.said(), "the list stays as it was") }, 10*time.Second,
+		20*time.Millisecond)
 	require.Contains(t, p.said(), "sites.csv:2:3:")
 	require.True(t, read(17)())
 	require.NoError(t, p.cmd.Process.Signal(syscall.SIGTERM))
@@ -134,7 +136,11 @@ func TestThreeShards(t *testing.T) {
 				had++
 			}
 		}
-		require.Eventually(t, func() bool { c, n := desks[k].counts(); return n == had && c.Fault+c.Agrees+c.Undecided > n/2 }, 20*time.Second, 20*time.Millisecond)
+		require.Eventually(t, func() bool {
+			c, n := desks[k].counts()
+			return n == had &&
+				c.Fault+c.Agrees+c.Undecided > n/2
+		}, 20*time.Second, 20*time.Millisecond)
 	}
 	desks[1] = start(2)
 	require.Equal(t, before, owners())

@@ -20,7 +20,8 @@ type fleetFlags struct {
 func (f *fleetFlags) add(c *cobra.Command) {
 	c.Flags().IntVar(&f.meters, "fleet", 0, "serve `N` meters of mixed places and faults, with --sites")
 	c.Flags().IntVar(&f.wires, "wires", 0, "of --fleet: on how many wires `N`; else one for 20 meters")
-	c.Flags().StringVar(&f.sites, "sites", "", "of --fleet: write the list of meters to `FILE`, its register maps beside it")
+	c.Flags().StringVar(&f.sites, "sites", "",
+		"of --fleet: write the list of meters to `FILE`, its register maps beside it")
 	c.Flags().StringVar(&f.truth, "truth", "", "of --fleet: write what is really wired to `FILE`, a JSON object a line")
 }
 

@@ -66,8 +66,10 @@ func (a *app) survey() *cobra.Command {
 	c.Flags().IntVar(&f.atOnce, "at-once", survey.DefaultAtOnce, "wires to ask at once `N`")
 	c.Flags().StringVar(&f.format, "format", "text", "`text`, json or csv")
 	c.Flags().StringVarP(&f.out, "output", "o", "", "write a page to `FILE`.html too")
-	c.Flags().StringVar(&f.against, "against", "", "say what changed since an earlier survey, kept with --format json in `FILE`")
-	_ = c.RegisterFlagCompletionFunc("format", cobra.FixedCompletions([]string{"text", "json", "csv"}, cobra.ShellCompDirectiveNoFileComp))
+	c.Flags().StringVar(&f.against, "against", "",
+		"say what changed since an earlier survey, kept with --format json in `FILE`")
+	_ = c.RegisterFlagCompletionFunc("format", cobra.FixedCompletions([]string{"text", "json", "csv"},
+		cobra.ShellCompDirectiveNoFileComp))
 	return c
 }
 
@@ -101,7 +103,8 @@ func (a *app) runSurvey(ctx context.Context, file string, f surveyFlags) error {
 	}
 	show := a.progress()
 	begun := time.Now()
-	r := survey.Run(ctx, list, survey.Options{Samples: f.samples, Interval: f.interval, AtOnce: f.atOnce, Timeout: f.timeout, Retries: f.retries,
+	r := survey.Run(ctx, list, survey.Options{Samples: f.samples, Interval: f.interval, AtOnce: f.atOnce,
+		Timeout: f.timeout, Retries: f.retries,
 		Progress: func(done, all int) { show.many(done, all, time.Since(begun)) }})
 	show.end()
 	if earlier != nil {

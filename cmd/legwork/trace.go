@@ -71,14 +71,17 @@ func (a *app) runTrace(ctx context.Context, file string, f traceFlags) error {
 	}
 	show := a.progress()
 	if show.live || f.format == "text" {
-		fmt.Fprintf(a.stderr, "watching %d meters: switch a circuit off, count to %.0f, switch it on again; interrupt to end\n", len(list.Sites), f.off.Seconds())
+		fmt.Fprintf(a.stderr,
+			"watching %d meters: switch a circuit off, count to %.0f, switch it on again; interrupt to end\n",
+			len(list.Sites), f.off.Seconds())
 	}
 	var kept error
-	err = trace.Run(ctx, list, trace.Options{Every: f.every, Off: f.off, Timeout: f.timeout, Found: func(c trace.Circuit) bool {
-		var more bool
-		more, kept = a.circuit(c, f)
-		return more
-	}})
+	err = trace.Run(ctx, list, trace.Options{Every: f.every, Off: f.off, Timeout: f.timeout,
+		Found: func(c trace.Circuit) bool {
+			var more bool
+			more, kept = a.circuit(c, f)
+			return more
+		}})
 	if errors.Is(err, trace.ErrNoAnswer) {
 		return source.Unread{Err: fmt.Errorf("%s: %w; `legwork survey %s` says why", file, err, file)}
 	}
@@ -123,7 +126,8 @@ func (a *app) nameMeter(c trace.Circuit, f traceFlags) error {
 	if err != nil {
 		return fmt.Errorf("--into %w", err)
 	}
-	note := fmt.Sprintf("was %s; traced %s on channel %d, %.0f W", c.Meter, c.At.Format("2006-01-02 15:04"), c.Channel, c.Power)
+	note := fmt.Sprintf("was %s; traced %s on channel %d, %.0f W", c.Meter, c.At.Format("2006-01-02 15:04"), c.Channel,
+		c.Power)
 	out, err := sites.Rename(f.into, src, c.Meter, f.as, note)
 	if err != nil {
 		return err

@@ -51,9 +51,11 @@ func TestTraceNamesTheMeter(t *testing.T) {
 		}
 	}()
 	var out, told bytes.Buffer
-	code := run([]string{"trace", file, "--every", "250ms", "--off", "2s", "--format", "json", "--into", file, "--as", "suite, east"}, strings.NewReader(""), &out, &told)
+	code := run([]string{"trace", file, "--every", "250ms", "--off", "2s", "--format", "json", "--into", file, "--as",
+		"suite, east"}, strings.NewReader(""), &out, &told)
 	require.Equal(t, exitAgrees, code, told.String())
-	require.Regexp(t, `^\{"at":"[^"]+","meter":"suite-4","channel":1,"power":-?\d+(\.\d+)?,"probability":0\.\d+,`, out.String())
+	require.Regexp(t, `^\{"at":"[^"]+","meter":"suite-4","channel":1,"power":-?\d+(\.\d+)?,"probability":0\.\d+,`,
+		out.String())
 	src, err := os.ReadFile(file)
 	require.NoError(t, err)
 	require.Equal(t, strings.Replace(string(f.Sites()), "suite-4,", "\"suite, east\",", 1), string(src))

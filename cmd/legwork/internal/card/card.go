@@ -58,11 +58,13 @@ type Row struct {
 }
 
 // Signs are a status beside its word, for those who don't see colours.
-var Signs = map[survey.Status]string{survey.Agrees: "✓", survey.Fault: "✗", survey.Undecided: "?", survey.Unreadable: "–"}
+var Signs = map[survey.Status]string{survey.Agrees: "✓", survey.Fault: "✗", survey.Undecided: "?",
+	survey.Unreadable: "–"}
 
 // Of makes a card of a meter; id is unlike that of any other card on the page.
 func Of(m *survey.Meter, id string) Card {
-	c := Card{Status: string(m.Status), Sign: Signs[m.Status], Summary: report.Shown(strings.TrimPrefix(m.Summary, "Undecided: "))}
+	c := Card{Status: string(m.Status), Sign: Signs[m.Status], Summary: report.Shown(strings.TrimPrefix(m.Summary,
+		"Undecided: "))}
 	r := m.Verdict
 	if r == nil {
 		return c
@@ -72,7 +74,8 @@ func Of(m *survey.Meter, id string) Card {
 		c.Service += ", taken from the voltages"
 	}
 	for _, k := range r.Channels {
-		c.Rows = append(c.Rows, Row{k.Channel, screen.Plain(k.Voltage, 1), screen.Amount(k.Current, 1), screen.Amount(k.Power, 1000),
+		c.Rows = append(c.Rows, Row{k.Channel, screen.Plain(k.Voltage, 1), screen.Amount(k.Current, 1), screen.Amount(k.Power,
+			1000),
 			screen.Plain(k.Angle, 1), screen.StateWords(k.State), k.State == diagnose.StateAgrees})
 	}
 	c.Drawing, c.Caption = report.Phasors(r, id, m.Name)
@@ -105,10 +108,12 @@ func (c *Card) advise(r *diagnose.Result) {
 	if len(x.Moves) > 0 {
 		c.Cautions, c.Steps, c.LiveWork = r.Cautions, x.Moves[0].Steps, x.Moves[0].LiveWork
 		for _, e := range x.Expect {
-			c.Expect = append(c.Expect, Row{Channel: e.Channel, Watts: screen.Amount(e.Power, 1000), Lag: screen.Plain(e.Angle, 1)})
+			c.Expect = append(c.Expect, Row{Channel: e.Channel, Watts: screen.Amount(e.Power, 1000), Lag: screen.Plain(e.Angle,
+				1)})
 		}
 	}
 	if g, known := x.Registration.Get(); known {
-		c.Registration = fmt.Sprintf("%.3f of the true power at this load, between %.3f and %.3f.", g, x.RegistrationLow.Or(g), x.RegistrationHigh.Or(g))
+		c.Registration = fmt.Sprintf("%.3f of the true power at this load, between %.3f and %.3f.", g,
+			x.RegistrationLow.Or(g), x.RegistrationHigh.Or(g))
 	}
 }

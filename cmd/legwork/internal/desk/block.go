@@ -150,7 +150,8 @@ func one(yes bool) float64 {
 	return 0
 }
 
-var factorSigns = map[reading.PowerFactorSign]string{reading.SignTellsNothing: "none", reading.SignTellsPower: "power", reading.SignTellsLagging: "lag"}
+var factorSigns = map[reading.PowerFactorSign]string{reading.SignTellsNothing: "none", reading.SignTellsPower: "power",
+	reading.SignTellsLagging: "lag"}
 
 func (m *meter) info(p *pen) {
 	factor, reactive := "none", "signed"

@@ -60,10 +60,13 @@ func New(o Options) *Desk {
 		o.Every = 15 * time.Second
 	}
 	ctx, end := context.WithCancel(context.Background())
-	d := &Desk{options: o, ctx: ctx, end: end, started: time.Now(), meters: map[string]*meter{}, pollers: map[string]*poller{}, registry: prometheus.NewRegistry()}
-	d.took = prometheus.NewHistogram(prometheus.HistogramOpts{Name: "legwork_read_duration_seconds", Help: "Time that a read of a meter took.",
+	d := &Desk{options: o, ctx: ctx, end: end, started: time.Now(), meters: map[string]*meter{},
+		pollers: map[string]*poller{}, registry: prometheus.NewRegistry()}
+	d.took = prometheus.NewHistogram(prometheus.HistogramOpts{Name: "legwork_read_duration_seconds",
+		Help:    "Time that a read of a meter took.",
 		Buckets: []float64{0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5}})
-	d.registry.MustRegister(d.took, collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
+	d.registry.MustRegister(d.took, collectors.NewGoCollector(),
+		collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
 	d.order.Store(&[]*meter{})
 	return d
 }
@@ -156,8 +159,9 @@ func (d *Desk) poll(w sites.Wire, before *poller, delay time.Duration) {
 	for _, s := range w.Sites {
 		meters[s.Name] = d.meters[s.Name]
 	}
-	asks := round.Poller{Options: round.Options{Timeout: d.options.Timeout, Maps: d.list.Maps}, Every: d.options.Every, Delay: delay,
-		Each: func(o round.Outcome) { d.each(meters[o.Site.Name], &o) }}
+	asks := round.Poller{Options: round.Options{Timeout: d.options.Timeout, Maps: d.list.Maps}, Every: d.options.Every,
+		Delay: delay,
+		Each:  func(o round.Outcome) { d.each(meters[o.Site.Name], &o) }}
 	go func() {
 		defer close(p.done)
 		if before != nil {

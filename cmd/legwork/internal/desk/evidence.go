@@ -57,7 +57,8 @@ func (e *evidence) add(r *reading.Reading) {
 		return
 	}
 	e.young.add(r, n)
-	if age := r.At.Sub(e.old.begun); age >= window && (e.young.loaded >= e.old.loaded || age >= longest) && r.At.Sub(e.young.begun) >= window/2 {
+	if age := r.At.Sub(e.old.begun); age >= window && (e.young.loaded >= e.old.loaded || age >= longest) &&
+		r.At.Sub(e.young.begun) >= window/2 {
 		e.old, e.young = e.young, e.begin(r.At)
 	}
 }

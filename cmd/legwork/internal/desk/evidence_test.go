@@ -68,7 +68,8 @@ func TestChangesAreFound(t *testing.T) {
 		}
 	}
 	slices.Sort(took)
-	t.Logf("%d changes found, median %s, 90 %% %s, longest %s; %d missed; of %d verdicts %d wrong, %d undecided", len(took), took[len(took)/2],
+	t.Logf("%d changes found, median %s, 90 %% %s, longest %s; %d missed; of %d verdicts %d wrong, %d undecided",
+		len(took), took[len(took)/2],
 		took[len(took)*9/10], took[len(took)-1], missed, verdicts, wrong, open)
 	require.LessOrEqual(t, missed, 1)
 	require.LessOrEqual(t, took[len(took)*9/10], 7*time.Minute)

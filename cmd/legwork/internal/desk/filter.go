@@ -42,7 +42,8 @@ func (f *filter) takes(m *survey.Meter) bool {
 		return true
 	}
 	text := strings.ToLower(f.Text)
-	return strings.Contains(strings.ToLower(m.Name), text) || strings.Contains(strings.ToLower(m.Site), text) || strings.Contains(strings.ToLower(m.Summary), text)
+	return strings.Contains(strings.ToLower(m.Name), text) || strings.Contains(strings.ToLower(m.Site), text) ||
+		strings.Contains(strings.ToLower(m.Summary), text)
 }
 
 var urgency = map[survey.Status]int{survey.Fault: 0, survey.Unreadable: 1, survey.Undecided: 2, survey.Agrees: 3}

@@ -119,7 +119,8 @@ func TestReadBackGivesTheSameVerdict(t *testing.T) {
 				for _, one := range kept {
 					result = append(result, one)
 				}
-				_ = json.NewEncoder(w).Encode(map[string]any{"status": "success", "data": map[string]any{"resultType": "matrix", "result": result}})
+				_ = json.NewEncoder(w).Encode(map[string]any{"status": "success", "data": map[string]any{"resultType": "matrix",
+					"result": result}})
 			}))
 			defer s.Close()
 			a, err := promql.ParseAddress("promql+" + s.URL + "/" + url.PathEscape(name))
@@ -152,10 +153,12 @@ scrape_configs:
 func TestThroughServersThatKeepHistory(t *testing.T) {
 	for program, flags := range map[string]func(dir, config, at string) []string{
 		"prometheus": func(dir, config, at string) []string {
-			return []string{"--config.file=" + config, "--storage.tsdb.path=" + dir, "--web.listen-address=" + at, "--log.level=error"}
+			return []string{"--config.file=" + config, "--storage.tsdb.path=" + dir, "--web.listen-address=" + at,
+				"--log.level=error"}
 		},
 		"victoria-metrics": func(dir, config, at string) []string {
-			return []string{"-promscrape.config=" + config, "-storageDataPath=" + dir, "-httpListenAddr=" + at, "-search.latencyOffset=0s", "-loggerLevel=ERROR", "-memory.allowedBytes=64MB"}
+			return []string{"-promscrape.config=" + config, "-storageDataPath=" + dir, "-httpListenAddr=" + at,
+				"-search.latencyOffset=0s", "-loggerLevel=ERROR", "-memory.allowedBytes=64MB"}
 		},
 	} {
 		t.Run(program, func(t *testing.T) {
@@ -168,7 +171,8 @@ func TestThroughServersThatKeepHistory(t *testing.T) {
 			defer desk.Close()
 			dir := t.TempDir()
 			config := filepath.Join(dir, "scrape.yml")
-			require.NoError(t, os.WriteFile(config, fmt.Appendf(nil, scrapeConfig, strings.TrimPrefix(desk.URL, "http://")), 0o600))
+			require.NoError(t, os.WriteFile(config, fmt.Appendf(nil, scrapeConfig, strings.TrimPrefix(desk.URL, "http://")),
+				0o600))
 			at := freePort(t)
 			server := exec.Command(path, flags(filepath.Join(dir, "data"), config, at)...)
 			server.Dir = dir

@@ -23,7 +23,8 @@ func Listen(address, webConfig string) (net.Listener, error) {
 	}
 	if webConfig == "" {
 		if !ownName(host) {
-			return nil, fmt.Errorf("%s can be reached from elsewhere: say with --web-config FILE who may come in, or listen on 127.0.0.1", address)
+			return nil, fmt.Errorf("%s can be reached from elsewhere: say with --web-config FILE who may come in, "+
+				"or listen on 127.0.0.1", address)
 		}
 	} else if err := checkWebConfig(webConfig); err != nil {
 		return nil, err
@@ -85,7 +86,8 @@ func Serve(ctx context.Context, l net.Listener, d *Desk, webConfig string) error
 		}
 		none := []string{}
 		off := false
-		ended <- web.Serve(l, s, &web.FlagConfig{WebListenAddresses: &none, WebSystemdSocket: &off, WebConfigFile: &webConfig}, slog.New(slog.DiscardHandler))
+		ended <- web.Serve(l, s, &web.FlagConfig{WebListenAddresses: &none, WebSystemdSocket: &off,
+			WebConfigFile: &webConfig}, slog.New(slog.DiscardHandler))
 	}()
 	select {
 	case err := <-ended:

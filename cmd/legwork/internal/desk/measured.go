@@ -11,7 +11,8 @@ const joules = 3600
 
 // ofChannel are the families of a channel's quantities.
 var ofChannel = map[int]reading.Quantity{
-	voltageFamily: reading.Voltage, currentFamily: reading.Current, powerFamily: reading.Power, reactiveFamily: reading.Reactive,
+	voltageFamily: reading.Voltage, currentFamily: reading.Current, powerFamily: reading.Power,
+	reactiveFamily: reading.Reactive,
 	apparentFamily: reading.Apparent, factorFamily: reading.PowerFactor, angleFamily: reading.AngleOf,
 	voltageAngleFamily: reading.VoltageAngle, currentAngleFamily: reading.CurrentAngle,
 }

@@ -102,8 +102,10 @@ func newMeter(s *sites.Site) *meter {
 func (m *meter) adopt(s *sites.Site) {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	if m.site == nil || m.site.Meter != s.Meter || m.site.Service != s.Service || m.site.Map != s.Map || m.site.Generation != s.Generation {
-		m.evidence, m.silence, m.verdict, m.judged, m.balance = newEvidence(s.Options()), silence{}, verdict{}, time.Time{}, nil
+	if m.site == nil || m.site.Meter != s.Meter || m.site.Service != s.Service || m.site.Map != s.Map ||
+		m.site.Generation != s.Generation {
+		m.evidence, m.silence, m.verdict = newEvidence(s.Options()), silence{}, verdict{}
+		m.judged, m.balance = time.Time{}, nil
 		m.up, m.last = false, reading.Reading{}
 	}
 	m.site = s
@@ -154,7 +156,8 @@ func (m *meter) judge(at time.Time) diagnose.Result {
 	r := m.evidence.result()
 	m.site.CheckRating(&m.last, &r)
 	before := m.verdict.status
-	m.verdict = verdict{status: survey.Status(r.Verdict), summary: m.silence.tell(r.Summary), probability: probability(&r), loss: survey.LossOf(&r)}
+	m.verdict = verdict{status: survey.Status(r.Verdict), summary: m.silence.tell(r.Summary), probability: probability(&r),
+		loss: survey.LossOf(&r)}
 	if m.judged = at; before != m.verdict.status {
 		m.since = at
 	}

@@ -66,7 +66,8 @@ func TestMetricsOfAMeter(t *testing.T) {
 		feed(m, r)
 	}
 	golden(t, "up.metrics", ofMeters(scraped(t, d)))
-	m.note(&round.Outcome{Site: m.site, Err: &link.Error{Err: link.NoAnswer{After: time.Second}}}, time.Second, begin.Add(time.Minute))
+	m.note(&round.Outcome{Site: m.site, Err: &link.Error{Err: link.NoAnswer{After: time.Second}}}, time.Second,
+		begin.Add(time.Minute))
 	text := ofMeters(scraped(t, d))
 	golden(t, "down.metrics", text)
 	require.NotContains(t, text, "NaN")
@@ -143,7 +144,8 @@ func TestNoScrapeIsTorn(t *testing.T) {
 				x := float64(n)
 				r := reading.Reading{At: begin.Add(time.Duration(n) * time.Millisecond)}
 				for range 3 {
-					r.Channels = append(r.Channels, reading.Channel{Voltage: reading.Known(x), Current: reading.Known(x), Power: reading.Known(x)})
+					r.Channels = append(r.Channels, reading.Channel{Voltage: reading.Known(x), Current: reading.Known(x),
+						Power: reading.Known(x)})
 				}
 				feed(m, r)
 			}
@@ -236,7 +238,8 @@ func tenThousand(b *testing.B) *Desk {
 	r := readings(t, "kiln-house", 1, begin)[0]
 	for i, m := range d.all() {
 		m.last, m.up, m.asked = r, true, true
-		m.verdict = verdict{status: "agrees", summary: "The wiring agrees with the readings: every CT sits where it belongs (over 99.9 %).", probability: 0.99}
+		m.verdict = verdict{status: "agrees",
+			summary: "The wiring agrees with the readings: every CT sits where it belongs (over 99.9 %).", probability: 0.99}
 		if i%5 == 0 {
 			m.verdict.status, m.verdict.loss.Best = "fault", reading.Known(float64(i))
 		}

@@ -41,7 +41,8 @@ type row struct {
 const longSummary = 110
 
 func rowOf(m *survey.Meter) row {
-	o := row{Name: report.Shown(m.Name), Key: m.Name, Address: "/meters/" + url.PathEscape(m.Name), Site: report.Shown(m.Site), Status: string(m.Status),
+	o := row{Name: report.Shown(m.Name), Key: m.Name, Address: "/meters/" + url.PathEscape(m.Name),
+		Site: report.Shown(m.Site), Status: string(m.Status),
 		Sign: card.Signs[m.Status], Summary: report.Shown(m.Summary)}
 	if runes := []rune(o.Summary); len(runes) > longSummary {
 		o.Summary = string(runes[:longSummary]) + "…"
@@ -143,8 +144,9 @@ func (m *meter) view() meterView {
 	o := m.whole()
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	v := meterView{Name: report.Shown(m.name), Site: report.Shown(m.site.Place), Under: m.site.Under, METER: report.Shown(m.site.Meter.Text),
-		Note: report.Shown(m.site.Note), Card: card.Of(&o, "live"), Failure: report.Shown(m.failure), Balance: m.balance}
+	v := meterView{Name: report.Shown(m.name), Site: report.Shown(m.site.Place), Under: m.site.Under,
+		METER: report.Shown(m.site.Meter.Text),
+		Note:  report.Shown(m.site.Note), Card: card.Of(&o, "live"), Failure: report.Shown(m.failure), Balance: m.balance}
 	if x, known := o.Lost.Get(); known {
 		v.Lost = fmt.Sprintf("%s, between %s and %s", survey.KW(x), survey.KW(o.Low.Or(x)), survey.KW(o.High.Or(x)))
 	}

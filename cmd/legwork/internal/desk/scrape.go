@@ -124,10 +124,12 @@ func (d *Desk) writeOwn(out io.Writer, format expfmt.Format) {
 func (d *Desk) facts() prometheus.Gatherer {
 	return prometheus.GathererFunc(func() ([]*dto.MetricFamily, error) {
 		r := prometheus.NewRegistry()
-		meters := prometheus.NewGauge(prometheus.GaugeOpts{Name: "legwork_sites_meters", Help: "Meters of the whole sites file, those of other shards too."})
+		meters := prometheus.NewGauge(prometheus.GaugeOpts{Name: "legwork_sites_meters",
+			Help: "Meters of the whole sites file, those of other shards too."})
 		meters.Set(float64(d.listed.Load()))
 		s := d.options.Shard
-		shard := prometheus.NewGauge(prometheus.GaugeOpts{Name: "legwork_shard_info", Help: "Which part of the sites this desk reads.",
+		shard := prometheus.NewGauge(prometheus.GaugeOpts{Name: "legwork_shard_info",
+			Help:        "Which part of the sites this desk reads.",
 			ConstLabels: prometheus.Labels{"shard": strconv.Itoa(max(s.K, 1)), "shards": strconv.Itoa(max(s.N, 1))}})
 		shard.Set(1)
 		r.MustRegister(meters, shard)

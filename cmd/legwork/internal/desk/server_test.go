@@ -45,14 +45,16 @@ func TestGuard(t *testing.T) {
 		h.ServeHTTP(w, r)
 		require.Equal(t, http.StatusMethodNotAllowed, w.Code, method)
 	}
-	for _, path := range []string{"/", "/meters/suite-0", "/metrics", "/api/meters", "/healthz", "/desk.js", "/desk.css", "/targets", "/nowhere"} {
+	for _, path := range []string{"/", "/meters/suite-0", "/metrics", "/api/meters", "/healthz", "/desk.js", "/desk.css",
+		"/targets", "/nowhere"} {
 		head := get(t, h, path).Header()
 		require.Contains(t, head.Get("Content-Security-Policy"), "default-src 'none'", path)
 		require.NotContains(t, head.Get("Content-Security-Policy"), "unsafe", path)
 		require.Equal(t, "nosniff", head.Get("X-Content-Type-Options"))
 		require.Empty(t, head.Get("Access-Control-Allow-Origin"))
 	}
-	for host, code := range map[string]int{"localhost:8460": 200, "127.0.0.1": 200, "[::1]:8460": 200, "desk.example": 403, "127.0.0.1.example:80": 403, "10.0.0.7": 403} {
+	for host, code := range map[string]int{"localhost:8460": 200, "127.0.0.1": 200, "[::1]:8460": 200, "desk.example": 403,
+		"127.0.0.1.example:80": 403, "10.0.0.7": 403} {
 		w := httptest.NewRecorder()
 		r := httptest.NewRequest(http.MethodGet, "/", nil)
 		r.Host = host
@@ -89,7 +91,8 @@ func TestMeterPage(t *testing.T) {
 	d := fed(t, 2)
 	h := Handler(d, true)
 	page := get(t, h, "/meters/suite-1").Body.String()
-	for _, want := range []string{"CT 2 is reversed", `<svg class="phasors"`, "Turn CT 2 round", "1 readings since", "Lost power:"} {
+	for _, want := range []string{"CT 2 is reversed", `<svg class="phasors"`, "Turn CT 2 round", "1 readings since",
+		"Lost power:"} {
 		require.Contains(t, page, want)
 	}
 	require.NotContains(t, get(t, h, "/meters/suite-1?part=live").Body.String(), "<html")
@@ -155,7 +158,8 @@ func TestTooManyStreams(t *testing.T) {
 func TestTargets(t *testing.T) {
 	d := fed(t, 1)
 	d.options.Address = "127.0.0.1:8460"
-	require.JSONEq(t, `[{"targets":["127.0.0.1:8460"],"labels":{"__scheme__":"http","__metrics_path__":"/metrics"}}]`, get(t, Handler(d, true), "/targets").Body.String())
+	require.JSONEq(t, `[{"targets":["127.0.0.1:8460"],"labels":{"__scheme__":"http","__metrics_path__":"/metrics"}}]`,
+		get(t, Handler(d, true), "/targets").Body.String())
 	d.options.Peers = []string{"http://a:1", "https://b:2"}
 	d.listed.Store(6000)
 	var all []target

@@ -57,7 +57,8 @@ func (s Shard) Take(l *sites.List) (*sites.List, error) {
 	part := &sites.List{File: l.File, Maps: l.Maps}
 	for _, one := range l.Sites {
 		if one.Meter.Kind == source.RTU {
-			return nil, fmt.Errorf("%s: %s is a serial port of one machine, and can't be in a list that --shard parts", one.Name, one.Meter.Text)
+			return nil, fmt.Errorf("%s: %s is a serial port of one machine, and can't be in a list that --shard parts", one.Name,
+				one.Meter.Text)
 		}
 		if Owner(one.Wire, s.N) == s.K {
 			part.Sites = append(part.Sites, one)

@@ -90,7 +90,8 @@ func (s *silence) tell(summary string) string {
 	var all []string
 	for k := range s.channels {
 		if c := &s.channels[k]; !c.fell.IsZero() {
-			all = append(all, fmt.Sprintf("channel %d carried load for hours and reads none since %s", k+1, c.fell.Format("15:04")))
+			all = append(all, fmt.Sprintf("channel %d carried load for hours and reads none since %s", k+1,
+				c.fell.Format("15:04")))
 		}
 	}
 	if len(all) == 0 {

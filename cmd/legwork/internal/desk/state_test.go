@@ -66,7 +66,8 @@ func TestSilence(t *testing.T) {
 func TestOwner(t *testing.T) {
 	// Vectors, so that other machines and versions part a list alike:
 	// printf 'gate-1:502\0001' | sha256sum, and so on for each K.
-	require.Equal(t, []int{1, 1, 1, 4}, []int{Owner("gate-1:502", 1), Owner("gate-1:502", 2), Owner("gate-1:502", 3), Owner("gate-1:502", 4)})
+	require.Equal(t, []int{1, 1, 1, 4}, []int{Owner("gate-1:502", 1), Owner("gate-1:502", 2), Owner("gate-1:502", 3),
+		Owner("gate-1:502", 4)})
 	const wires = 3000
 	for n := 1; n < 6; n++ {
 		count, moved := make([]int, n+2), 0
@@ -150,7 +151,8 @@ func TestDeskReadsAndReloads(t *testing.T) {
 		return n == answering
 	}
 	require.Eventually(t, settled, 20*time.Second, 10*time.Millisecond)
-	require.Eventually(t, func() bool { return d.find("building-1-main").brief().Power.Known() }, 5*time.Second, 10*time.Millisecond)
+	require.Eventually(t, func() bool { return d.find("building-1-main").brief().Power.Known() }, 5*time.Second,
+		10*time.Millisecond)
 
 	kept := d.find("suite-1")
 	kept.mu.Lock()
@@ -172,7 +174,8 @@ func TestDeskReadsAndReloads(t *testing.T) {
 	moved.Service = "120/240"
 	less.Sites[1] = &moved
 	require.NoError(t, d.Load(&less))
-	require.Equal(t, survey.Unreadable, d.find("suite-1").brief().Status, "under another declaration the evidence begins anew")
+	require.Equal(t, survey.Unreadable, d.find("suite-1").brief().Status,
+		"under another declaration the evidence begins anew")
 	for _, s := range f.Servers {
 		require.Positive(t, s.Counts().Connections)
 	}

@@ -47,7 +47,8 @@ func channelOf(s complex128, volts, at float64) reading.Channel {
 		Voltage: reading.Known(volts), Current: reading.Known(cmplx.Abs(s) / volts),
 		Power: reading.Known(real(s)), Reactive: reading.Known(imag(s)), Apparent: reading.Known(cmplx.Abs(s)),
 		PowerFactor: reading.Known(real(s) / cmplx.Abs(s)), PowerFactorSign: reading.SignTellsPower,
-		Angle: reading.Known(theta), VoltageAngle: reading.Known(reading.Degrees(at)), CurrentAngle: reading.Known(reading.Degrees(at - float64(theta))),
+		Angle: reading.Known(theta), VoltageAngle: reading.Known(reading.Degrees(at)),
+		CurrentAngle: reading.Known(reading.Degrees(at - float64(theta))),
 	}
 }
 

@@ -86,7 +86,8 @@ func (f *Fleet) add(g *gateway, k *kind, wire int) error {
 		if err != nil {
 			return err
 		}
-		m := &Meter{Name: p.name, Under: p.under, Building: g.building, Map: k.file, Place: place, Fault: p.fault, Manner: g.manner,
+		m := &Meter{Name: p.name, Under: p.under, Building: g.building, Map: k.file, Place: place, Fault: p.fault,
+			Manner: g.manner,
 			Silent: p.silent || g.manner == Mute}
 		f.Meters = append(f.Meters, m)
 		if i > 0 {

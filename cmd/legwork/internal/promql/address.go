@@ -49,7 +49,8 @@ func ParseAddress(text string) (Address, error) {
 		return Address{}, fmt.Errorf("%q names no meter; %s", text, forms)
 	}
 	a := Address{Meter: name, From: Instant{Ago: day}}
-	server := url.URL{Scheme: strings.TrimPrefix(u.Scheme, "promql+"), User: u.User, Host: u.Host, Path: strings.TrimSuffix("/"+path[:cut], "/")}
+	server := url.URL{Scheme: strings.TrimPrefix(u.Scheme, "promql+"), User: u.User, Host: u.Host,
+		Path: strings.TrimSuffix("/"+path[:cut], "/")}
 	a.Server = server.String()
 	q, err := url.ParseQuery(u.RawQuery)
 	if err != nil {

@@ -13,10 +13,14 @@ import (
 
 func TestParseAddress(t *testing.T) {
 	for text, want := range map[string]Address{
-		"promql+http://prom:9090/kiln-1":                                  {Server: "http://prom:9090", Meter: "kiln-1", From: Instant{Ago: day}},
-		"promql+https://u:p@prom/base/kiln%2F1?from=-7d&to=-90m":          {Server: "https://u:p@prom/base", Meter: "kiln/1", From: Instant{Ago: 7 * day}, To: Instant{Ago: 90 * time.Minute}},
-		"promql+http://h:1/a%20b?from=2026-05-04T09:30:00Z&to=1777999999": {Server: "http://h:1", Meter: "a b", From: Instant{At: time.Date(2026, 5, 4, 9, 30, 0, 0, time.UTC)}, To: Instant{At: time.Unix(1777999999, 0)}},
-		"promql+http://h:1/x?from=-1h30m":                                 {Server: "http://h:1", Meter: "x", From: Instant{Ago: 90 * time.Minute}},
+		"promql+http://prom:9090/kiln-1": {Server: "http://prom:9090", Meter: "kiln-1",
+			From: Instant{Ago: day}},
+		"promql+https://u:p@prom/base/kiln%2F1?from=-7d&to=-90m": {Server: "https://u:p@prom/base", Meter: "kiln/1",
+			From: Instant{Ago: 7 * day}, To: Instant{Ago: 90 * time.Minute}},
+		"promql+http://h:1/a%20b?from=2026-05-04T09:30:00Z&to=1777999999": {Server: "http://h:1", Meter: "a b",
+			From: Instant{At: time.Date(2026, 5, 4, 9, 30, 0, 0, time.UTC)}, To: Instant{At: time.Unix(1777999999, 0)}},
+		"promql+http://h:1/x?from=-1h30m": {Server: "http://h:1", Meter: "x",
+			From: Instant{Ago: 90 * time.Minute}},
 	} {
 		got, err := ParseAddress(text)
 		require.NoError(t, err, text)
@@ -50,7 +54,8 @@ func FuzzParseAddress(f *testing.F) {
 
 func answering(t *testing.T, code int, body string) *Address {
 	s := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		if err := r.ParseForm(); err != nil || r.Method != http.MethodPost || r.URL.Path != "/api/v1/query" || r.Form.Get("query") != `{__name__=~"legwork_.+",meter="a\"b"}[86400000ms]` {
+		if err := r.ParseForm(); err != nil || r.Method != http.MethodPost || r.URL.Path != "/api/v1/query" ||
+			r.Form.Get("query") != `{__name__=~"legwork_.+",meter="a\"b"}[86400000ms]` {
 			t.Errorf("asked %s %s %v", r.Method, r.URL, r.Form)
 		}
 		w.WriteHeader(code)
@@ -100,7 +105,8 @@ func metric(name, instance, channel string, values ...sample) series {
 // channels is none; what an instance lacks is not taken from another.
 func TestMerge(t *testing.T) {
 	got := merge([]series{
-		metric("legwork_reading_timestamp_seconds", "x", "", sample{10000, "9.5"}, sample{15000, "9.5"}, sample{20000, "19.25"}, sample{25000, "19.25"}),
+		metric("legwork_reading_timestamp_seconds", "x", "", sample{10000, "9.5"}, sample{15000, "9.5"}, sample{20000,
+			"19.25"}, sample{25000, "19.25"}),
 		metric("legwork_reading_timestamp_seconds", "y", "", sample{10500, "9.5"}),
 		metric("legwork_power_watts", "x", "1", sample{10000, "100"}, sample{15000, "100"}, sample{20000, "200"}),
 		metric("legwork_power_watts", "y", "1", sample{10500, "100"}),

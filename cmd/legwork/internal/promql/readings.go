@@ -25,7 +25,8 @@ func (a *Address) Readings(ctx context.Context, client *http.Client) ([]reading.
 	}
 	out := merge(all)
 	if len(out) == 0 {
-		return nil, fmt.Errorf("%s: %w in the time asked for; is the name right, and does the server scrape the desk?", a.Meter, ErrNone)
+		return nil, fmt.Errorf("%s: %w in the time asked for; is the name right, and does the server scrape the desk?",
+			a.Meter, ErrNone)
 	}
 	return out, nil
 }
@@ -78,7 +79,8 @@ func merge(all []series) []reading.Reading {
 
 // ofChannel are the metrics of a channel.
 var ofChannel = map[string]reading.Quantity{
-	"legwork_voltage_volts": reading.Voltage, "legwork_current_amperes": reading.Current, "legwork_power_watts": reading.Power,
+	"legwork_voltage_volts": reading.Voltage, "legwork_current_amperes": reading.Current,
+	"legwork_power_watts":         reading.Power,
 	"legwork_reactive_power_vars": reading.Reactive, "legwork_apparent_power_voltamperes": reading.Apparent,
 	"legwork_power_factor_ratio": reading.PowerFactor, "legwork_angle_degrees": reading.AngleOf,
 	"legwork_voltage_angle_degrees": reading.VoltageAngle, "legwork_current_angle_degrees": reading.CurrentAngle,
@@ -90,7 +92,8 @@ var ofMeter = map[string]struct {
 	factor   float64
 }{
 	"legwork_frequency_hertz": {reading.Frequency, 1}, "legwork_neutral_current_amperes": {reading.NeutralCurrent, 1},
-	"legwork_energy_import_joules_total": {reading.TotalEnergyImport, 1. / 3600}, "legwork_energy_export_joules_total": {reading.TotalEnergyExport, 1. / 3600},
+	"legwork_energy_import_joules_total": {reading.TotalEnergyImport,
+		1. / 3600}, "legwork_energy_export_joules_total": {reading.TotalEnergyExport, 1. / 3600},
 }
 
 // enter puts one sample in its place.

@@ -45,7 +45,8 @@ func listOf(t *testing.T, host string, n int, m *regmap.Map) *sites.List {
 	for u := range n {
 		a, err := source.Parse(fmt.Sprintf("tcp://%s/%d", host, u+1))
 		require.NoError(t, err)
-		l.Sites = append(l.Sites, &sites.Site{Name: fmt.Sprint("m", u+1), Meter: a, Map: "m", Wire: sites.WireOf(a), Service: "120/208Y"})
+		l.Sites = append(l.Sites, &sites.Site{Name: fmt.Sprint("m", u+1), Meter: a, Map: "m", Wire: sites.WireOf(a),
+			Service: "120/208Y"})
 	}
 	return l
 }
@@ -110,7 +111,8 @@ func TestRefusedConnection(t *testing.T) {
 
 func TestCapturesAndPlaces(t *testing.T) {
 	file := filepath.Join(t.TempDir(), "day.jsonl")
-	require.NoError(t, os.WriteFile(file, []byte(`{"at":"2026-05-04T09:30:00Z","channels":[{"voltage":120,"current":1}]}`+"\n"), 0o600))
+	require.NoError(t, os.WriteFile(file,
+		[]byte(`{"at":"2026-05-04T09:30:00Z","channels":[{"voltage":120,"current":1}]}`+"\n"), 0o600))
 	w := New(Options{})
 	defer w.Close()
 	for _, meter := range []string{file, "sim:kiln-house"} {

@@ -106,7 +106,8 @@ func (w *Wire) open(ctx context.Context, m *meter) (err error) {
 		w.conns[key] = c
 	}
 	m.shared = true
-	m.source, err = source.On(ctx, c, m.site.Meter, source.Shared{Options: o, Map: w.options.Maps[m.site.Map], Brief: m.tries%10 != 0})
+	m.source, err = source.On(ctx, c, m.site.Meter, source.Shared{Options: o, Map: w.options.Maps[m.site.Map],
+		Brief: m.tries%10 != 0})
 	return err
 }
 

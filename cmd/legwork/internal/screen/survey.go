@@ -106,7 +106,8 @@ func (w *writer) bySite(r survey.Result) {
 			cell = survey.KW(x)
 		}
 		c := p.Counts
-		w.line(w.row([]string{printable(p.Site), fmt.Sprint(c.Fault), fmt.Sprint(c.Undecided), fmt.Sprint(c.Unreadable), fmt.Sprint(c.Agrees), cell}, widths))
+		w.line(w.row([]string{printable(p.Site), fmt.Sprint(c.Fault), fmt.Sprint(c.Undecided), fmt.Sprint(c.Unreadable),
+			fmt.Sprint(c.Agrees), cell}, widths))
 	}
 }
 

@@ -24,7 +24,8 @@ const MostBytes = 32 << 20
 func Load(name string) (*List, error) {
 	info, err := os.Stat(name)
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w; a sites file is CSV with the columns name and meter, or a folder of job sheets", name, bare(err))
+		return nil, fmt.Errorf("%s: %w; a sites file is CSV with the columns name and meter, or a folder of job sheets", name,
+			bare(err))
 	}
 	r := &reader{list: &List{File: name, Maps: map[string]*regmap.Map{}}, open: job.Load}
 	if info.IsDir() {

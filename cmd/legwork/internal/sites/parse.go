@@ -14,7 +14,8 @@ import (
 )
 
 // columns are the names that a header may have.
-var columns = []string{"name", "meter", "map", "service", "generation", "load", "site", "under", "ct_primary", "note", "wire"}
+var columns = []string{"name", "meter", "map", "service", "generation", "load", "site", "under", "ct_primary", "note",
+	"wire"}
 
 // place is where something stands.
 type place struct {
@@ -71,7 +72,8 @@ func (r *reader) csv(file string, src []byte) {
 		}
 		var wrong *csv.ParseError
 		if errors.As(err, &wrong) {
-			r.fault(place{file, wrong.Line, wrong.Column}, "no CSV here: "+wrong.Err.Error(), "a cell with a quote or a comma stands in quotes, its own quotes doubled")
+			r.fault(place{file, wrong.Line, wrong.Column}, "no CSV here: "+wrong.Err.Error(),
+				"a cell with a quote or a comma stands in quotes, its own quotes doubled")
 			continue
 		}
 		at := row{r, file, in, cells}
@@ -158,7 +160,8 @@ func (r *reader) checkUnder(rows []row, line map[string]int) {
 			up = above[up]
 		}
 		if up == s.Name {
-			r.fault(at, fmt.Sprintf("under: %q is above %q, which is above it", s.Name, s.Under), "name the meter that feeds this one")
+			r.fault(at, fmt.Sprintf("under: %q is above %q, which is above it", s.Name, s.Under),
+				"name the meter that feeds this one")
 		}
 	}
 }
@@ -185,7 +188,8 @@ func (r *reader) checkWires() {
 		if f := first[key]; f == nil {
 			first[key] = s
 		} else if f.Meter.Kind != s.Meter.Kind {
-			r.fault(place{r.list.File, s.Line, 1}, fmt.Sprintf("%s and %s (%s) are on one connection", s.Meter.Text, f.Meter.Text, f.Name), "write both with the same scheme")
+			r.fault(place{r.list.File, s.Line, 1}, fmt.Sprintf("%s and %s (%s) are on one connection", s.Meter.Text,
+				f.Meter.Text, f.Name), "write both with the same scheme")
 		}
 	}
 }

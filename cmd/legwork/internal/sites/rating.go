@@ -20,7 +20,8 @@ func (s *Site) CheckRating(last *reading.Reading, v *diagnose.Result) {
 		return
 	}
 	fault := fmt.Sprintf("the meter is set to CTs of %g A, and the list says %g A", set, s.CTPrimary)
-	v.DataFaults = append(v.DataFaults, diagnose.DataFault{Point: "ct_primary", Fault: fault, Mend: "read the rating on the CTs, and set right what is wrong"})
+	v.DataFaults = append(v.DataFaults, diagnose.DataFault{Point: "ct_primary", Fault: fault,
+		Mend: "read the rating on the CTs, and set right what is wrong"})
 	if v.Verdict == diagnose.Agrees {
 		v.Verdict, v.Summary = diagnose.Undecided, "Undecided: the wiring agrees with the readings, but "+fault+"."
 	}

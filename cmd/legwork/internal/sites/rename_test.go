@@ -16,7 +16,8 @@ const yardFile = "\xEF\xBB\xBFname,meter,under,note\r\n" +
 func TestRename(t *testing.T) {
 	out, err := Rename("s.csv", []byte(yardFile), "m7", "suite-12", "was m7")
 	require.NoError(t, err)
-	require.Equal(t, strings.NewReplacer("m7 ,tcp://h/7,,\"by the \"\"old\"\" door\"", "suite-12,tcp://h/7,,\"by the \"\"old\"\" door; was m7\"",
+	require.Equal(t, strings.NewReplacer("m7 ,tcp://h/7,,\"by the \"\"old\"\" door\"",
+		"suite-12,tcp://h/7,,\"by the \"\"old\"\" door; was m7\"",
 		"\"m8\",tcp://h/8,m7,", "m8,tcp://h/8,suite-12,").Replace(yardFile), string(out))
 
 	out, err = Rename("s.csv", []byte(yardFile), "m9", "suite, 13", "was m9")

@@ -74,7 +74,8 @@ func (w row) get(column string) string {
 func (w row) read(seen map[string]int) *Site {
 	line, _ := w.at.FieldPos(0)
 	if n := len(w.cells); n > len(w.r.header) {
-		w.r.fault(w.place(len(w.r.header)), fmt.Sprintf("the row has %d cells, and the header %d", n, len(w.r.header)), "put a cell with a comma in quotes")
+		w.r.fault(w.place(len(w.r.header)), fmt.Sprintf("the row has %d cells, and the header %d", n, len(w.r.header)),
+			"put a cell with a comma in quotes")
 		return nil
 	}
 	s := &Site{Name: w.get("name"), Place: w.get("site"), Under: w.get("under"), Note: w.get("note"), Line: line}
@@ -106,7 +107,8 @@ func (w row) checkName(s *Site, seen map[string]int) {
 		w.r.fault(at, fmt.Sprintf("the name %q stands twice", s.Name), fmt.Sprintf("line %d has it already", first))
 		return
 	case len(s.Name) > mostName || !utf8.ValidString(s.Name) || strings.ContainsFunc(s.Name, odd):
-		w.r.fault(at, fmt.Sprintf("the name %.40q can't stand in an address", s.Name), fmt.Sprintf("use at most %d letters, digits and signs", mostName))
+		w.r.fault(at, fmt.Sprintf("the name %.40q can't stand in an address", s.Name),
+			fmt.Sprintf("use at most %d letters, digits and signs", mostName))
 	}
 	seen[s.Name] = s.Line
 }
@@ -129,7 +131,8 @@ func (w row) service() string {
 func (w row) oneOf(column string, words ...string) string {
 	text := w.get(column)
 	if text != "" && !slices.Contains(words, text) {
-		w.r.fault(w.placeOf(column), fmt.Sprintf("%s: %q is not one of %s", column, text, strings.Join(words, ", ")), suggest(text, words))
+		w.r.fault(w.placeOf(column), fmt.Sprintf("%s: %q is not one of %s", column, text, strings.Join(words, ", ")),
+			suggest(text, words))
 		return ""
 	}
 	return text
@@ -151,7 +154,8 @@ func (w row) loads() []string {
 	var all []string
 	for word := range strings.FieldsFuncSeq(text, func(c rune) bool { return c == ',' || c == ';' || c == ' ' }) {
 		if !slices.Contains(Loads(), word) {
-			w.r.fault(w.placeOf("load"), fmt.Sprintf("load: %q is not one of %s", word, strings.Join(Loads(), ", ")), suggest(word, Loads()))
+			w.r.fault(w.placeOf("load"), fmt.Sprintf("load: %q is not one of %s", word, strings.Join(Loads(), ", ")),
+				suggest(word, Loads()))
 			continue
 		}
 		all = append(all, word)
@@ -169,7 +173,8 @@ func (w row) ctPrimary() float64 {
 	case err != nil:
 		w.r.fault(w.placeOf("ct_primary"), "ct_primary: "+err.Error(), "")
 	case !(x > 0) || x > 1e6:
-		w.r.fault(w.placeOf("ct_primary"), fmt.Sprintf("ct_primary: %q is out of range", text), "write the rated current, such as 200")
+		w.r.fault(w.placeOf("ct_primary"), fmt.Sprintf("ct_primary: %q is out of range", text),
+			"write the rated current, such as 200")
 	default:
 		return x
 	}

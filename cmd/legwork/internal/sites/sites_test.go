@@ -150,7 +150,8 @@ func TestLoadOpensEachMapOnce(t *testing.T) {
 	dir := t.TempDir()
 	write(t, filepath.Join(dir, "maps", "m.yaml"), tinyMap)
 	write(t, filepath.Join(dir, "bad.yaml"), "legwork-map: 1\npoints: 7\n")
-	write(t, filepath.Join(dir, "job.yaml"), "legwork-job: 1\nmeter: tcp://h/3\nmap: maps/m.yaml\nsite: Tidewater\nservice: 120/208Y\ngeneration: possible\n")
+	write(t, filepath.Join(dir, "job.yaml"),
+		"legwork-job: 1\nmeter: tcp://h/3\nmap: maps/m.yaml\nsite: Tidewater\nservice: 120/208Y\ngeneration: possible\n")
 	file := filepath.Join(dir, "s.csv")
 	write(t, file, "name,meter,map,service\na,tcp://h/1,maps/m.yaml,\nb,tcp://h/2,maps/m.yaml,\nc,job.yaml,,230/400Y\n")
 	l, err := Load(file)
@@ -197,7 +198,8 @@ func large(n int) []byte {
 	var b bytes.Buffer
 	b.WriteString("name,meter,map,service,generation,load,site,under,ct_primary,note\n")
 	for i := range n {
-		fmt.Fprintf(&b, "suite-%d,tcp://10.%d.%d.%d:502/%d,m.yaml,120/208Y,none,motors,Building %d,main-%d,200,\n", i, i/20>>16&255, i/20>>8&255, i/20&255, i%20+1, i/200, i/200)
+		fmt.Fprintf(&b, "suite-%d,tcp://10.%d.%d.%d:502/%d,m.yaml,120/208Y,none,motors,Building %d,main-%d,200,\n", i,
+			i/20>>16&255, i/20>>8&255, i/20&255, i%20+1, i/200, i/200)
 		if i%200 == 0 {
 			fmt.Fprintf(&b, "main-%d,tcp://11.0.0.%d:502/1,m.yaml,120/208Y,,,Building %d,,,\n", i/200, i/200, i/200)
 		}
@@ -225,7 +227,8 @@ func FuzzParse(f *testing.F) {
 		l, err := Parse("f.csv", []byte(src), noSheets)
 		if err != nil {
 			for line := range strings.Lines(err.Error()) {
-				require.True(t, strings.HasPrefix(line, "f.csv:") || !strings.HasPrefix(line, "f"), line) // law 1: a fault has its place
+				require.True(t, strings.HasPrefix(line, "f.csv:") || !strings.HasPrefix(line, "f"),
+					line) // law 1: a fault has its place
 			}
 			return
 		}

@@ -20,7 +20,8 @@ func ParseResult(file string, src []byte) (*Result, error) {
 // Compare says what changed from an earlier survey to this one. A meter that
 // this one had no time for is left out.
 func Compare(now, earlier *Result, listed func(name string) bool) *Against {
-	a := &Against{At: earlier.At, New: []Change{}, Other: []Change{}, Mended: []Change{}, Silent: []Change{}, Gone: []Change{}}
+	a := &Against{At: earlier.At, New: []Change{}, Other: []Change{}, Mended: []Change{}, Silent: []Change{},
+		Gone: []Change{}}
 	is := map[string]*Meter{}
 	for i := range now.Meters {
 		is[now.Meters[i].Name] = &now.Meters[i]

@@ -70,7 +70,8 @@ func BalanceOf(main string, below []string, known map[string]*Meter) Balance {
 		b.Power = m.Power
 	}
 	if len(b.Missing) > 0 {
-		b.Summary = fmt.Sprintf("No sum: %s of %d meters gave no power (%s).", fmt.Sprint(len(b.Missing)), len(below)+1, few(b.Missing))
+		b.Summary = fmt.Sprintf("No sum: %s of %d meters gave no power (%s).", fmt.Sprint(len(b.Missing)), len(below)+1,
+			few(b.Missing))
 		return b
 	}
 	top := known[main]
@@ -136,8 +137,9 @@ func (b *Balance) words(known map[string]*Meter) string {
 		parts = append(parts, "the verdicts don't explain it: a circuit without a meter, one missing from the list, "+
 			"or a fault that readings can't show, such as a wrong CT ratio")
 	default:
-		parts = append(parts, "the verdicts don't explain it: a fault of the main that readings can't show, such as a wrong CT ratio, "+
-			"or a meter that hangs elsewhere")
+		parts = append(parts,
+			"the verdicts don't explain it: a fault of the main that readings can't show, such as a wrong CT ratio, "+
+				"or a meter that hangs elsewhere")
 	}
 	return fmt.Sprintf("The difference is %s: %s.", KW(diff), strings.Join(parts, "; "))
 }
@@ -153,7 +155,10 @@ func (b *Balance) culprits(known map[string]*Meter) []string {
 			all = append(all, m)
 		}
 	}
-	slices.SortStableFunc(all, func(x, y *Meter) int { return cmp.Compare(math.Abs(y.Lost.Or(0)), math.Abs(x.Lost.Or(0))) })
+	slices.SortStableFunc(all, func(x, y *Meter) int {
+		return cmp.Compare(math.Abs(y.Lost.Or(0)),
+			math.Abs(x.Lost.Or(0)))
+	})
 	var parts []string
 	for _, m := range all[:min(len(all), mostCulprits)] {
 		share := m.Lost.Or(0)
@@ -161,7 +166,8 @@ func (b *Balance) culprits(known map[string]*Meter) []string {
 			share = -share
 		}
 		p := m.Power.Or(0)
-		parts = append(parts, fmt.Sprintf("%s registers %.2f of its power: that is %s", m.Name, p/(p+m.Lost.Or(0)), KW(share)))
+		parts = append(parts, fmt.Sprintf("%s registers %.2f of its power: that is %s", m.Name, p/(p+m.Lost.Or(0)),
+			KW(share)))
 	}
 	if rest := len(all) - len(parts); rest > 0 {
 		parts = append(parts, fmt.Sprintf("and %d more", rest))

@@ -13,9 +13,11 @@ import (
 func CSV(w io.Writer, r *Result) error {
 	out := csv.NewWriter(w)
 	out.UseCRLF = true // RFC 4180, 2
-	_ = out.Write([]string{"name", "site", "status", "lost_power_w", "lost_power_low_w", "lost_power_high_w", "power_w", "summary"})
+	_ = out.Write([]string{"name", "site", "status", "lost_power_w", "lost_power_low_w", "lost_power_high_w", "power_w",
+		"summary"})
 	for _, m := range r.Meters {
-		_ = out.Write([]string{safe(m.Name), safe(m.Site), string(m.Status), number(m.Lost), number(m.Low), number(m.High), number(m.Power), safe(m.Summary)})
+		_ = out.Write([]string{safe(m.Name), safe(m.Site), string(m.Status), number(m.Lost), number(m.Low), number(m.High),
+			number(m.Power), safe(m.Summary)})
 	}
 	out.Flush() // errors of Write come again here
 	return out.Error()

@@ -32,7 +32,8 @@ var urgency = map[Status]int{Fault: 0, Unreadable: 1, Undecided: 2, Agrees: 3}
 // come after, by status and name.
 func Rank(all []Meter) {
 	slices.SortFunc(all, func(a, b Meter) int {
-		return cmp.Or(cmp.Compare(b.Lost.Or(math.Inf(-1)), a.Lost.Or(math.Inf(-1))), cmp.Compare(urgency[a.Status], urgency[b.Status]),
+		return cmp.Or(cmp.Compare(b.Lost.Or(math.Inf(-1)), a.Lost.Or(math.Inf(-1))), cmp.Compare(urgency[a.Status],
+			urgency[b.Status]),
 			cmp.Compare(a.Name, b.Name))
 	})
 }
@@ -54,6 +55,9 @@ func placesOf(all []Meter) []Place {
 	for _, name := range slices.Sorted(maps.Keys(found)) {
 		out = append(out, *found[name])
 	}
-	slices.SortStableFunc(out, func(a, b Place) int { return cmp.Compare(b.Lost.Or(math.Inf(-1)), a.Lost.Or(math.Inf(-1))) })
+	slices.SortStableFunc(out, func(a, b Place) int {
+		return cmp.Compare(b.Lost.Or(math.Inf(-1)),
+			a.Lost.Or(math.Inf(-1)))
+	})
 	return out
 }

@@ -155,7 +155,8 @@ func (s *surveyor) done(h *held) {
 
 // meter judges what was read.
 func (h *held) meter() Meter {
-	m := Meter{Name: h.site.Name, Site: h.site.Place, Status: Unreadable, at: h.power.at, spread: h.power.spread(), taken: h.taken}
+	m := Meter{Name: h.site.Name, Site: h.site.Place, Status: Unreadable, at: h.power.at, spread: h.power.spread(),
+		taken: h.taken}
 	if h.taken == 0 {
 		text := "it gave no reading"
 		if h.err != nil {

@@ -153,17 +153,23 @@ func TestBalances(t *testing.T) {
 		explained bool
 		words     string
 	}{
-		"agree": {[]Meter{judged("house", Agrees, 9000, 0), judged("suite-1", Agrees, 4000, 0), judged("suite-2", Agrees, 5010, 0)},
+		"agree": {[]Meter{judged("house", Agrees, 9000, 0), judged("suite-1", Agrees, 4000, 0), judged("suite-2", Agrees,
+			5010, 0)},
 			false, false, "agree, within"},
-		"explained": {[]Meter{judged("house", Agrees, 8300, 0), judged("suite-1", Fault, 1050, 2150), judged("suite-2", Agrees, 5000, 0)},
+		"explained": {[]Meter{judged("house", Agrees, 8300, 0), judged("suite-1", Fault, 1050, 2150), judged("suite-2",
+			Agrees, 5000, 0)},
 			true, true, "suite-1 registers 0.33 of its power: that is 2.15 kW of the 2.25 kW. The verdicts explain it."},
-		"main at fault": {[]Meter{judged("house", Fault, 3000, 6000), judged("suite-1", Agrees, 4000, 0), judged("suite-2", Agrees, 5000, 0)},
+		"main at fault": {[]Meter{judged("house", Fault, 3000, 6000), judged("suite-1", Agrees, 4000, 0), judged("suite-2",
+			Agrees, 5000, 0)},
 			true, true, "house registers 0.33 of its power: that is -6.00 kW of the -6.00 kW"},
-		"open circuit": {[]Meter{judged("house", Agrees, 12000, 0), judged("suite-1", Agrees, 4000, 0), judged("suite-2", Agrees, 5000, 0)},
+		"open circuit": {[]Meter{judged("house", Agrees, 12000, 0), judged("suite-1", Agrees, 4000, 0), judged("suite-2",
+			Agrees, 5000, 0)},
 			true, false, "The difference is 3.00 kW: the verdicts don't explain it: a circuit without a meter"},
-		"hangs elsewhere": {[]Meter{judged("house", Agrees, 6000, 0), judged("suite-1", Agrees, 4000, 0), judged("suite-2", Agrees, 5000, 0)},
+		"hangs elsewhere": {[]Meter{judged("house", Agrees, 6000, 0), judged("suite-1", Agrees, 4000, 0), judged("suite-2",
+			Agrees, 5000, 0)},
 			true, false, "or a meter that hangs elsewhere"},
-		"undecided below": {[]Meter{judged("house", Agrees, 12000, 0), judged("suite-1", Undecided, 1000, 0), judged("suite-2", Fault, 5000, 1000)},
+		"undecided below": {[]Meter{judged("house", Agrees, 12000, 0), judged("suite-1", Undecided, 1000, 0),
+			judged("suite-2", Fault, 5000, 1000)},
 			true, false, "suite-2 registers 0.83 of its power: that is 1.00 kW; what the rest comes from may be suite-1"},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -183,7 +189,8 @@ func TestBalances(t *testing.T) {
 
 // Without the power of one meter there is no sum, and no number is made up.
 func TestNoBalanceWithoutAMeter(t *testing.T) {
-	b := balances([]Meter{judged("house", Agrees, 9000, 0), judged("suite-1", Agrees, 4000, 0), {Name: "suite-2", Status: Unreadable}}, suites(2))
+	b := balances([]Meter{judged("house", Agrees, 9000, 0), judged("suite-1", Agrees, 4000, 0), {Name: "suite-2",
+		Status: Unreadable}}, suites(2))
 	require.False(t, b[0].Sum.Known() || b[0].Difference.Known())
 	require.Equal(t, []string{"suite-2"}, b[0].Missing)
 	require.Contains(t, b[0].Summary, "No sum: 1 of 3 meters gave no power (suite-2).")
@@ -206,12 +213,15 @@ func TestBalanceKnowsTime(t *testing.T) {
 
 func TestCompare(t *testing.T) {
 	fault := func(words string) Meter {
-		return Meter{Status: Fault, Summary: words, Verdict: &diagnose.Result{Explanations: []diagnose.Explanation{{Words: words}}}}
+		return Meter{Status: Fault, Summary: words,
+			Verdict: &diagnose.Result{Explanations: []diagnose.Explanation{{Words: words}}}}
 	}
 	named := func(name string, m Meter) Meter { m.Name = name; return m }
-	earlier := &Result{Meters: []Meter{named("a", fault("CT 1 is reversed")), {Name: "b", Status: Agrees}, named("c", fault("x")), {Name: "d", Status: Agrees},
+	earlier := &Result{Meters: []Meter{named("a", fault("CT 1 is reversed")), {Name: "b", Status: Agrees}, named("c",
+		fault("x")), {Name: "d", Status: Agrees},
 		{Name: "e", Status: Agrees}, {Name: "f", Status: Agrees}, named("g", fault("same")), {Name: "i", Status: Unreadable}}}
-	now := &Result{Meters: []Meter{{Name: "a", Status: Agrees}, named("b", fault("CT 2 is reversed")), named("c", fault("y")), {Name: "d", Status: Unreadable},
+	now := &Result{Meters: []Meter{{Name: "a", Status: Agrees}, named("b", fault("CT 2 is reversed")), named("c",
+		fault("y")), {Name: "d", Status: Unreadable},
 		named("g", fault("same")), named("h", fault("new meter")), {Name: "i", Status: Unreadable}}}
 	a := Compare(now, earlier, func(name string) bool { return name != "e" })
 	names := func(all []Change) (out []string) {

@@ -48,8 +48,11 @@ func Write(w io.Writer, r *survey.Result) error {
 		return err
 	}
 	sum := sha256.Sum256([]byte(script))
-	v := view{Result: r, Style: template.CSS(card.Style()), Script: template.JS(script), Made: r.At.Format("2006-01-02 15:04:05 -07:00"),
-		Policy: "default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'; base-uri 'none'; form-action 'none'"}
+	v := view{Result: r, Style: template.CSS(card.Style()), Script: template.JS(script),
+		Made: r.At.Format("2006-01-02 15:04:05 -07:00"),
+		Policy: "default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-" +
+			base64.StdEncoding.EncodeToString(sum[:]) +
+			"'; base-uri 'none'; form-action 'none'"}
 	for i := range r.Meters {
 		v.Rows = append(v.Rows, rowOf(&r.Meters[i], i))
 	}
@@ -65,8 +68,9 @@ var urgency = map[survey.Status]int{survey.Fault: 0, survey.Unreadable: 1, surve
 
 func rowOf(m *survey.Meter, i int) row {
 	c := card.Of(m, fmt.Sprintf("m%d", i))
-	o := row{Name: report.Shown(m.Name), Site: report.Shown(m.Site), Status: string(m.Status), Sign: card.Signs[m.Status], Summary: c.Summary,
-		Rank: i, Urgent: urgency[m.Status], Card: c}
+	o := row{Name: report.Shown(m.Name), Site: report.Shown(m.Site), Status: string(m.Status), Sign: card.Signs[m.Status],
+		Summary: c.Summary,
+		Rank:    i, Urgent: urgency[m.Status], Card: c}
 	if x, known := m.Lost.Get(); known {
 		o.Lost = survey.KW(x)
 		o.Interval = fmt.Sprintf("%s to %s", survey.KW(m.Low.Or(x)), survey.KW(m.High.Or(x)))

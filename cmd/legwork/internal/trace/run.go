@@ -48,7 +48,8 @@ func Run(ctx context.Context, list *sites.List, o Options) error {
 }
 
 func newWatching(list *sites.List, o Options) *watching {
-	w := &watching{o: o, tracer: New(o.Off), up: map[string]bool{}, under: map[string]string{}, mains: map[string]bool{}, all: len(list.Sites), stop: func() {}}
+	w := &watching{o: o, tracer: New(o.Off), up: map[string]bool{}, under: map[string]string{}, mains: map[string]bool{},
+		all: len(list.Sites), stop: func() {}}
 	for _, s := range list.Sites {
 		w.under[s.Name], w.mains[s.Under] = s.Under, true
 	}

@@ -13,11 +13,17 @@ import (
 // What a main shows of a circuit is told of the meter below it alone, whichever
 // is read first; a circuit of the main's own is told of the main.
 func TestMainsShowTheSame(t *testing.T) {
-	list := &sites.List{Sites: []*sites.Site{{Name: "house"}, {Name: "floor", Under: "house"}, {Name: "suite", Under: "floor"}, {Name: "next", Under: "house"}}}
-	for name, order := range map[string][]string{"main first": {"house", "floor", "suite", "next"}, "main last": {"next", "suite", "floor", "house"}} {
+	list := &sites.List{Sites: []*sites.Site{{Name: "house"}, {Name: "floor", Under: "house"}, {Name: "suite",
+		Under: "floor"}, {Name: "next", Under: "house"}}}
+	for name, order := range map[string][]string{"main first": {"house", "floor", "suite", "next"}, "main last": {"next",
+		"suite", "floor", "house"}} {
 		t.Run(name, func(t *testing.T) {
 			var found []string
-			w := newWatching(list, Options{Every: time.Second, Found: func(c Circuit) bool { found = append(found, c.Meter); return true }})
+			w := newWatching(list, Options{Every: time.Second, Found: func(c Circuit) bool {
+				found = append(found,
+					c.Meter)
+				return true
+			}})
 			site := map[string]*sites.Site{}
 			for _, s := range list.Sites {
 				site[s.Name] = s

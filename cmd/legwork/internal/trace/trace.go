@@ -102,7 +102,8 @@ func (t *Tracer) probability(b *habit, off time.Duration) float64 {
 	watched := math.Max(t.last.Sub(t.first).Seconds(), 1)
 	n := float64(len(t.meters))
 	d := math.Max(off.Seconds(), shortest*t.asked)
-	person := circuitsAMinute / 60 / n * (inTime*bell((d/t.asked-1)/timeSpread)/(timeSpread*t.asked) + (1-inTime)*math.Exp(-d/longOff)/longOff)
+	asked := inTime * bell((d/t.asked-1)/timeSpread) / (timeSpread * t.asked)
+	person := circuitsAMinute / 60 / n * (asked + (1-inTime)*math.Exp(-d/longOff)/longOff)
 	own := (t.novel + 0.5) / n / (math.Min(watched, forgetting) + 60)
 	if b.times > 0 {
 		own = math.Max(own, b.times/watched)

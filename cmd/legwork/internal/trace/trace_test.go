@@ -20,7 +20,8 @@ func told(second int, watts ...float64) *reading.Reading {
 	r := &reading.Reading{At: begin.Add(time.Duration(second) * time.Second)}
 	for _, w := range watts {
 		amps := w / 120
-		r.Channels = append(r.Channels, reading.Channel{Voltage: reading.Known(120.0), Current: reading.Known(max(amps, -amps)), Power: reading.Known(w)})
+		r.Channels = append(r.Channels, reading.Channel{Voltage: reading.Known(120.0), Current: reading.Known(max(amps,
+			-amps)), Power: reading.Known(w)})
 	}
 	return r
 }
@@ -68,7 +69,8 @@ func TestCircuitIsNamedWithinTwoPolls(t *testing.T) {
 
 // A meter that averages shows a step in two parts.
 func TestStepInParts(t *testing.T) {
-	named := follow(New(0), "a", joined(repeated(10, 3000), repeated(1, 2400), repeated(9, 1500), repeated(1, 2000), repeated(6, 3000))...)
+	named := follow(New(0), "a", joined(repeated(10, 3000), repeated(1, 2400), repeated(9, 1500), repeated(1, 2000),
+		repeated(6, 3000))...)
 	require.Len(t, named, 1)
 	require.InDelta(t, -1500, named[22].Power, 1)
 }
