@@ -30,6 +30,9 @@ type Options struct {
 	CTPrimary float64
 	// Findings are the results of tests that a person made.
 	Findings []Finding
+	// MostStates bounds how many states of the load are kept, and with them the
+	// memory of a case; zero means 200, beyond which nothing more is learnt.
+	MostStates int
 	// Tables are shared with other cases. Nil makes new ones for this case.
 	Tables *Tables
 }
@@ -54,6 +57,7 @@ func (o Options) decide() float64 {
 	return DefaultDecide
 }
 
+
 // Case gathers the readings of one meter and judges them. It keeps states of
 // the load, not readings, so that a day of them takes little memory.
 type Case struct {
@@ -71,7 +75,7 @@ func New(o Options) *Case {
 	if o.Tables == nil {
 		o.Tables = NewTables()
 	}
-	return &Case{options: o, view: evidence.Limits{MinCurrent: o.minCurrent()}}
+	return &Case{options: o, view: evidence.Limits{MinCurrent: o.minCurrent()}, history: evidence.NewHistory(o.MostStates)}
 }
 
 // Add takes one more reading of the same meter, in order of time. It may be

@@ -48,11 +48,7 @@ func LoadSorts() []LoadSort {
 // ParseLoad reads a comma list of sorts; empty is any mixture.
 func ParseLoad(list string) ([]LoadSort, error) {
 	var all []LoadSort
-	for part := range strings.SplitSeq(list, ",") {
-		part = strings.ToLower(strings.TrimSpace(part))
-		if part == "" {
-			continue
-		}
+	for part := range strings.FieldsFuncSeq(strings.ToLower(list), func(c rune) bool { return c == ',' || c == ';' || c == ' ' }) {
 		known := false
 		for _, s := range LoadSorts() {
 			known = known || string(s) == part

@@ -27,6 +27,7 @@ type Meter struct {
 	channels int
 	blocks   []regmap.Block
 	answered bool // a whole reading was taken
+	brief    bool
 }
 
 // MeterOptions set how a meter is read. The zero value is useful.
@@ -35,6 +36,7 @@ type MeterOptions struct {
 	Limits  regmap.Limits    // what the meter can take
 	Service string           // noted on every reading
 	Now     func() time.Time // nil is time.Now
+	Brief   bool             // a silent first request isn't followed by a shorter one
 }
 
 // NewMeter makes a meter of a connection and a map; Close stays with whoever
@@ -51,7 +53,7 @@ func NewMeter(c link.Conn, m *regmap.Map, o MeterOptions) *Meter {
 		o.Now = time.Now
 	}
 	return &Meter{conn: c, m: m, unit: byte(unit), now: o.Now, service: o.Service,
-		limits: o.Limits, plan: m.Plan(o.Limits), channels: m.Channels()}
+		limits: o.Limits, plan: m.Plan(o.Limits), channels: m.Channels(), brief: o.Brief}
 }
 
 // Plan is the requests that one reading takes now.
@@ -127,7 +129,7 @@ func isRefusal(err error) bool {
 // reading was taken, silence has other causes.
 func (p *Meter) isTooLong(ctx context.Context, err error) bool {
 	var silent link.NoAnswer
-	if p.answered || !errors.As(err, &silent) {
+	if p.answered || p.brief || !errors.As(err, &silent) {
 		return false
 	}
 	q := p.plan[len(p.blocks)]

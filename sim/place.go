@@ -37,6 +37,7 @@ type Place struct {
 	start  time.Time
 	at     time.Time
 	energy [3]channelEnergy
+	broken []bool // loads whose breaker is open; nil for none
 }
 
 // newPlace sets a scenario up. The error is a fault that the service can't have.

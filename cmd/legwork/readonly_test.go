@@ -6,6 +6,7 @@ import (
 	"maps"
 	"os"
 	"path/filepath"
+	"runtime"
 	"slices"
 	"strings"
 	"testing"
@@ -19,7 +20,7 @@ import (
 
 // asking are the commands that ask a meter, each with arguments that have it do
 // so at once: METER, PLACE (host and port), MAP and KILO (a map that is wrong),
-// JOB (a sheet that names both), TEMP (a folder). A command may stand here several times, once for each way in
+// JOB (a sheet that names both), SITES (a folder with that sheet), TEMP (a folder). A command may stand here several times, once for each way in
 // which it asks.
 var asking = map[string][]string{
 	"diagnose":        {"METER --map MAP --samples 2 --interval 1ms", "METER --map sunspec --service 120/208Y"},
@@ -33,13 +34,34 @@ var asking = map[string][]string{
 	"find":            {"PLACE --units 1-3 --timeout 50ms --all"},
 	"record as-found": {"JOB"},
 	"record as-left":  {"JOB"},
+	"survey":          {"SITES"},
+	"trace":           {"SITES --every 5ms"},
+	"desk":            {"SITES --every 5ms --listen 127.0.0.1:0"},
 	"map check":       {"MAP METER", "KILO METER --write TEMP/mended.yaml"},
+}
+
+// lasting are those that go on until they are interrupted.
+var lasting = []string{"trace", "desk"}
+
+// interruptOnceAsked ends a lasting command when the meter has been asked.
+func interruptOnceAsked(t *testing.T, path string, asked func() bool) {
+	if !slices.Contains(lasting, path) {
+		return
+	}
+	self, err := os.FindProcess(os.Getpid())
+	require.NoError(t, err)
+	go func() {
+		for !asked() && t.Context().Err() == nil {
+			runtime.Gosched()
+		}
+		_ = self.Signal(os.Interrupt)
+	}()
 }
 
 // silent are the commands that ask none.
 var silent = []string{"", "phasetest", "ledger", "ports", "sim", "map", "completion", "completion bash",
 	"completion fish", "completion powershell",
-	"completion zsh", "help", "job", "job new", "job check", "record", "record note", "record show", "record verify",
+	"completion zsh", "help", "job", "job new", "job check", "desk rules", "record", "record note", "record show", "record verify",
 	"report"}
 
 // Whatever a person runs, a meter sees functions 3, 4 and 43 and no other. A new
@@ -68,7 +90,7 @@ func TestNoCommandWrites(t *testing.T) {
 					sheet := filepath.Join(kept, "job.yaml")
 					require.NoError(t, os.WriteFile(sheet, fmt.Appendf(nil, "legwork-job: 1\nmeter: %q\nmap: %q\n", meter,
 						filepath.Join(temp, "map.yaml")), 0o600))
-					line := strings.NewReplacer("METER", meter, "JOB", sheet, "PLACE", place, "MAP", filepath.Join(temp, "map.yaml"),
+					line := strings.NewReplacer("METER", meter, "JOB", sheet, "SITES", kept, "PLACE", place, "MAP", filepath.Join(temp, "map.yaml"),
 						"KILO", filepath.Join(temp, "kilo.yaml"), "TEMP", kept).Replace(path + " " + arguments)
 					args := strings.Fields(line)
 					for i := range args {
@@ -77,6 +99,10 @@ func TestNoCommandWrites(t *testing.T) {
 						}
 					}
 					before := served.Server.Counts().Functions
+					interruptOnceAsked(t, path, func() bool {
+						now := served.Server.Counts().Functions
+						return now[3]+now[4] > before[3]+before[4]+4
+					})
 					var out, told bytes.Buffer
 					code := run(args, strings.NewReader(""), &out, &told)
 					require.NotEqual(t, exitUnread, code, told.String())

@@ -74,6 +74,7 @@ func (a *app) exit(err error) int {
 // groups are the moments that commands serve.
 var groups = []*cobra.Group{
 	{ID: "look", Title: "Looking at a meter:"},
+	{ID: "many", Title: "Many meters:"},
 	{ID: "before", Title: "Before the CTs go on:"},
 	{ID: "wires", Title: "Wires to a meter:"},
 	{ID: "paper", Title: "On paper:"},
@@ -98,6 +99,7 @@ func (a *app) root() *cobra.Command {
 	root.AddCommand(a.diagnose(), a.watch(), a.read(), a.loadstep(), a.phasetest(), a.find(), a.line(), a.ports())
 	root.AddCommand(a.clamp(), a.pulses(), a.ledger(), a.energy(), a.mapCommand(), a.sim(), a.jobCommand(),
 		a.recordCommand(), a.report())
+	root.AddCommand(a.survey(), a.trace(), a.desk())
 	for _, t := range help.Topics() {
 		root.AddCommand(&cobra.Command{Use: t.Name, Short: t.Short, Long: t.Text})
 	}

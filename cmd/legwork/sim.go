@@ -25,6 +25,7 @@ type simFlags struct {
 	baud, sunspec, most   int
 	turnaround            time.Duration
 	mischief              string
+	fleet                 fleetFlags
 }
 
 func (a *app) sim() *cobra.Command {
@@ -37,6 +38,9 @@ func (a *app) sim() *cobra.Command {
 		Args:      atMostOne("NAME"),
 		ValidArgs: sim.Names(),
 		RunE: func(c *cobra.Command, args []string) error {
+			if c.Flags().Changed("fleet") {
+				return a.runFleet(c, f.fleet, f.seed, f.control)
+			}
 			if len(args) == 0 {
 				return a.listPlaces()
 			}
@@ -60,6 +64,7 @@ func (a *app) sim() *cobra.Command {
 	c.Flags().IntVar(&f.sunspec, "sunspec", 0, "SunSpec `MODEL` to serve beside, 201 to 204 or 211 to 214")
 	c.Flags().IntVar(&f.most, "most-registers", 0, "refuse requests for more than `N` registers; 0 is 125")
 	c.Flags().BoolVar(&f.control, "control", false, "wire anew at each line of standard input: a list of faults, or none")
+	f.fleet.add(c)
 	c.Flags().StringVar(&f.mapOut, "map-out", "", "write the register map that reads it to `FILE`")
 	_ = c.RegisterFlagCompletionFunc("fault", cobra.FixedCompletions(sim.Mistakes(), cobra.ShellCompDirectiveNoFileComp))
 	return c

@@ -162,10 +162,11 @@ func (a *asker) again(ctx context.Context, err error) bool {
 }
 
 // giveUp ends the connection that stayed silent through all tries: it may be
-// half dead, and only a new one tells.
+// half dead, and only a new one tells. One that is shared is for whoever shares
+// it to judge.
 func (a *asker) giveUp(err error) {
 	var silent NoAnswer
-	if !a.lasting && errors.As(err, &silent) && a.line.drop() {
+	if !a.lasting && !a.options.Shared && errors.As(err, &silent) && a.line.drop() {
 		a.line.failed()
 	}
 }

@@ -86,6 +86,11 @@ type Options struct {
 	// directly connected meters send whatever the request said.
 	LaxUnit bool
 
+	// Shared says that several meters share a connection of Modbus TCP, so that
+	// the silence of one says nothing against it. Else it is made anew after a
+	// silence: it may be half dead.
+	Shared bool
+
 	// Dial makes the connections of a network, to "host:port"; nil is the
 	// system's own. Nothing of it is used for a serial port.
 	Dial func(ctx context.Context, address string) (net.Conn, error)

@@ -54,6 +54,33 @@ func TestNewConnectionBeginsAnew(t *testing.T) {
 	})
 }
 
+// Behind a gateway that takes one connection, a silent meter costs its own time
+// and no connection.
+func TestSharedConnectionOutlastsSilence(t *testing.T) {
+	for shared, redials := range map[bool]int{true: 0, false: 1} {
+		synctest.Test(t, func(t *testing.T) {
+			answers := func(k *talker) {
+				for n := 0; ; n++ {
+					request := k.next()
+					if request == nil {
+						return
+					}
+					if request[6] != 9 {
+						k.say(right(request))
+					}
+				}
+			}
+			c := newMeter(answers, answers).link(t, Options{Timeout: short, Shared: shared})
+			for _, unit := range []byte{1, 9, 1} {
+				_, err := c.Registers(t.Context(), Read{unit, ReadHolding, 0, 6})
+				require.Equal(t, unit == 9, err != nil)
+			}
+			require.EqualValues(t, redials, c.Counts().Redials)
+			require.NoError(t, c.Close())
+		})
+	}
+}
+
 func TestPauseBeforeRedialGrows(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		m := newMeter(func(k *talker) { k.next() })

@@ -1,6 +1,7 @@
 package evidence
 
 import (
+	"cmp"
 	"math"
 	"math/cmplx"
 	"slices"
@@ -9,8 +10,12 @@ import (
 // History is the states of a case, in order of time.
 type History struct {
 	States []State
+	most   int  // that are kept
 	full   bool // there were more than are kept
 }
+
+// NewHistory keeps so many states at most; 0 is the usual number.
+func NewHistory(most int) History { return History{most: max(0, most)} }
 
 // Add takes one more reading's observed, so many seconds after the last one. A
 // state that hasn't lasted was a part of a change: what comes next takes its place.
@@ -29,7 +34,7 @@ func (h *History) Add(now [3]Observation, after float64) {
 	switch n := len(h.States); {
 	case n > 0 && h.States[n-1].follows(&now): // back after a blip
 		h.States[n-1].absorb(&now, after)
-	case n == mostStates:
+	case n == cmp.Or(h.most, mostStates):
 		h.full = true
 		h.States[n-1] = newState(now)
 	default:

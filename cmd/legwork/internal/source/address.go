@@ -23,6 +23,7 @@ const (
 	Sim                        // sim:NAME[?fault=...&seed=N]
 	Capture                    // FILE.jsonl, FILE.csv or -
 	Job                        // FILE.yaml, a job sheet that names one of the others
+	PromQL                     // promql+http://HOST:PORT/NAME?from=-24h&to=now
 )
 
 // Address is a METER, taken apart.
@@ -58,6 +59,8 @@ func Parse(text string) (Address, error) {
 	case found && scheme == "rtu" && strings.HasPrefix(rest, "//"):
 		a.Kind = RTU
 		return a.parsePort(rest[2:])
+	case strings.HasPrefix(text, "promql+http://"), strings.HasPrefix(text, "promql+https://"):
+		return a.parsePromQL()
 	case strings.Contains(text, "://"):
 		return a, fmt.Errorf("%q: %s", text, forms)
 	}

@@ -16,6 +16,7 @@ func TestParse(t *testing.T) {
 		"tcp://10.0.0.7:1502/17":        {Kind: TCP, Host: "10.0.0.7:1502", Unit: 17},
 		"tcp://[::1]/255":               {Kind: TCP, Host: "::1", Unit: 255},
 		"tcp://[fe80::1]:502/1":         {Kind: TCP, Host: "[fe80::1]:502", Unit: 1},
+		"promql+http://prom:9090/kiln":  {Kind: PromQL},
 		"sim:kiln-house":                {Kind: Sim, Name: "kiln-house"},
 		"sim:saw-shed?fault=a,b&seed=7": {Kind: Sim, Name: "saw-shed", Fault: "a,b", Seed: 7},
 	} {

@@ -49,6 +49,8 @@ type Options struct {
 
 	// Files of Modbus/TCP Security, PEM.
 	CA, Cert, Key, ServerName string
+
+	shared bool // the link is for several meters
 }
 
 // Open makes the source that a METER names. Errors other than an Unread are of
@@ -62,6 +64,8 @@ func Open(ctx context.Context, a Address, o Options) (Source, error) {
 		return openSim(ctx, a, o)
 	case TCP, TLS, RTU, RTUOverTCP:
 		return openMeter(ctx, a, o)
+	case PromQL:
+		return openPromQL(ctx, a, o)
 	case Job:
 		return nil, fmt.Errorf("%s: a job sheet names a meter, not another job sheet", a.Name)
 	}
@@ -129,7 +133,7 @@ func Dial(ctx context.Context, a Address, o Options) (link.Counted, error) {
 	if a.Kind != TLS && (o.CA != "" || o.Cert != "" || o.Key != "" || o.ServerName != "") {
 		return nil, fmt.Errorf("--ca, --cert, --key and --server-name are for tls:// meters, and %s is none", a.Text)
 	}
-	lo := link.Options{Timeout: o.Timeout, Retries: o.Retries}
+	lo := link.Options{Timeout: o.Timeout, Retries: o.Retries, Shared: o.shared}
 	switch a.Kind {
 	case RTU:
 		return reached(link.OpenRTU(ctx, a.Port, lo))

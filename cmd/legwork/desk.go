@@ -1,0 +1,154 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/url"
+	"os"
+	"os/signal"
+	"strings"
+	"syscall"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"legwork/cmd/legwork/internal/desk"
+	"legwork/cmd/legwork/internal/sites"
+)
+
+type deskFlags struct {
+	listen, webConfig, shard, peers string
+	every, timeout                  time.Duration
+}
+
+func (a *app) desk() *cobra.Command {
+	var f deskFlags
+	c := &cobra.Command{
+		Use:     "desk SITES",
+		GroupID: "many",
+		Short:   "Keep reading and judging the meters of a list, with a page and metrics",
+		Long: "Reads every meter of a list again and again, judges it, and answers over HTTP: / a page\n" +
+			"that stays current, /meters/NAME one meter, /api/meters the JSON of `survey`, /metrics for\n" +
+			"Prometheus, /targets for its service discovery, /healthz. SIGHUP takes a changed list up.\n" +
+			"It listens on this machine alone unless --web-config says who may come in.",
+		Example: "legwork desk sites.csv --listen 127.0.0.1:8460",
+		Args:    oneArgument("a sites FILE or folder"),
+		RunE:    func(c *cobra.Command, args []string) error { return a.runDesk(c.Context(), args[0], f) },
+	}
+	c.Flags().StringVar(&f.listen, "listen", "127.0.0.1:8460", "`HOST:PORT` to answer on")
+	c.Flags().DurationVar(&f.every, "every", 15*time.Second, "time between two readings of a meter")
+	c.Flags().DurationVar(&f.timeout, "timeout", time.Second, "how long to wait for one answer")
+	c.Flags().StringVar(&f.webConfig, "web-config", "",
+		"web configuration `FILE` of the Prometheus exporters: TLS, passwords")
+	c.Flags().StringVar(&f.shard, "shard", "", "read the `K/N`-th part of the list, by wire, the same on every machine")
+	c.Flags().StringVar(&f.peers, "peers", "", "addresses of the desks of all parts, `URL,...`, for /targets")
+	c.AddCommand(a.deskRules())
+	return c
+}
+
+func (a *app) deskRules() *cobra.Command {
+	return &cobra.Command{
+		Use:   "rules",
+		Short: "Print alerting rules for the desk's metrics",
+		Args:  noArguments,
+		RunE: func(*cobra.Command, []string) error {
+			_, err := fmt.Fprint(a.stdout, desk.Rules())
+			return err
+		},
+	}
+}
+
+// options are the desk's, checked.
+func (f *deskFlags) options() (desk.Options, error) {
+	o := desk.Options{Every: f.every, Timeout: f.timeout}
+	if f.every <= 0 || f.timeout <= 0 {
+		return o, errors.New("--every and --timeout are times above 0, such as 15s")
+	}
+	var err error
+	if o.Shard, err = desk.ParseShard(f.shard); err != nil {
+		return o, fmt.Errorf("--shard %w", err)
+	}
+	if f.peers == "" {
+		return o, nil
+	}
+	if f.shard == "" {
+		return o, errors.New("--peers goes with --shard K/N")
+	}
+	for p := range strings.SplitSeq(f.peers, ",") {
+		u, err := url.Parse(strings.TrimSpace(p))
+		if err != nil || u.Host == "" || u.Scheme != "http" && u.Scheme != "https" {
+			return o, fmt.Errorf("--peers %q is not a URL such as http://desk-1:8460", p)
+		}
+		o.Peers = append(o.Peers, u.String())
+	}
+	if len(o.Peers) != o.Shard.N {
+		return o, fmt.Errorf("--peers names %d desks, and --shard %s has %d parts", len(o.Peers), f.shard, o.Shard.N)
+	}
+	return o, nil
+}
+
+// liveList reads a list whose meters can be asked again and again.
+func liveList(file string) (*sites.List, error) {
+	list, err := sites.Load(file)
+	if err != nil {
+		return nil, err
+	}
+	for _, s := range list.Sites {
+		if !s.Meter.Live() {
+			return nil, fmt.Errorf("%s: %s is no meter that can be asked again", s.Name, s.Meter.Text)
+		}
+	}
+	return list, nil
+}
+
+func (a *app) runDesk(ctx context.Context, file string, f deskFlags) error {
+	o, err := f.options()
+	if err != nil {
+		return err
+	}
+	list, err := liveList(file)
+	if err != nil {
+		return err
+	}
+	l, err := desk.Listen(f.listen, f.webConfig)
+	if err != nil {
+		return fmt.Errorf("--listen %w", err)
+	}
+	o.Address = l.Addr().String()
+	d := desk.New(o)
+	defer d.Close()
+	if err := d.Load(list); err != nil {
+		_ = l.Close()
+		return err
+	}
+	if _, err := fmt.Fprintf(a.stdout, "http://%s/\n", l.Addr()); err != nil {
+		return err
+	}
+	fmt.Fprintf(a.stderr, "%d meters on %d wires; interrupt to end\n", len(list.Sites), len(list.Wires()))
+	go a.reload(ctx, d, file)
+	return desk.Serve(ctx, l, d, f.webConfig)
+}
+
+// reload takes a changed list up when asked to. One that is wrong changes nothing.
+func (a *app) reload(ctx context.Context, d *desk.Desk, file string) {
+	asked := make(chan os.Signal, 1)
+	signal.Notify(asked, syscall.SIGHUP)
+	defer signal.Stop(asked)
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-asked:
+		}
+		list, err := liveList(file)
+		if err == nil {
+			err = d.Load(list)
+		}
+		if err != nil {
+			fmt.Fprintf(a.stderr, "%v\nthe list stays as it was\n", err)
+			continue
+		}
+		fmt.Fprintf(a.stderr, "%d meters on %d wires\n", len(list.Sites), len(list.Wires()))
+	}
+}

@@ -1,0 +1,119 @@
+// Package card shows one meter's verdict as a piece of a page: phasors,
+// channels, the move, what to expect after it, what would settle it. The
+// survey's page and the desk's are made of it.
+//
+// It judges nothing, and what comes from outside is escaped by html/template.
+package card
+
+import (
+	_ "embed" // the template
+	"fmt"
+	"html/template"
+	"strings"
+
+	"legwork/cmd/legwork/internal/report"
+	"legwork/cmd/legwork/internal/screen"
+	"legwork/cmd/legwork/internal/survey"
+	"legwork/diagnose"
+)
+
+//go:embed card.html
+var source string
+
+//go:embed card.css
+var style string
+
+// Style is the style sheet that cards need, with the report's.
+func Style() string { return report.Style() + style }
+
+// Template gives a new template set with "card" in it, which takes a Card.
+func Template() *template.Template {
+	return template.Must(template.New("card").Parse(source)) // it is our own text
+}
+
+// Card is a verdict, ready to be shown.
+type Card struct {
+	Status, Sign string
+	Summary      string
+	Service      string
+	Rows         []Row
+	Drawing      template.HTML
+	Caption      string
+	Cautions     []string
+	Steps        []string
+	LiveWork     bool
+	Expect       []Row
+	Registration string
+	Tests        []string
+	Others       []string
+	DataFaults   []string
+}
+
+// Row is one channel.
+type Row struct {
+	Channel                 int
+	Volts, Amps, Watts, Lag string
+	State                   string
+	Good                    bool
+}
+
+// Signs are a status beside its word, for those who don't see colours.
+var Signs = map[survey.Status]string{survey.Agrees: "✓", survey.Fault: "✗", survey.Undecided: "?",
+	survey.Unreadable: "–"}
+
+// Of makes a card of a meter; id is unlike that of any other card on the page.
+func Of(m *survey.Meter, id string) Card {
+	c := Card{Status: string(m.Status), Sign: Signs[m.Status], Summary: report.Shown(strings.TrimPrefix(m.Summary,
+		"Undecided: "))}
+	r := m.Verdict
+	if r == nil {
+		return c
+	}
+	c.Service = r.Service.Name
+	if r.Service.Inferred {
+		c.Service += ", taken from the voltages"
+	}
+	for _, k := range r.Channels {
+		c.Rows = append(c.Rows, Row{k.Channel, screen.Plain(k.Voltage, 1), screen.Amount(k.Current, 1), screen.Amount(k.Power,
+			1000),
+			screen.Plain(k.Angle, 1), screen.StateWords(k.State), k.State == diagnose.StateAgrees})
+	}
+	c.Drawing, c.Caption = report.Phasors(r, id, m.Name)
+	for _, d := range r.DataFaults {
+		c.DataFaults = append(c.DataFaults, fmt.Sprintf("%s: %s; %s", d.Point, d.Fault, d.Mend))
+	}
+	c.advise(r)
+	return c
+}
+
+// mostTests are shown.
+const mostTests = 3
+
+func (c *Card) advise(r *diagnose.Result) {
+	if r.Verdict != diagnose.Agrees {
+		for _, t := range r.NextTests[:min(mostTests, len(r.NextTests))] {
+			c.Tests = append(c.Tests, t.Ask)
+		}
+	}
+	if r.Verdict == diagnose.Agrees || len(r.Explanations) == 0 {
+		return
+	}
+	for _, x := range r.Explanations {
+		c.Others = append(c.Others, fmt.Sprintf("%.1f %%: %s", 100*x.Probability, x.Words))
+	}
+	x := r.Explanations[0]
+	if r.Verdict != diagnose.Fault {
+		return
+	}
+	if len(x.Moves) > 0 {
+		c.Cautions, c.Steps, c.LiveWork = r.Cautions, x.Moves[0].Steps, x.Moves[0].LiveWork
+		for _, e := range x.Expect {
+			c.Expect = append(c.Expect, Row{Channel: e.Channel, Watts: screen.Amount(e.Power, 1000), Lag: screen.Plain(e.Angle,
+				1)})
+		}
+	}
+	if g, known := x.Registration.Get(); known {
+		c.Registration = fmt.Sprintf("%.3f of the true power at this load, between %.3f and %.3f.", g,
+			x.RegistrationLow.Or(g), x.RegistrationHigh.Or(g))
+	}
+}

@@ -1,0 +1,106 @@
+package promql
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// mostAnswer bounds what is taken of an answer: a day of one meter is about 4 MB.
+const mostAnswer = 256 << 20
+
+// series is one series with its samples.
+type series struct {
+	Metric map[string]string `json:"metric"`
+	Values []sample          `json:"values"`
+}
+
+// sample is [seconds, "value"].
+type sample struct {
+	at    int64 // ms
+	value string
+}
+
+// UnmarshalJSON reads the pair.
+func (s *sample) UnmarshalJSON(b []byte) error {
+	var seconds json.Number
+	pair := []any{&seconds, &s.value}
+	if err := json.Unmarshal(b, &pair); err != nil {
+		return err
+	}
+	x, err := seconds.Float64()
+	s.at = int64(x*1000 + 0.5)
+	return err
+}
+
+// reply is what the API gives (Prometheus HTTP API, instant queries).
+type reply struct {
+	Status string `json:"status"`
+	Error  string `json:"error"`
+	Data   struct {
+		Type   string   `json:"resultType"`
+		Result []series `json:"result"`
+	} `json:"data"`
+}
+
+// ask sends the query: all of a meter's series over a range that ends at an instant.
+func (a *Address) ask(ctx context.Context, client *http.Client, now time.Time) ([]series, error) {
+	from, to := a.From.on(now), a.To.on(now)
+	form := url.Values{"time": {strconv.FormatFloat(float64(to.UnixMilli())/1000, 'f', 3, 64)},
+		"query": {fmt.Sprintf(`{__name__=~"legwork_.+",meter=%s}[%dms]`, quote(a.Meter), to.Sub(from).Milliseconds())}}
+	r, err := http.NewRequestWithContext(ctx, http.MethodPost, a.Server+"/api/v1/query", strings.NewReader(form.Encode()))
+	if err != nil {
+		return nil, err
+	}
+	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	answer, err := client.Do(r)
+	if err != nil {
+		return nil, plain(err)
+	}
+	defer answer.Body.Close()
+	all, err := decode(io.LimitReader(answer.Body, mostAnswer))
+	var says refusal
+	if err != nil && !errors.As(err, &says) && answer.StatusCode != http.StatusOK {
+		return nil, fmt.Errorf("the server answers %s; is this the address of its query API?", answer.Status)
+	}
+	return all, err
+}
+
+// refusal is what the server itself says is wrong.
+type refusal string
+
+func (r refusal) Error() string { return "the server says: " + string(r) }
+
+// decode reads an answer.
+func decode(r io.Reader) ([]series, error) {
+	var got reply
+	err := json.NewDecoder(r).Decode(&got)
+	switch {
+	case got.Status == "error":
+		return nil, refusal(strings.Join(strings.Fields(got.Error), " "))
+	case err != nil:
+		return nil, fmt.Errorf("the answer is not that of a query API: %w", err)
+	case got.Data.Type != "matrix":
+		return nil, fmt.Errorf("the answer holds a %q, not a range", got.Data.Type)
+	}
+	return got.Data.Result, nil
+}
+
+// quote makes a string of PromQL, in which escapes are those of Go.
+func quote(s string) string { return strconv.Quote(s) }
+
+// plain takes the address out of an error, which may hold a password.
+func plain(err error) error {
+	var of *url.Error
+	if errors.As(err, &of) {
+		return of.Err
+	}
+	return err
+}

@@ -1,0 +1,153 @@
+package screen
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"legwork/cmd/legwork/internal/survey"
+)
+
+// Survey writes the outcome of a survey for a person: who goes where first.
+func Survey(out io.Writer, r survey.Result, s Style) error {
+	w := &writer{Style: s, out: out}
+	w.line(w.paint(bold, surveyHead(&r)))
+	if !r.Complete {
+		w.item("  ! ", fmt.Sprintf("Interrupted: %d of %d meters were read.", len(r.Meters), r.Listed))
+	}
+	w.ranking(r.Meters)
+	w.unread(r.Meters)
+	w.bySite(r)
+	w.balances(r.Balances)
+	w.against(r.Against)
+	return w.err
+}
+
+func surveyHead(r *survey.Result) string {
+	c := r.Counts
+	return fmt.Sprintf("%s: %s, %d undecided, %d unreadable, %d agree", Count(len(r.Meters), "meter", "meters"),
+		Count(c.Fault, "fault", "faults"), c.Undecided, c.Unreadable, c.Agrees)
+}
+
+// lostWidth is the width of the column of lost power.
+const lostWidth = 30
+
+// ranking lists what is wrong or open; those that agree are counted only.
+func (w *writer) ranking(all []survey.Meter) {
+	titled := false
+	for _, m := range all {
+		if m.Status != survey.Fault && m.Status != survey.Undecided {
+			continue
+		}
+		if !titled {
+			titled = true
+			w.line("")
+			w.line(w.paint(bold, fmt.Sprintf("%*s  %s", -lostWidth, "lost power (95 %)", "meter")))
+		}
+		name := printable(m.Name)
+		if m.Site != "" {
+			name += " (" + printable(m.Site) + ")"
+		}
+		w.line(fmt.Sprintf("%s  %s", padded(w.plain(lost(m)), lostWidth), name))
+		w.item("    ", printable(strings.TrimPrefix(m.Summary, "Undecided: ")))
+		if v := m.Verdict; m.Status == survey.Undecided && v != nil && len(v.NextTests) > 0 {
+			w.item("    next: ", printable(v.NextTests[0].Ask))
+		}
+	}
+}
+
+func padded(text string, width int) string {
+	return text + strings.Repeat(" ", max(0, width-len([]rune(text))))
+}
+
+// lost is a meter's lost power with its interval.
+func lost(m survey.Meter) string {
+	x, known := m.Lost.Get()
+	if !known {
+		if m.Status == survey.Undecided {
+			return "undecided"
+		}
+		return unknown
+	}
+	return fmt.Sprintf("%s (%s to %s)", survey.KW(x), survey.KW(m.Low.Or(x)), survey.KW(m.High.Or(x)))
+}
+
+// mostUnread are listed.
+const mostUnread = 20
+
+func (w *writer) unread(all []survey.Meter) {
+	n := 0
+	for _, m := range all {
+		if m.Status != survey.Unreadable {
+			continue
+		}
+		if n++; n == 1 {
+			w.head("Unreadable")
+		}
+		if n <= mostUnread {
+			w.item("  ", printable(m.Name)+": "+printable(m.Summary))
+		}
+	}
+	if n > mostUnread {
+		w.line(fmt.Sprintf("  and %d more; --format csv lists them", n-mostUnread))
+	}
+}
+
+func (w *writer) bySite(r survey.Result) {
+	if len(r.Sites) < 2 {
+		return
+	}
+	w.head("By site")
+	widths := []int{-28, 8, 11, 12, 8, 12}
+	w.line(w.row([]string{"", "faults", "undecided", "unreadable", "agree", "lost"}, widths))
+	for _, p := range r.Sites {
+		cell := unknown
+		if x, known := p.Lost.Get(); known {
+			cell = survey.KW(x)
+		}
+		c := p.Counts
+		w.line(w.row([]string{printable(p.Site), fmt.Sprint(c.Fault), fmt.Sprint(c.Undecided), fmt.Sprint(c.Unreadable),
+			fmt.Sprint(c.Agrees), cell}, widths))
+	}
+}
+
+func (w *writer) balances(all []survey.Balance) {
+	for i, b := range all {
+		if i == 0 {
+			w.head("Balances")
+		}
+		line := printable(b.Main) + ": "
+		if d, known := b.Difference.Get(); known {
+			line += fmt.Sprintf("%s, the sum of %d below %s; difference %s (%s to %s). ", survey.KW(b.Power.Or(0)), len(b.Below),
+				survey.KW(b.Sum.Or(0)), survey.KW(d), survey.KW(b.Low.Or(d)), survey.KW(b.High.Or(d)))
+		}
+		w.item("  ", line+printable(b.Summary))
+	}
+}
+
+func (w *writer) against(a *survey.Against) {
+	if a == nil {
+		return
+	}
+	w.head("Since " + a.At.Local().Format("2006-01-02 15:04"))
+	none := true
+	for _, part := range []struct {
+		name string
+		all  []survey.Change
+	}{{"new", a.New}, {"other", a.Other}, {"mended", a.Mended}, {"silent", a.Silent}, {"gone", a.Gone}} {
+		for _, c := range part.all {
+			none = false
+			w.item(fmt.Sprintf("  %-8s", part.name), printable(c.Name)+": "+printable(firstOf(c.Is, c.Was)))
+		}
+	}
+	if none {
+		w.line("  nothing changed")
+	}
+}
+
+func firstOf(a, b string) string {
+	if a != "" {
+		return a
+	}
+	return b
+}

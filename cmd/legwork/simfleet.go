@@ -1,0 +1,84 @@
+package main
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"path/filepath"
+
+	"github.com/spf13/cobra"
+
+	"legwork/cmd/legwork/internal/files"
+	"legwork/cmd/legwork/internal/fleet"
+)
+
+// fleetFlags are those of a yard of many simulated meters.
+type fleetFlags struct {
+	meters, wires int
+	sites, truth  string
+}
+
+func (f *fleetFlags) add(c *cobra.Command) {
+	c.Flags().IntVar(&f.meters, "fleet", 0, "serve `N` meters of mixed places and faults, with --sites")
+	c.Flags().IntVar(&f.wires, "wires", 0, "of --fleet: on how many wires `N`; else one for 20 meters")
+	c.Flags().StringVar(&f.sites, "sites", "",
+		"of --fleet: write the list of meters to `FILE`, its register maps beside it")
+	c.Flags().StringVar(&f.truth, "truth", "", "of --fleet: write what is really wired to `FILE`, a JSON object a line")
+}
+
+// mostFleet is what one machine's loopback and memory take.
+const mostFleet = 50_000
+
+func (f *fleetFlags) check() error {
+	switch {
+	case f.meters < 1 || f.meters > mostFleet:
+		return fmt.Errorf("--fleet %d: serve 1 to %d meters", f.meters, mostFleet)
+	case f.wires < 0 || f.wires > f.meters || f.wires > 0 && f.meters > 247*f.wires:
+		return fmt.Errorf("--wires %d: a wire takes 1 to 247 of the %d meters", f.wires, f.meters)
+	case f.sites == "":
+		return errors.New("--fleet needs --sites FILE, where the list of its meters is written")
+	}
+	return nil
+}
+
+func (a *app) runFleet(c *cobra.Command, f fleetFlags, seed uint64, control bool) error {
+	if err := f.check(); err != nil {
+		return err
+	}
+	yard, err := fleet.Serve(fleet.Options{Meters: f.meters, Wires: f.wires, Seed: seed})
+	if err != nil {
+		return err
+	}
+	defer yard.Close()
+	for name, src := range yard.Maps {
+		if err := files.WriteWhole(filepath.Join(filepath.Dir(f.sites), name), src); err != nil {
+			return fmt.Errorf("--sites %w", err)
+		}
+	}
+	if f.truth != "" {
+		if err := files.WriteWhole(f.truth, yard.Truth()); err != nil {
+			return fmt.Errorf("--truth %w", err)
+		}
+	}
+	if err := files.WriteWhole(f.sites, yard.Sites()); err != nil {
+		return fmt.Errorf("--sites %w", err)
+	}
+	if _, err := fmt.Fprintln(a.stdout, f.sites); err != nil {
+		return err
+	}
+	fmt.Fprintf(a.stderr, "%d meters on %d wires; interrupt to end\n", len(yard.Meters), len(yard.Servers))
+	if control {
+		go a.orders(yard)
+	}
+	<-c.Context().Done()
+	return nil
+}
+
+// orders follows standard input: each line switches a circuit or wires a meter.
+func (a *app) orders(yard *fleet.Fleet) {
+	for lines := bufio.NewScanner(a.stdin); lines.Scan(); {
+		if err := yard.Order(lines.Text()); err != nil {
+			fmt.Fprintln(a.stderr, err)
+		}
+	}
+}
