@@ -21,28 +21,39 @@ var below = map[string][]string{
 	"files":    nil,
 	"flags":    nil,
 	"help":     nil,
-	"source":   nil,
+	"promql":   nil,
+	"source":   {"promql"},
 	"job":      {"source"},
 	"record":   {"files"},
 	"keep":     {"job", "record", "source"},
 	"estimate": {"flags", "job", "keep", "record"},
-	"screen":   {"record"},
+	"screen":   {"record", "survey"},
 	"watch":    {"screen"},
 	"report":   {"job", "record", "screen"},
+
+	"sites":      {"job", "source"},
+	"round":      {"sites", "source"},
+	"fleet":      {"source"},
+	"survey":     {"round", "sites"},
+	"trace":      {"round", "sites"},
+	"card":       {"report", "screen", "survey"},
+	"surveypage": {"card", "survey"},
+	"desk":       {"card", "promql", "report", "round", "sites", "source", "survey"},
 }
 
 // only says which rooms of the whole may import what few should: how bytes get to
 // a meter, the simulator, other programs, and the web.
 var only = map[string][]string{
 	"legwork/probe/link": {"probe", "probe/seek", "probe/health", "cmd/legwork", "cmd/legwork/internal/source",
-		"cmd/legwork/internal/screen", "cmd/legwork/internal/watch"},
-	"legwork/sim":       {"sim/serve", "cmd/legwork", "cmd/legwork/internal/source", "cmd/legwork/internal/keep"},
-	"legwork/sim/serve": {"cmd/legwork", "cmd/legwork/internal/source"},
+		"cmd/legwork/internal/screen", "cmd/legwork/internal/watch", "cmd/legwork/internal/round", "cmd/legwork/internal/desk"},
+	"legwork/sim": {"sim/serve", "cmd/legwork", "cmd/legwork/internal/source", "cmd/legwork/internal/keep",
+		"cmd/legwork/internal/fleet"},
+	"legwork/sim/serve": {"cmd/legwork", "cmd/legwork/internal/source", "cmd/legwork/internal/fleet"},
 	"os/exec":           nil,
-	"net/http":          nil,
+	"net/http":          {"cmd/legwork/internal/desk", "cmd/legwork/internal/promql"},
 }
 
-// The command's rooms have an order too, and nobody starts programs or serves pages.
+// The command's rooms have an order too, nobody starts programs, and only the desk serves pages.
 func TestRoomsOfTheCommand(t *testing.T) {
 	const own = "legwork/cmd/legwork/internal/"
 	seen := map[string]bool{}

@@ -37,12 +37,7 @@ var pending = []string{
 	"cmd/legwork/internal/watch/head.go: TrimPrefix",
 	"cmd/legwork/internal/watch/head.go: TrimSuffix",
 	"cmd/legwork/internal/watch/judge.go: TrimPrefix",
-	"diagnose/energy/estimate.go: HasSuffix",
-	"diagnose/judge.go: TrimPrefix",
-	"diagnose/ledger/csvfile.go: Cut",
-	"diagnose/ledger/sheetfile.go: Cut",
 	"probe/link/advice.go: HasPrefix",
-	"probe/regmap/parsepoint.go: HasSuffix",
 }
 
 // No code reads a meaning back out of a sentence: a type carries it, and the

@@ -9,7 +9,6 @@ import (
 	_ "embed" // the template
 	"fmt"
 	"html/template"
-	"strings"
 
 	"legwork/cmd/legwork/internal/report"
 	"legwork/cmd/legwork/internal/screen"
@@ -63,8 +62,7 @@ var Signs = map[survey.Status]string{survey.Agrees: "✓", survey.Fault: "✗", 
 
 // Of makes a card of a meter; id is unlike that of any other card on the page.
 func Of(m *survey.Meter, id string) Card {
-	c := Card{Status: string(m.Status), Sign: Signs[m.Status], Summary: report.Shown(strings.TrimPrefix(m.Summary,
-		"Undecided: "))}
+	c := Card{Status: string(m.Status), Sign: Signs[m.Status], Summary: report.Shown(m.Summary)}
 	r := m.Verdict
 	if r == nil {
 		return c

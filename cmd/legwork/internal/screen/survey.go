@@ -49,7 +49,7 @@ func (w *writer) ranking(all []survey.Meter) {
 			name += " (" + printable(m.Site) + ")"
 		}
 		w.line(fmt.Sprintf("%s  %s", padded(w.plain(lost(m)), lostWidth), name))
-		w.item("    ", printable(strings.TrimPrefix(m.Summary, "Undecided: ")))
+		w.item("    ", printable(m.Summary))
 		if v := m.Verdict; m.Status == survey.Undecided && v != nil && len(v.NextTests) > 0 {
 			w.item("    next: ", printable(v.NextTests[0].Ask))
 		}
