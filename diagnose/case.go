@@ -57,7 +57,6 @@ func (o Options) decide() float64 {
 	return DefaultDecide
 }
 
-
 // Case gathers the readings of one meter and judges them. It keeps states of
 // the load, not readings, so that a day of them takes little memory.
 type Case struct {
@@ -81,7 +80,7 @@ func New(o Options) *Case {
 // Add takes one more reading of the same meter, in order of time. It may be
 // called any number of times; odd data is reported in the Result, never refused.
 func (c *Case) Add(r reading.Reading) {
-	after := secondsBetween(&c.last, &r)
+	after := evidence.Seconds(c.last.At, r.At)
 	c.raw = r
 	c.raw = r
 	c.last = c.screen.Screen(r)
@@ -92,15 +91,6 @@ func (c *Case) Add(r reading.Reading) {
 		now[k] = c.view.Observe(r.Channels[k])
 	}
 	c.history.Add(now, after)
-}
-
-// secondsBetween is the time from one reading to the next; a second where they
-// don't tell.
-func secondsBetween(from, to *reading.Reading) float64 {
-	if from.At.IsZero() || !to.At.After(from.At) {
-		return 1
-	}
-	return to.At.Sub(from.At).Seconds()
 }
 
 // Result judges what has been added so far.

@@ -47,10 +47,10 @@ func (j *judgement) decide() {
 	t := j.tally()
 	j.causes = t
 	switch {
-	case t[CauseMap]+t[CauseService] >= 0.5:
-		return
-	case j.neutral >= least:
+	case j.stops() && j.neutral >= least: // danger comes first
 		j.verdict = Fault
+		return
+	case t[CauseMap]+t[CauseService] >= 0.5:
 		return
 	case t[CauseSettings] >= least:
 		j.verdict = Fault

@@ -41,6 +41,7 @@ var allowed = map[string][]string{
 		"diagnose/internal/prior", "diagnose/internal/frames", "diagnose/internal/infer"},
 	"diagnose/internal/advice": {"diagnose/wiring", "diagnose/internal/infer"},
 	"diagnose/internal/trial":  {"diagnose/wiring", "diagnose/internal/frames", "diagnose/internal/infer"},
+	"diagnose/loadstep":        {"probe/reading", "diagnose", "diagnose/wiring", "diagnose/internal/evidence"},
 	"diagnose/doubt":           nil,
 	"diagnose/clamp":           {"probe/reading", "diagnose/wiring", "diagnose/doubt"},
 	"diagnose/pulses":          {"probe/reading", "diagnose/wiring", "diagnose/doubt"},

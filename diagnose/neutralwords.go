@@ -35,10 +35,20 @@ func voltsOf(channels []reading.Channel) (volts [3]float64) {
 // that a wrong map or a wrong service makes are none.
 func (j *judgement) stops() bool {
 	g := j.top()
-	if g == nil || j.misreads() > mistakenVolts || j.causeOf(g) == CauseService {
+	if g == nil || j.misreads() > mistakenVolts && j.voltsMisread() || j.causeOf(g) == CauseService {
 		return false
 	}
 	return j.neutral >= neutralDanger || advice.Stops(g)
+}
+
+// voltsMisread reports a map in doubt for its voltages, as against other quantities.
+func (j *judgement) voltsMisread() bool {
+	for _, m := range j.misread.Mends {
+		if m.Quantity == reading.Voltage || m.Change == evidence.Reorder || m.Change == evidence.Readdress && m.Quantity == 0 {
+			return true
+		}
+	}
+	return false
 }
 
 // mistakenVolts is the probability of a wrong map above which voltages say nothing of

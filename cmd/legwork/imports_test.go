@@ -27,7 +27,7 @@ var below = map[string][]string{
 	"record":   {"files"},
 	"keep":     {"job", "record", "source"},
 	"estimate": {"flags", "job", "keep", "record"},
-	"screen":   {"record", "survey"},
+	"screen":   {"record", "survey", "trace"},
 	"watch":    {"screen"},
 	"report":   {"job", "record", "screen"},
 
@@ -50,7 +50,7 @@ var only = map[string][]string{
 		"cmd/legwork/internal/fleet"},
 	"legwork/sim/serve": {"cmd/legwork", "cmd/legwork/internal/source", "cmd/legwork/internal/fleet"},
 	"os/exec":           nil,
-	"net/http":          {"cmd/legwork/internal/desk", "cmd/legwork/internal/promql"},
+	"net/http":          {"cmd/legwork/internal/desk", "cmd/legwork/internal/promql", "cmd/legwork/internal/source"},
 }
 
 // The command's rooms have an order too, nobody starts programs, and only the desk serves pages.

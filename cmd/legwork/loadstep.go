@@ -12,7 +12,10 @@ import (
 	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/cmd/legwork/internal/source"
-	"legwork/cmd/legwork/internal/watch"
+	"legwork/diagnose"
+	"legwork/diagnose/loadstep"
+	"legwork/diagnose/wiring"
+	"legwork/probe/reading"
 )
 
 type loadstepFlags struct {
@@ -83,13 +86,12 @@ func (a *app) runLoadstep(c *cobra.Command, meter string, f loadstepFlags) error
 	defer s.Close()
 	o.Service = s.Service()
 	if o.Service != "" {
-		if err := watch.CheckLeg(o.Service, f.leg); err != nil {
+		if err := loadstep.CheckLeg(o.Service, f.leg); err != nil {
 			return fmt.Errorf("--leg: %w", err)
 		}
 	}
-	on := watch.NewSession(watch.Options{Meter: meter, Diagnose: o, Counts: countsOf(s), Replay: !s.Live()})
-	g, err := a.leadStep(c.Context(), s, on, f)
-	var danger watch.Danger
+	led, err := a.leadStep(c.Context(), s, o, f)
+	var danger loadstep.Danger
 	if errors.As(err, &danger) {
 		fmt.Fprintln(a.stderr, danger.Error())
 		return status(exitUndecided)
@@ -97,7 +99,7 @@ func (a *app) runLoadstep(c *cobra.Command, meter string, f loadstepFlags) error
 	if err != nil {
 		return err
 	}
-	e := stepEntry(g)
+	e := stepEntry(led)
 	if err := (outcome[record.LoadStep]{*e.Result.LoadStep, screen.LoadStep, f.format, e}).give(c.Context(), a, k); err != nil {
 		return err
 	}
@@ -107,30 +109,25 @@ func (a *app) runLoadstep(c *cobra.Command, meter string, f loadstepFlags) error
 
 // leadStep reads until the step is seen or the time is over. What to do is said
 // on standard error, once the load has been seen to stay.
-func (a *app) leadStep(ctx context.Context, s source.Source, on *watch.Session, f loadstepFlags) (*watch.Guide, error) {
+func (a *app) leadStep(ctx context.Context, s source.Source, o diagnose.Options, f loadstepFlags) (*loadstep.Led, error) {
+	o.Tables = diagnose.NewTables()
+	var led *loadstep.Led
 	asked := false
 	for {
 		r, err := s.Next(ctx)
-		if errors.Is(err, io.EOF) && on.Guide() != nil {
-			return on.Guide().Over(), nil
+		if errors.Is(err, io.EOF) && led != nil {
+			led.End()
+			return led, nil
 		}
-		if err != nil {
-			return nil, err
+		if err == nil {
+			led, err = stepOn(led, r, o, f)
 		}
-		on.Add(r)
-		on.Judge()
-		if on.Guide() == nil {
-			if err := on.Lead(f.leg, f.within); err != nil {
-				return nil, err
-			}
+		if err != nil || led.Outcome != loadstep.Waiting {
+			return led, err
 		}
-		g := on.Guide()
-		if g.Outcome != watch.Waiting {
-			return g, nil
-		}
-		if g.Ready() && !asked {
+		if led.Ready() && !asked {
 			asked = true
-			fmt.Fprintf(a.stderr, "%s, by its own switch or breaker, panel closed; waiting %s\n", g.Ask(on.Result().Service.Name), f.within)
+			fmt.Fprintf(a.stderr, "%s, by its own switch or breaker, panel closed; waiting %s\n", led.Ask(), f.within)
 		}
 		if s.Live() {
 			if err := pause(ctx, f.interval); err != nil {
@@ -140,23 +137,45 @@ func (a *app) leadStep(ctx context.Context, s source.Source, on *watch.Session, 
 	}
 }
 
+// stepOn takes one more reading, the first of which begins the step. While a danger
+// shows none is begun, and one that is under way is broken off.
+func stepOn(led *loadstep.Led, r reading.Reading, o diagnose.Options, f loadstepFlags) (*loadstep.Led, error) {
+	dangers := loadstep.Dangers(r, o)
+	switch {
+	case len(dangers) > 0 && led == nil:
+		return nil, loadstep.Danger{Caution: dangers[0]}
+	case len(dangers) > 0:
+		led.Break(loadstep.Danger{Caution: dangers[0]})
+		return led, nil
+	case led == nil:
+		service := diagnose.Diagnose([]reading.Reading{r}, o).Service.Name
+		begun, err := loadstep.Lead(service, f.leg, f.within)
+		if err != nil {
+			return nil, err
+		}
+		led = begun
+	}
+	led.Add(r)
+	return led, nil
+}
+
 // stepEntry is a led load step as a record holds it. A load that nothing took may
 // not have come on: that is no evidence until a person says so.
-func stepEntry(g *watch.Guide) record.Entry {
-	out := record.LoadStep{Legwork: 1, Leg: g.Leg, Outcome: g.Outcome.String(), Channels: []int{}, Says: g.Says, Seen: append([]string{}, g.Seen...)}
-	for _, k := range g.Step.Channels {
-		out.Channels = append(out.Channels, k+1)
+func stepEntry(l *loadstep.Led) record.Entry {
+	out := record.LoadStep{Legwork: 1, Leg: l.Leg, Outcome: l.Outcome.String(), Channels: []int{},
+		Says: l.Says, Seen: wiring.Sentences(l.Findings)}
+	for _, c := range l.Step.Changes {
+		out.Channels = append(out.Channels, c.Channel)
 	}
-	if len(g.Step.Channels) == 1 {
-		k := g.Step.Channels[0]
-		amps := g.Step.Amps(k)
-		out.Current = &amps
-		if watts, ok := g.Step.Watts(k); ok {
+	if len(l.Step.Changes) == 1 {
+		c := l.Step.Changes[0]
+		out.Current = &c.Amps
+		if watts, ok := c.Watts.Get(); ok {
 			out.Power = &watts
 		}
 	}
 	e := record.Entry{Kind: record.OfLoadStep, Result: &record.Result{LoadStep: &out}}
-	if g.Outcome != watch.NothingSeen {
+	if l.Outcome != loadstep.NothingSeen {
 		e.Tests = out.Seen
 	}
 	return e

@@ -75,6 +75,15 @@ func (f Finding) String() string {
 	return ""
 }
 
+// Sentences are findings as ParseFinding reads them.
+func Sentences(all []Finding) []string {
+	list := make([]string, len(all))
+	for i, f := range all {
+		list[i] = f.String()
+	}
+	return list
+}
+
 // Answers is how many ways a test can come out on a service; at least two.
 func (f Finding) Answers(s Service) int {
 	if f.Test == LoadStep {
@@ -133,8 +142,8 @@ func FindingExamples() []string {
 	return all
 }
 
-// ParseFinding reads the result of a test as a person writes it. The error shows
-// what can be said.
+// ParseFinding reads the result of a test as a person writes it. The error is a
+// Refused that shows what can be said.
 func ParseFinding(text string) (Finding, error) {
 	plain := strings.ToLower(strings.Join(strings.Fields(text), " "))
 	for _, f := range findingForms() {
@@ -142,5 +151,5 @@ func ParseFinding(text string) (Finding, error) {
 			return f.make(m[1:]), nil
 		}
 	}
-	return Finding{}, fmt.Errorf("%q is not understood; say one of: %s", text, strings.Join(FindingExamples(), "; "))
+	return Finding{}, Refused{What: fmt.Sprintf("%q is not understood", text), Mend: "say one of: " + strings.Join(FindingExamples(), "; ")}
 }

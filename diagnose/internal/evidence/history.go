@@ -5,13 +5,18 @@ import (
 	"math"
 	"math/cmplx"
 	"slices"
+	"time"
 )
 
 // History is the states of a case, in order of time.
 type History struct {
 	States []State
-	most   int  // that are kept
-	full   bool // there were more than are kept
+	most   int // that are kept
+	// Fine has each state learn how still its readings are, so that a load of an
+	// ampere shows beside a hundred.
+	Fine  bool
+	begun int  // states so far
+	full  bool // there were more than are kept
 }
 
 // NewHistory keeps so many states at most; 0 is the usual number.
@@ -22,8 +27,8 @@ func NewHistory(most int) History { return History{most: max(0, most)} }
 func (h *History) Add(now [3]Observation, after float64) {
 	if n := len(h.States); n > 0 {
 		latest := &h.States[n-1]
-		if latest.follows(&now) {
-			latest.absorb(&now, after)
+		if latest.follows(&now, h.Fine) {
+			h.absorb(latest, &now, after)
 			return
 		}
 		latest.lasted += after
@@ -32,13 +37,38 @@ func (h *History) Add(now [3]Observation, after float64) {
 		}
 	}
 	switch n := len(h.States); {
-	case n > 0 && h.States[n-1].follows(&now): // back after a blip
-		h.States[n-1].absorb(&now, after)
+	case n > 0 && h.States[n-1].follows(&now, h.Fine): // back after a blip
+		h.absorb(&h.States[n-1], &now, after)
 	case n == cmp.Or(h.most, mostStates):
 		h.full = true
-		h.States[n-1] = newState(now)
+		h.States[n-1] = h.newState(now)
 	default:
-		h.States = append(h.States, newState(now))
+		h.States = append(h.States, h.newState(now))
+	}
+}
+
+// Seconds is the time from one reading to the next; a second where they don't tell.
+func Seconds(from, to time.Time) float64 {
+	if from.IsZero() || !to.After(from) {
+		return 1
+	}
+	return to.Sub(from).Seconds()
+}
+
+func (h *History) absorb(s *State, next *[3]Observation, after float64) {
+	if h.Fine {
+		s.learn(next)
+	}
+	s.absorb(next, after)
+}
+
+// Latest is the state that the last reading is in.
+func (h *History) Latest() *State { return &h.States[len(h.States)-1] }
+
+// Keep forgets all states but the latest few.
+func (h *History) Keep(few int) {
+	if n := len(h.States) - few; n > 0 {
+		h.States = append(h.States[:0], h.States[n:]...)
 	}
 }
 
@@ -109,7 +139,7 @@ func (h *History) sameChange(i, j int) bool {
 		for k := range after.Observed {
 			a, b := after.Z[k][0]-before.Z[k][0], is.Z[k][0]-was.Z[k][0]
 			noise := math.Hypot(after.Observed[k].Noise(), is.Observed[k].Noise()) * math.Sqrt2
-			allow := changeSigmas*noise + 0.03*cmplx.Abs(b)
+			allow := ChangeSigmas*noise + 0.03*cmplx.Abs(b)
 			same = same && cmplx.Abs(a-sign*b) < allow
 		}
 		if same {

@@ -2,6 +2,7 @@ package evidence
 
 import (
 	"math"
+	"math/cmplx"
 
 	"legwork/probe/reading"
 )
@@ -22,7 +23,9 @@ type Observation struct {
 	Amps       float64 // A in the primary
 	Working    float64 // A of the fundamental, which carries the power; amps where it isn't known
 	Watts      reading.Value
+	MeanWatts  reading.Value // of a state; Watts is what was read last
 	AmpsKnown  bool
+	SizeOnly   bool // the current's angle is left open (see Single)
 	Loaded     bool // enough current to be judged
 	positive   bool // its angle rests on a reactive power above zero, the sign of which may be none
 }
@@ -46,7 +49,7 @@ type Limits struct {
 // Observe derives the candidates from whatever the channel gives: its angle; P
 // and Q; angles of V and I; a signed power factor; or V, I and P alone.
 func (v Limits) Observe(c reading.Channel) Observation {
-	s := Observation{Watts: c.Power, VoltsAt: c.VoltageAngle}
+	s := Observation{Watts: c.Power, MeanWatts: c.Power, VoltsAt: c.VoltageAngle}
 	s.Volts, s.Amps = math.Abs(c.Voltage.Or(0)), math.Abs(c.Current.Or(0))
 	s.AmpsKnown = c.Current.Known()
 	s.Loaded = s.Amps >= v.MinCurrent
@@ -70,6 +73,24 @@ func (v Limits) Observe(c reading.Channel) Observation {
 		s.Loaded = false
 	}
 	return s
+}
+
+// Single is the observation with one angle, or none: where several are possible
+// only the size of the current counts.
+func (s Observation) Single() Observation {
+	if s.N != 1 {
+		s.N, s.SizeOnly = 0, true
+	}
+	return s
+}
+
+// Phasor is the current as seen from the channel's own voltage, A: a lag lies below
+// the real axis. It isn't known where the angle isn't, unless no current flows.
+func (s *Observation) Phasor() (z complex128, known bool) {
+	if s.N == 1 {
+		return cmplx.Rect(s.Amps, -s.Candidates[0].Theta*math.Pi/180), true
+	}
+	return 0, s.AmpsKnown && s.Amps < leastNoise
 }
 
 // workingCurrent is the fundamental of a current. A meter's current is the rms

@@ -12,6 +12,7 @@ import (
 
 // State is the mean of a stretch's readings.
 type State struct {
+	Number   int // of the states of its History, as they began, from 1
 	n        int
 	lasted   float64 // s, up to the reading that came last
 	Observed [3]Observation
@@ -19,6 +20,7 @@ type State struct {
 	// repeats marks a state that was entered by a change seen before, up to
 	// its sign: a load that cycles is one piece of evidence, not one each time.
 	Repeats bool
+	jitter  [3]float64 // A: how far readings lie apart that follow on each other; of a fine History
 }
 
 // edge is what a state read at one end: a change of load is taken from the end of
@@ -44,20 +46,29 @@ func (e *edge) setPhasors() {
 }
 
 // newState begins a state with a reading's observed.
-func newState(now [3]Observation) State {
-	return State{n: 1, Observed: now, Edges: [2]edge{{Observed: now}, {Observed: now}}}
+func (h *History) newState(now [3]Observation) State {
+	h.begun++
+	return State{Number: h.begun, n: 1, Observed: now, Edges: [2]edge{{Observed: now}, {Observed: now}}}
 }
 
 // What of a current may be noise from one reading to the next. Assumptions of
-// ours: a meter of class 1 repeats to a few thousandths.
+// ours: a meter of class 1 repeats to a few thousandths. What changes by less than
+// ChangeSigmas standard deviations is taken not to have changed.
 const (
 	currentNoise = 0.006 // share
 	leastNoise   = 0.03  // A
-	changeSigmas = 5.0
+	ChangeSigmas = 5.0
 	mostStates   = 200 // that are weighed; by then everything is settled
+
+	fineAfter = 5   // readings of a state, from which on its jitter is known
+	fineLeast = 0.5 // A: what changes less is no change, however still the readings are
 )
 
-// noiseOf is one standard deviation of a channel's current phasor, A.
+// Plainly is how far from 90 degrees, as a cosine, the angle of a change must be for
+// anyone to say whether the power rose or fell. Our choice, no source.
+const Plainly = 0.1
+
+// Noise is one standard deviation of a channel's current phasor, A.
 func (s *Observation) Noise() float64 { return math.Max(leastNoise, currentNoise*s.Amps) }
 
 // currents lists the phasors that a channel's current may be, as seen from its
@@ -76,19 +87,53 @@ func (s *Observation) currents() (z [2]complex128, n int) {
 }
 
 // follows reports whether a reading goes on with the state.
-func (s *State) follows(next *[3]Observation) bool {
+func (s *State) follows(next *[3]Observation, fine bool) bool {
 	for k := range next {
-		before, after := &s.Observed[k], &next[k]
-		if distance(before, after) > changeSigmas*math.Hypot(before.Noise(), after.Noise()) {
+		if distance(&s.Observed[k], &next[k]) > s.spread(k, &next[k], fine) {
 			return false
 		}
 	}
 	return true
 }
 
+// spread is how far from the state's mean, A, a channel may read and still be in it.
+func (s *State) spread(k int, next *Observation, fine bool) float64 {
+	noise := ChangeSigmas * math.Hypot(s.Observed[k].Noise(), next.Noise())
+	if fine && s.n >= fineAfter {
+		noise = min(noise, max(fineLeast, ChangeSigmas*s.jitter[k]))
+	}
+	return noise
+}
+
+// Least is the change of a channel to another state, A, that may be none: noise, and
+// what a change of the voltage makes of whatever is on.
+func (s *State) Least(to *State, k int, fine bool) float64 {
+	return s.spread(k, &to.Observed[k], fine) + Dip(&s.Observed[k], &to.Observed[k])
+}
+
+// Dip is the current, A, by which a change of the voltage by itself moves whatever is
+// on: at most as much, as a share, as the voltage, I |V'/V - 1|.
+func Dip(a, b *Observation) float64 {
+	if a.Volts <= 0 || b.Volts <= 0 {
+		return 0
+	}
+	return a.Amps * math.Abs(b.Volts/a.Volts-1)
+}
+
+// learn follows how far readings of the state lie apart.
+func (s *State) learn(next *[3]Observation) {
+	for k := range next {
+		amps := distance(&s.Edges[Closing].Observed[k], &next[k])
+		s.jitter[k] += max(1/float64(s.n), 0.1) * (amps - s.jitter[k])
+	}
+}
+
 // distance is how far apart two currents are, in A, by the candidates nearest
 // to each other; a change of the voltage by itself is scaled out.
 func distance(a, b *Observation) float64 {
+	if a.SizeOnly || b.SizeOnly {
+		return math.Abs(a.Amps - b.Amps)
+	}
 	za, na := a.currents()
 	zb, nb := b.currents()
 	scale := complex(1, 0)
@@ -129,7 +174,7 @@ func (s *State) absorb(next *[3]Observation, after float64) {
 func toward(mean, next *[3]Observation, share float64) (to [3]Observation) {
 	for k := range next {
 		old, now := &mean[k], next[k]
-		if old.N != now.N || old.N == 0 {
+		if old.N != now.N || old.N == 0 && !now.SizeOnly {
 			to[k] = now
 			continue
 		}
@@ -140,10 +185,20 @@ func toward(mean, next *[3]Observation, share float64) (to [3]Observation) {
 		now.Amps = old.Amps + share*(now.Amps-old.Amps)
 		now.Working = old.Working + share*(now.Working-old.Working)
 		now.Volts = old.Volts + share*(now.Volts-old.Volts)
+		if was, ok := old.MeanWatts.Get(); ok {
+			now.MeanWatts = now.MeanWatts.Map(func(w float64) float64 { return was + share*(w-was) })
+		}
 		to[k] = now
 	}
 	return to
 }
+
+// Settled reports a state that has stayed, and was more than a part of a change.
+func (s *State) Settled() bool { return s.n >= 2 && s.lasted >= settleTime }
+
+// Steady reports a state against which a change can be seen; a fine one needs its
+// jitter known.
+func (s *State) Steady(fine bool) bool { return s.n >= 2 && !fine || s.n >= fineAfter }
 
 // loaded is how many channels can be judged in the state.
 func (s *State) loaded() int {

@@ -103,15 +103,18 @@ func (sc *Scene) without(read *legCurrents, back float64) float64 {
 // balancedLoads is the density of three legs whose loads are alike (see coincide.go),
 // sizes in A and angles in degrees by axis.
 func (sc *Scene) balancedLoads(d *loadmodel.Density, size, phi [3]float64) float64 {
-	first, second := sameConductor(size[0], size[1]), sameConductor(size[1], size[2])
-	if first < 1 || second < 1 || sc.Frame.Service.Kind != wiring.Wye {
+	if sc.Frame.Service.Kind != wiring.Wye || min(size[0], size[1], size[2]) < 0.9*max(size[0], size[1], size[2]) {
 		return 0
 	}
-	near := func(k int) float64 {
-		off := float64(reading.Degrees(phi[k] - phi[0]))
-		return gaussian.Line(off, coincidentAngle) * loadmodel.CellDegrees
+	match := 1.0
+	var three float64
+	for a := range size {
+		b := (a + 1) % len(size)
+		off := float64(reading.Degrees(phi[a] - phi[b]))
+		match *= sameConductor(size[a], size[b]) * gaussian.Line(off, coincidentAngle) * loadmodel.CellDegrees
+		three += float64(d.Three[loadmodel.Cell(phi[a])]) / 3
 	}
-	return balancedOdds * first * second * near(1) * near(2) * float64(d.Three[loadmodel.Cell(phi[0])])
+	return balancedOdds * math.Pow(match, 2./3) * three // two of the three pairs are free
 }
 
 func square(z complex128) float64 { return real(z)*real(z) + imag(z)*imag(z) }

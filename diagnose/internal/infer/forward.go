@@ -238,10 +238,7 @@ func (w *changes) likelihood(from, to *evidence.State, a *prior.Arranged, before
 func channelChange(from, to *evidence.State, k, signBefore, signAfter int) legChange {
 	end, begin := &from.Edges[evidence.Closing], &to.Edges[evidence.Opening]
 	a, b := &end.Observed[k], &begin.Observed[k]
-	noise := math.Hypot(a.Noise(), b.Noise())
-	if a.Volts > 0 && b.Volts > 0 {
-		noise += a.Amps * math.Abs(b.Volts/a.Volts-1)
-	}
+	noise := math.Hypot(a.Noise(), b.Noise()) + evidence.Dip(a, b)
 	before, after := end.Z[k][min(signBefore, end.Zs[k]-1)], begin.Z[k][min(signAfter, begin.Zs[k]-1)]
 	blur := noise
 	if end.Zs[k] > 1 || begin.Zs[k] > 1 {

@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/cmplx"
 
+	"legwork/diagnose/internal/evidence"
 	"legwork/diagnose/internal/loadmodel"
 	"legwork/diagnose/internal/prior"
 )
@@ -34,15 +35,11 @@ func (h *Hypothesis) Takes(k, m int) float64 {
 	return 0
 }
 
-// plainly is how far from 90 degrees, as a cosine, a step's angle must be for
-// anyone to tell whether the power rose or fell; nearer, it is told as it comes.
-// Our choice, no source.
-const plainly = 0.1
-
 // PowerRises is the probability that the power of channel k rises with the load,
 // which its CT takes (see takes). The load's own angle isn't known, only how
 // such angles are spread: theta = phi + (arg V - arg E) + 180 r, and the power
-// rises where cos theta is above zero.
+// rises where cos theta is above zero; near 90 degrees (evidence.Plainly) it is told
+// as it comes.
 func (h *Hypothesis) PowerRises(k, m int) float64 {
 	off := cmplx.Phase(h.Frame.Input[k] / h.Frame.LoadVolts(m))
 	if h.Takes(k, m) < 0 {
@@ -53,7 +50,7 @@ func (h *Hypothesis) PowerRises(k, m int) float64 {
 	for i := range kinds {
 		share := float64(kinds[i])
 		phi := float64(i) * loadmodel.CellDegrees * math.Pi / 180
-		up += share * math.Max(0, math.Min(1, 0.5+math.Cos(phi+off)/(2*plainly)))
+		up += share * math.Max(0, math.Min(1, 0.5+math.Cos(phi+off)/(2*evidence.Plainly)))
 		sum += share
 	}
 	return up / sum

@@ -34,10 +34,8 @@ func (m *Model) channelsNow() []channel {
 			break
 		}
 		judged := m.s.result.Channels[k]
-		lag := c.Angle
-		if l := levelOf(c); !lag.Known() && l.angle && l.amps > 0 {
-			lag = reading.Known(reading.Degrees(-math.Atan2(imag(l.z), real(l.z)) * 180 / math.Pi))
-		} else if !lag.Known() {
+		lag := diagnose.Lag(c)
+		if !lag.Known() {
 			lag = judged.Angle
 		}
 		state := judged.State

@@ -6,6 +6,9 @@ import (
 	"time"
 
 	"github.com/charmbracelet/x/ansi"
+
+	"legwork/cmd/legwork/internal/screen"
+	"legwork/diagnose/loadstep"
 )
 
 // verdict is the first thing to be seen: the word, the probability, the sentence.
@@ -20,7 +23,7 @@ func (m *Model) verdict(most int) []string {
 	r := m.s.result
 	word := strings.ToUpper(string(r.Verdict))
 	indent := len(word) + 2
-	lines := m.clip(m.style.Wrap(strings.TrimPrefix(r.Summary, "Undecided: "), m.wide-indent), most)
+	lines := m.clip(m.style.Wrap(r.Sentence(), m.wide-indent), most)
 	for i := range lines {
 		if i == 0 {
 			lines[i] = m.style.Word(r.Verdict) + "  " + m.style.Bold(lines[i])
@@ -67,15 +70,12 @@ func (m *Model) status(now time.Time) string {
 // grownWords is how many load steps were used and how the probability went.
 func (m *Model) grownWords() string {
 	s := m.s
-	text := fmt.Sprintf("%d load steps used", s.result.Steps)
-	if s.result.Steps == 1 {
-		text = "1 load step used"
-	}
+	text := screen.Count(s.result.Steps, "load step", "load steps") + " used"
 	if m.wide < twoWide {
-		text = strings.TrimSuffix(strings.Replace(text, "load ", "", 1), " used")
+		text = screen.Count(s.result.Steps, "step", "steps")
 	}
-	if len(s.seen) > 0 {
-		text += fmt.Sprintf(", %d told", len(s.seen))
+	if len(s.told) > 0 {
+		text += fmt.Sprintf(", %d told", len(s.told))
 	}
 	grown := growth(s.grown)
 	if most := 4; len(grown) > most {
@@ -134,7 +134,7 @@ func (m *Model) foot(now time.Time) []string {
 	if !m.paused.IsZero() {
 		pause = "p go on"
 	}
-	if m.s.guide != nil {
+	if m.s.led != nil {
 		return append(lines, m.fit("esc leave the load step   q quit  "+pause+"  t test result  m moves  ? help", "esc leave  q  "+pause+"  t  m  ?"))
 	}
 	return append(lines, m.fit("q quit  "+pause+"  s load step  t test result  m moves  n new wiring  ? help", "q quit  p  s step  t test  m moves  ?"))
@@ -144,7 +144,7 @@ func (m *Model) foot(now time.Time) []string {
 func (m *Model) legKeys() string {
 	var keys []string
 	for leg := 1; leg <= 3; leg++ {
-		if CheckLeg(m.s.result.Service.Name, leg) == nil {
+		if loadstep.CheckLeg(m.s.result.Service.Name, leg) == nil {
 			keys = append(keys, fmt.Sprint(leg))
 		}
 	}

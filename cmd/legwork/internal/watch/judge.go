@@ -1,11 +1,13 @@
 package watch
 
 import (
+	"fmt"
+	"slices"
 	"strings"
 	"time"
 
 	"legwork/diagnose"
-	"legwork/probe/reading"
+	"legwork/diagnose/loadstep"
 )
 
 // leastBetween is the time between two results without new evidence; more
@@ -25,7 +27,7 @@ func (s *Session) Judge() {
 	if s.contest() {
 		s.result = s.on.Result()
 	}
-	if s.load.steady() || s.steady.Legwork == 0 {
+	if s.load.Steady() || s.steady.Legwork == 0 {
 		s.steady = s.result
 	}
 	s.grow()
@@ -42,34 +44,43 @@ func (s *Session) due(now time.Time) bool {
 	return !now.Before(s.soon) && (s.stale || !now.Before(s.next))
 }
 
-// look takes the cautions about what there is now: the case keeps states of
-// the load, and a CT that has just gone silent may be open.
+// look takes the cautions about what there is now.
 func (s *Session) look() {
-	o := s.o.Diagnose
-	o.Findings = nil
-	var urgent []string
-	for _, c := range diagnose.Diagnose([]reading.Reading{s.last}, o).Cautions {
-		if diagnose.Standing(c) {
-			continue
-		}
-		urgent = append(urgent, c)
-		if !contains(s.urgent, c) {
+	urgent := loadstep.Dangers(s.last, s.o.Diagnose)
+	for _, c := range urgent {
+		if !slices.Contains(s.urgent, c) {
 			s.event(s.last.At, c, true)
 		}
 	}
 	s.urgent = urgent
-	if s.guide != nil && len(urgent) > 0 {
-		s.guide.stop(Danger{urgent[0]})
+	if s.led != nil && len(urgent) > 0 {
+		s.led.Break(loadstep.Danger{Caution: urgent[0]})
 	}
 }
 
-func contains(list []string, one string) bool {
-	for _, x := range list {
-		if x == one {
-			return true
-		}
+// suspect opens a rival where the wiring may have been changed.
+func (s *Session) suspect(at time.Time) { s.rival = loadstep.Suspect(s.o.Diagnose, s.steady, at) }
+
+// contest lets a rival take over that is sure of other wiring, and reports it.
+func (s *Session) contest() bool {
+	v := s.rival
+	if v == nil {
+		return false
 	}
-	return false
+	takesOver, done := v.Judge()
+	if takesOver || done {
+		s.rival = nil
+	}
+	if !takesOver {
+		return false
+	}
+	s.on, s.since, s.told, s.grown, s.steps = v.Case, v.Since, nil, nil, 0
+	s.event(s.last.At, fmt.Sprintf("The wiring was changed at %s: judged anew from there. Before: %s",
+		v.Since.Format(time.TimeOnly), v.Before.Summary), true)
+	if s.o.Keep != nil {
+		s.event(s.last.At, "The record doesn't know of that change; n tells it", false)
+	}
+	return true
 }
 
 // mostGrown is how many probabilities are kept.
@@ -109,5 +120,5 @@ func topWords(r diagnose.Result) string {
 
 // verdictLine is a result in a line.
 func verdictLine(r diagnose.Result) string {
-	return strings.ToUpper(string(r.Verdict)) + "  " + strings.TrimPrefix(r.Summary, "Undecided: ")
+	return strings.ToUpper(string(r.Verdict)) + "  " + r.Sentence()
 }

@@ -9,6 +9,7 @@ import (
 
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/diagnose"
+	"legwork/diagnose/loadstep"
 	"legwork/diagnose/wiring"
 )
 
@@ -51,10 +52,10 @@ func TestWordsAreKeptBeforeTheyAreAcknowledged(t *testing.T) {
 	b.press("t", "ct 1 arrow right", "enter")
 	require.Contains(t, b.screen(), "not kept: the disk is full")
 	require.Contains(t, b.screen(), "ct 1 arrow right", "it stays typed")
-	require.Equal(t, []string{"ct 2 arrow wrong"}, b.m.s.seen)
+	require.Equal(t, []string{"ct 2 arrow wrong"}, wiring.Sentences(b.m.s.told))
 	s.full = nil
 	b.press("enter")
-	require.Equal(t, []string{"ct 2 arrow wrong", "ct 1 arrow right"}, b.m.s.seen)
+	require.Equal(t, []string{"ct 2 arrow wrong", "ct 1 arrow right"}, wiring.Sentences(b.m.s.told))
 
 	b.press("t", "it hums", "enter", "esc")
 	require.Len(t, s.words, 2, "what isn't understood isn't kept")
@@ -67,10 +68,10 @@ func TestWordsAreKeptBeforeTheyAreAcknowledged(t *testing.T) {
 func TestALedLoadStepIsKept(t *testing.T) {
 	for name, c := range map[string]struct {
 		after   [2]float64
-		outcome Outcome
+		outcome loadstep.Outcome
 	}{
-		"the load came":    {[2]float64{16, 12}, AsExpected},
-		"nothing was seen": {[2]float64{10, 20}, NothingSeen},
+		"the load came":    {[2]float64{16, 12}, loadstep.AsExpected},
+		"nothing was seen": {[2]float64{10, 20}, loadstep.NothingSeen},
 	} {
 		t.Run(name, func(t *testing.T) {
 			p := wye(wiring.CT{Leg: 1}, wiring.CT{Leg: 2}, wiring.CT{Leg: 3})
@@ -90,6 +91,11 @@ func TestALedLoadStepIsKept(t *testing.T) {
 			feed(30, c.after)
 			require.Len(t, kept.words, 1)
 			require.Equal(t, c.outcome, kept.words[0].Step.Outcome)
+			if c.outcome == loadstep.NothingSeen {
+				require.Empty(t, s.told, "the load may not have come on")
+			} else {
+				require.Equal(t, []string{"leg 1 on: channel 1 up"}, wiring.Sentences(s.told), "it is folded in")
+			}
 		})
 	}
 }

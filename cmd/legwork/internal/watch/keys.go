@@ -7,6 +7,7 @@ import (
 	tea "charm.land/bubbletea/v2"
 
 	"legwork/diagnose"
+	"legwork/diagnose/loadstep"
 )
 
 // stepWithin is how long a led load step waits.
@@ -83,7 +84,7 @@ func (m *Model) pause() tea.Cmd {
 func (m *Model) openLeg() {
 	m.hint = ""
 	if urgent := m.s.urgent; len(urgent) > 0 {
-		m.hint = Danger{urgent[0]}.Error()
+		m.hint = loadstep.Danger{Caution: urgent[0]}.Error()
 		return
 	}
 	m.pane = legPane

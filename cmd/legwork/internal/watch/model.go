@@ -9,6 +9,7 @@ import (
 	tea "charm.land/bubbletea/v2"
 
 	"legwork/cmd/legwork/internal/screen"
+	"legwork/diagnose/loadstep"
 	"legwork/probe/reading"
 )
 
@@ -160,8 +161,8 @@ func (m *Model) later(d time.Duration, msg tea.Msg) tea.Cmd {
 
 // ticking reports that the screen shows a time that goes on by itself.
 func (m *Model) ticking() bool {
-	g := m.s.guide
-	return !m.s.lost.IsZero() || g != nil && g.Outcome == Waiting
+	l := m.s.led
+	return !m.s.lost.IsZero() || l != nil && l.Outcome == loadstep.Waiting
 }
 
 // draw draws what changed, or sets a time to.
@@ -173,8 +174,8 @@ func (m *Model) draw() tea.Cmd {
 	if since := now.Sub(m.drawn); since < leastRedraw && since >= 0 {
 		return m.wake(leastRedraw - since)
 	}
-	if g := m.s.guide; g != nil && !m.s.lost.IsZero() {
-		g.tick(now)
+	if l := m.s.led; l != nil && !m.s.lost.IsZero() {
+		l.Tick(now)
 	}
 	m.s.Judge()
 	m.content, m.drawn, m.dirty = m.screen(now), now, false

@@ -6,6 +6,8 @@ import (
 	"time"
 
 	"legwork/diagnose"
+	"legwork/diagnose/loadstep"
+	"legwork/diagnose/wiring"
 )
 
 // The short forms of the cautions that stand before moves; the long ones stand
@@ -38,7 +40,7 @@ func (m *Model) nextWords() (cautions []string, jobs []job) {
 		return cautions, []job{{"No answer", []string{m.s.why}}}
 	}
 	if r.Verdict == diagnose.Agrees && len(cautions) == 0 {
-		if r.Steps > 0 || len(m.s.seen) > 0 {
+		if r.Steps > 0 || len(m.s.told) > 0 {
 			return nil, []job{{"Nothing to move", []string{"A phase test shows what the meter can't know"}}}
 		}
 		return nil, []job{{"Nothing to move", []string{"A load step on each leg would confirm it: s"}}}
@@ -87,8 +89,8 @@ func (m *Model) next(wide, most int, now time.Time) []string {
 	if most <= 0 || m.s.n == 0 {
 		return nil
 	}
-	if g := m.s.guide; g != nil {
-		return m.clip(append(m.cautionLines(m.s.urgent, wide), m.guideLines(g, wide, now)...), most)
+	if l := m.s.led; l != nil {
+		return m.clip(append(m.cautionLines(m.s.urgent, wide), m.ledLines(l, wide, now)...), most)
 	}
 	cautions, jobs := m.nextWords()
 	lines := m.cautionLines(cautions, wide)
@@ -149,9 +151,9 @@ func (m *Model) stepLines(steps []string, wide, most int) []string {
 	return all
 }
 
-// guideLines lead a load step.
-func (m *Model) guideLines(g *Guide, wide int, now time.Time) []string {
-	lines := []string{m.style.Bold(fmt.Sprintf("Load step, leg %d", g.Leg))}
+// ledLines lead a load step.
+func (m *Model) ledLines(l *loadstep.Led, wide int, now time.Time) []string {
+	lines := []string{m.style.Bold(fmt.Sprintf("Load step, leg %d", l.Leg))}
 	add := func(text string, loud bool) {
 		for _, l := range m.style.Wrap(text, wide) {
 			if loud {
@@ -161,24 +163,24 @@ func (m *Model) guideLines(g *Guide, wide int, now time.Time) []string {
 		}
 	}
 	switch {
-	case g.Outcome == Waiting && !g.Ready():
+	case l.Outcome == loadstep.Waiting && !l.Ready():
 		add("Wait: the load must stay for a few readings first", false)
-	case g.Outcome == Waiting:
+	case l.Outcome == loadstep.Waiting:
 		at := now
 		if m.s.lost.IsZero() {
 			at = m.s.last.At
 		}
-		add(g.Ask(m.s.result.Service.Name), true)
-		add(fmt.Sprintf("By its own switch or breaker, panel closed; %d s", int(g.Left(at).Seconds())), false)
-		if g.Note != "" {
-			add(g.Note, false)
+		add(l.Ask(), true)
+		add(fmt.Sprintf("By its own switch or breaker, panel closed; %d s", int(l.Left(at).Seconds())), false)
+		if l.Note != "" {
+			add(l.Note, false)
 		}
 	default:
-		add(g.Says, true)
-		if g.Outcome == NothingSeen {
-			add("Did the load come on? Then type it with t: "+g.Seen[0], false)
-		} else if len(g.Seen) > 0 {
-			add("Told: "+strings.Join(g.Seen, "; "), false)
+		add(l.Says, true)
+		if l.Outcome == loadstep.NothingSeen {
+			add("Did the load come on? Then type it with t: "+l.Findings[0].String(), false)
+		} else if len(l.Findings) > 0 {
+			add("Told: "+strings.Join(wiring.Sentences(l.Findings), "; "), false)
 		}
 	}
 	return lines

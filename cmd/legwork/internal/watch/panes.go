@@ -2,6 +2,7 @@ package watch
 
 import (
 	"bytes"
+	"slices"
 	"strings"
 
 	"legwork/cmd/legwork/internal/screen"
@@ -35,7 +36,7 @@ func (m *Model) movesLines() []string {
 	style.Width = min(m.wide, 100)
 	r := m.s.result
 	for i := len(m.s.urgent) - 1; i >= 0; i-- { // what there is now comes before what the case says
-		if c := m.s.urgent[i]; !contains(r.Cautions, c) {
+		if c := m.s.urgent[i]; !slices.Contains(r.Cautions, c) {
 			r.Cautions = append([]string{c}, r.Cautions...)
 		}
 	}

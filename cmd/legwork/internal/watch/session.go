@@ -4,9 +4,11 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"time"
 
 	"legwork/diagnose"
+	"legwork/diagnose/loadstep"
 	"legwork/probe/link"
 	"legwork/probe/reading"
 )
@@ -30,9 +32,9 @@ type Options struct {
 
 // Word is something to be kept: one of its fields is set.
 type Word struct {
-	Test string // what a test showed, in the grammar of --seen
-	Step *Guide // a led load step that is over
-	Anew bool   // a person says that the wiring was changed
+	Test string        // what a test showed, in the grammar of --seen
+	Step *loadstep.Led // a led load step that is over
+	Anew bool          // a person says that the wiring was changed
 }
 
 // Session is what a watch knows. It is for one goroutine.
@@ -41,16 +43,16 @@ type Session struct {
 	on     *diagnose.Case
 	since  time.Time // when the case was opened: its first reading
 	begun  time.Time // the watch
-	seen   []string  // tests that were told to it
-	rival  *rival
+	told   []diagnose.Finding
+	rival  *loadstep.Rival
 	result diagnose.Result
 	steady diagnose.Result // the last one while no change of load was under way
 	urgent []string        // cautions about what the last reading shows
 	last   reading.Reading
 	n      int // readings in all
 	events events
-	load   stepper
-	guide  *Guide
+	load   loadstep.Follower
+	led    *loadstep.Led
 	grown  []float64 // the first explanation's probability after each step used
 	steps  int
 	lost   time.Time // since when there is no answer; zero while there is
@@ -71,9 +73,7 @@ func NewSession(o Options) *Session {
 		o.Diagnose.Tables = diagnose.NewTables() // for the case, its rivals and whatever is judged beside
 	}
 	s := &Session{o: o, on: diagnose.New(o.Diagnose), begun: o.Now()}
-	for _, one := range o.Diagnose.Findings {
-		s.seen = append(s.seen, one.String())
-	}
+	s.told, s.load.MinCurrent = slices.Clone(o.Diagnose.Findings), s.minCurrent()
 	return s
 }
 
@@ -97,12 +97,6 @@ func (s *Session) Readings() int { return s.n }
 // Events since the first seen ones, the oldest first, and how many there ever were.
 func (s *Session) Events(seen int) ([]Event, int) { return s.events.since(seen), s.events.total }
 
-// Guide is the load step that is led or was led last; nil for none.
-func (s *Session) Guide() *Guide { return s.guide }
-
-// Urgent are the cautions about what the last reading shows.
-func (s *Session) Urgent() []string { return s.urgent }
-
 // Add takes a reading.
 func (s *Session) Add(r reading.Reading) {
 	s.n++
@@ -112,22 +106,25 @@ func (s *Session) Add(r reading.Reading) {
 	}
 	s.back(r.At)
 	s.last = r
-	step, stepped := s.load.add(r.At, levelsOf(r))
+	step, stepped := s.load.Add(r)
 	if stepped {
-		s.event(r.At, step.Words(), false)
+		s.event(r.At, step.String(), false)
 		s.stale = true
-		if s.mayBeRewired(&step) {
+		if step.Rewired {
 			s.suspect(r.At)
 		}
 	}
 	s.on.Add(r)
 	if s.rival != nil {
-		s.rival.on.Add(r)
-		s.rival.n++
+		s.rival.Add(r)
 	}
 	s.stale = s.stale || s.n == 1
 	s.lead(r)
 }
+
+// longAway is how long a meter must have been silent for the wiring to be doubted:
+// conductors are moved dead. Our choice, no source.
+const longAway = 5 * time.Second
 
 // back ends a loss.
 func (s *Session) back(at time.Time) {
@@ -138,7 +135,7 @@ func (s *Session) back(at time.Time) {
 	s.event(at, fmt.Sprintf("The meter answers again, after %s", Span(away)), true)
 	s.lost, s.why = time.Time{}, ""
 	if away >= longAway {
-		s.load = stepper{}
+		s.load = loadstep.Follower{MinCurrent: s.minCurrent()}
 		s.suspect(at)
 	}
 }
@@ -150,8 +147,8 @@ func (s *Session) Lost(at time.Time, err error) {
 		s.event(at, "No answer: "+err.Error(), true)
 	}
 	s.why = err.Error()
-	if s.guide != nil {
-		s.guide.tick(at)
+	if s.led != nil {
+		s.led.Tick(at)
 	}
 }
 

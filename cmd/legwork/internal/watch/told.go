@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"legwork/diagnose"
+	"legwork/diagnose/loadstep"
 	"legwork/probe/reading"
 )
 
@@ -29,7 +30,7 @@ func (s *Session) Anew(at time.Time) {
 	}
 	o := s.o.Diagnose
 	o.Findings = nil
-	s.on, s.rival, s.seen, s.grown, s.steps = diagnose.New(o), nil, nil, nil, 0
+	s.on, s.rival, s.told, s.grown, s.steps = diagnose.New(o), nil, nil, nil, 0
 	s.since, s.stale = at, true
 	s.event(at, "Judged anew from here"+where, false)
 	if s.n > 0 {
@@ -55,62 +56,46 @@ func (s *Session) Tell(at time.Time, text string) error {
 // fold weighs what a test showed from now on.
 func (s *Session) fold(at time.Time, one diagnose.Finding, where string) {
 	s.on.Learn(one)
-	s.seen = append(s.seen, one.String())
+	s.told = append(s.told, one)
 	s.stale, s.soon = true, time.Time{}
 	s.event(at, "Told: "+one.String()+where, false)
 }
 
-// Danger is why a load step is refused: what the last reading shows.
-type Danger struct{ Caution string }
-
-func (d Danger) Error() string { return "no load step now. " + d.Caution }
-
 // Lead begins a load step on a leg. While a danger shows that forbids it, the
-// error is a Danger.
+// error is a loadstep.Danger.
 func (s *Session) Lead(leg int, within time.Duration) error {
 	if len(s.urgent) > 0 {
-		return Danger{s.urgent[0]}
+		return loadstep.Danger{Caution: s.urgent[0]}
 	}
-	if err := CheckLeg(s.result.Service.Name, leg); err != nil {
-		return err
+	led, err := loadstep.Lead(s.result.Service.Name, leg, within)
+	if err == nil {
+		s.led = led
 	}
-	s.guide = &Guide{Leg: leg, Within: within, load: stepper{fine: true}}
-	return nil
+	return err
 }
 
 // Leave ends a load step that is led.
-func (s *Session) Leave() { s.guide = nil }
+func (s *Session) Leave() { s.led = nil }
 
-// lead hands a reading to the guide, and folds in what it saw.
+// lead hands a reading to a led load step, and folds in what it showed.
 func (s *Session) lead(r reading.Reading) {
-	g := s.guide
-	if g == nil || g.Outcome != Waiting {
+	l := s.led
+	if l == nil || l.Outcome != loadstep.Waiting {
 		return
 	}
-	g.add(r.At, levelsOf(r), sceneOf(s.resultNow()))
-	if g.Outcome == Waiting {
+	l.Add(r)
+	if l.Outcome == loadstep.Waiting {
 		return
 	}
-	at := r.At
-	where, err := s.keep(Word{Step: g})
-	s.event(at, fmt.Sprintf("Load step, leg %d: %s%s", g.Leg, g.Says, where), true)
+	where, err := s.keep(Word{Step: l})
+	s.event(r.At, fmt.Sprintf("Load step, leg %d: %s%s", l.Leg, l.Says, where), true)
 	if err != nil {
-		s.event(at, err.Error(), true)
+		s.event(r.At, err.Error(), true)
 	}
-	if g.Outcome == NothingSeen {
+	if l.Outcome == loadstep.NothingSeen {
 		return // the load may not have come on
 	}
-	for _, text := range g.Seen {
-		if one, err := diagnose.ParseFinding(text); err == nil { // the guide's own sentences are understood
-			s.fold(at, one, "")
-		}
+	for _, one := range l.Findings {
+		s.fold(r.At, one, "")
 	}
-}
-
-// resultNow is the last result, or the first there can be.
-func (s *Session) resultNow() diagnose.Result {
-	if s.result.Legwork == 0 {
-		return s.on.Result()
-	}
-	return s.result
 }
