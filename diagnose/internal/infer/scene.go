@@ -23,7 +23,10 @@ type Scene struct {
 	judged    int                // bits
 	Observed  *[3]evidence.Observation
 	Implied   [3][prior.Digits]implied
-	alike     [3][3]float64 // how well two currents agree in size with one conductor
+	offset    [3][prior.Digits]float64 // theta - phi of a channel at a place, degrees
+	reads     [3][8]complex128         // what each candidate of a channel has for a current, by leg 1's own phasor
+	upright   [3]complex128            // turns a leg's current so that its own voltage has angle 0
+	alike     [3][3]float64            // how well two currents agree in size with one conductor
 }
 
 // implied is the load angles of one channel at one place. Candidates that fall
@@ -64,6 +67,12 @@ func NewScene(f *frames.Frame, observed *[3]evidence.Observation, sort loadmodel
 		for digit := range 2 * f.Service.Legs() {
 			sc.imply(k, digit)
 		}
+		for i, c := range observed[k].List() {
+			sc.reads[k][i] = cmplx.Rect(observed[k].Working, cmplx.Phase(f.Input[k])-c.Theta*math.Pi/180)
+		}
+	}
+	for m := range f.Service.Legs() {
+		sc.upright[m] = cmplx.Conj(f.Leg[m]) / complex(cmplx.Abs(f.Leg[m]), 0)
 	}
 	sc.density = sc.densities.Of(loadmodel.ClassOf(most / least))
 	for i := range n {
@@ -78,6 +87,7 @@ func NewScene(f *frames.Frame, observed *[3]evidence.Observation, sort loadmodel
 // phi = theta - (arg V - arg E) + 180 r.
 func (sc *Scene) imply(k, digit int) {
 	off := sc.Offset(k, digit)
+	sc.offset[k][digit] = off
 	for _, c := range sc.Observed[k].List() {
 		sc.Implied[k][digit].add(float64(reading.Degrees(c.Theta-off)), c.Share)
 	}
@@ -113,10 +123,10 @@ func (sc *Scene) weigh(out *[prior.Arrangements]float64) {
 		case sc.exports && (a.Neutral > 0 || a.Same[1] != 0 || prior < leastExportPrior):
 			continue
 		case sc.exports:
-			out[a.Number] = prior * sc.exportLikelihood(a, anySigns)
+			out[a.Number] = prior * sc.exportLikelihood(signedReading{a, anySigns})
 			continue
 		case a.Neutral > 0:
-			out[a.Number] = prior * sc.neutralLikelihood(a, anySigns)
+			out[a.Number] = prior * sc.neutralLikelihood(signedReading{a, anySigns})
 			continue
 		}
 		out[a.Number] = prior * (sc.likelihood(a) + sc.coincidences(a))

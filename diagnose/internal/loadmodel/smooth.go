@@ -58,13 +58,17 @@ func smoothLine(t []float32, stride int, kernel, line, out []float64) {
 }
 
 func normalise(t []float32) {
-	var sum float64
-	for _, x := range t {
-		sum += float64(x)
-	}
+	sum := sum(t)
 	for i := range t {
 		t[i] = float32(float64(t[i]) / sum)
 	}
+}
+
+func sum(t []float32) (sum float64) {
+	for _, x := range t {
+		sum += float64(x)
+	}
+	return sum
 }
 
 // alikeFloor gives, for 1 to legs axes, the table of legs that are alike
@@ -97,25 +101,30 @@ func spread(t []float32, axes, centre int, scatter []float64) {
 	}
 }
 
-// addFloor mixes a normalised table with panels unlike the usual ones: legs
+// addFloor mixes a table that adds up to total with panels unlike the usual ones: legs
 // alike at an odd angle, legs each by itself, and anything.
-func addFloor(t []float32, axes int, alike []float32) {
-	inBox := func(c int) bool { return min(c, Cells-c)*CellDegrees <= 95 }
-	box := 1 / math.Pow(2*95/CellDegrees+1, float64(axes))
-	anything := (1 - floorAlike - floorApart) / float64(len(t))
-	for i := range t {
-		floor := floorAlike*float64(alike[i]) + anything
-		inside := true
-		for rest, axis := i, 0; axis < axes; axis++ {
-			inside = inside && inBox(rest%Cells)
-			rest /= Cells
+func addFloor(t []float32, total float64, axes int, alike []float32) {
+	const within = 95 / CellDegrees // cells, either way
+	box := float32(floorShare * floorApart / math.Pow(2*95/CellDegrees+1, float64(axes)))
+	anything := float32(floorShare * (1 - floorAlike - floorApart) / float64(len(t)))
+	share := float32(0)
+	if total > 0 {
+		share = float32((1 - floorShare) / total)
+	}
+	for start := 0; start < len(t); start += Cells {
+		inside := inBox(start/Cells%Cells, within) && inBox(start/(Cells*Cells), within)
+		line, like := t[start:start+Cells], alike[start:start+Cells]
+		for i := range line {
+			floor := floorShare*floorAlike*like[i] + anything
+			if inside && inBox(i, within) {
+				floor += box
+			}
+			line[i] = share*line[i] + floor
 		}
-		if inside {
-			floor += floorApart * box
-		}
-		t[i] = float32((1-floorShare)*float64(t[i]) + floorShare*floor)
 	}
 }
+
+func inBox(cell, within int) bool { return cell <= within || cell >= Cells-within }
 
 func power(base, exponent int) int {
 	p := 1
