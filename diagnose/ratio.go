@@ -65,7 +65,7 @@ func (j *judgement) clampFaults(g *infer.Group) []DataFault {
 func (j *judgement) neutralFault(g *infer.Group) []DataFault {
 	neutral, ok := j.reading.NeutralCurrent.Get()
 	flows := flow.Flows(g)
-	if !ok || !flow.Complete(g) || len(flows) == 0 || g.Service.Kind != wiring.Wye && g.Service.Kind != wiring.SplitPhase {
+	if !ok || g.OnNeutral() || !flow.Complete(g) || len(flows) == 0 || g.Service.Kind != wiring.Wye && g.Service.Kind != wiring.SplitPhase {
 		return nil
 	}
 	var found []DataFault

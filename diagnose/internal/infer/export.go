@@ -34,10 +34,13 @@ const (
 func (sc *Scene) exportLikelihood(r signedReading) (likelihood float64) {
 	step := math.Pow(exportTo/exportFrom, 1./(exportSteps-1))
 	weight := math.Log(step) / math.Log(mostExport/leastExport)
-	sc.eachChoice(r, 0, noLegs(), func(l *legCurrents) {
+	var room [2 * mostChoices]legCurrents
+	list := sc.choices(r, room[:0])
+	for i := range list {
+		l := &list[i]
 		apparent, power, n := sc.legPowers(l)
 		if n == 0 {
-			return
+			continue
 		}
 		as := sc.density.Sizes(l.size)
 		for _, j := range l.amps {
@@ -53,7 +56,7 @@ func (sc *Scene) exportLikelihood(r signedReading) (likelihood float64) {
 			}
 			back *= step
 		}
-	})
+	}
 	return likelihood
 }
 

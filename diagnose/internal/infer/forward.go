@@ -148,7 +148,7 @@ func (sc *Scene) signed(a *prior.Arranged, signs int) float64 {
 	case sc.exports:
 		return sc.exportLikelihood(signedReading{a, signs})
 	case a.Neutral > 0:
-		return sc.neutralLikelihood(signedReading{a, signs})
+		return sc.neutralLikelihood(signedReading{a, signs}, 1)
 	}
 	var sum float64
 	var walk func(k int, share float64, at [3]int)

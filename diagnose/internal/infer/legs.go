@@ -36,36 +36,41 @@ func (r signedReading) follows(o *evidence.Observation, k int, c evidence.Candid
 	return c.Share >= leastCandidate && (r.signs == anySigns || o.HasSign(c, r.signs>>k&1 == 1))
 }
 
-// eachChoice gives f every choice of the candidates of channel k and those after it.
-func (sc *Scene) eachChoice(r signedReading, k int, l legCurrents, f func(*legCurrents)) {
-	for k < 3 && (r.Digit[k] < 0 || k == r.Neutral-1) {
-		k++
-	}
-	if k == 3 {
-		f(&l)
-		return
-	}
-	digit := r.Digit[k]
-	leg := digit / 2
-	axis, o := sc.Axis[leg], &sc.Observed[k]
-	l.size[axis] = o.Working
-	share := l.share
-	for i, c := range o.List() {
-		if !r.follows(o, k, c) {
+// mostChoices is how many choices are usual: two signs of each of three channels.
+const mostChoices = 8
+
+// choices fills a list with every choice of the candidates of the channels on legs.
+func (sc *Scene) choices(r signedReading, list []legCurrents) []legCurrents {
+	list = append(list, legCurrents{share: 1, at: [3]int{-1, -1, -1}})
+	for k, digit := range r.Digit {
+		if digit < 0 || k == r.Neutral-1 {
 			continue
 		}
-		l.at[axis] = loadmodel.Cell(c.Theta - sc.offset[k][digit])
-		l.amps[leg] = sc.reads[k][i]
-		if digit%2 == 1 {
-			l.amps[leg] = -l.amps[leg]
+		before := len(list)
+		for i, c := range sc.Observed[k].List() {
+			if r.follows(&sc.Observed[k], k, c) {
+				for n := range before {
+					list = append(list, list[n])
+					sc.choose(&list[len(list)-1], k, digit, i)
+				}
+			}
 		}
-		l.share = share * c.Share
-		sc.eachChoice(r, k+1, l, f)
+		list = list[:copy(list, list[before:])]
 	}
+	return list
 }
 
-// noLegs is where eachChoice begins.
-func noLegs() legCurrents { return legCurrents{share: 1, at: [3]int{-1, -1, -1}} }
+// choose takes candidate i of channel k.
+func (sc *Scene) choose(l *legCurrents, k, digit, i int) {
+	leg, o := digit/2, &sc.Observed[k]
+	axis := sc.Axis[leg]
+	l.share *= o.Candidates[i].Share
+	l.size[axis], l.at[axis] = o.Working, loadmodel.Cell(o.Candidates[i].Theta-sc.offset[k][digit])
+	l.amps[leg] = sc.reads[k][i]
+	if digit%2 == 1 {
+		l.amps[leg] = -l.amps[leg]
+	}
+}
 
 // phi is the cell of the load angle of a leg with some current.
 func (sc *Scene) phi(leg int, amps complex128) int {

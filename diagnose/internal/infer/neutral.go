@@ -29,15 +29,23 @@ import (
 // of their sum: class 1, half its limits (IEC 61869-2, Table 201).
 const cancelSlack = 0.012
 
+// leastNeutral is the share of the likeliest arrangement's weight below which, before
+// the leg without a CT is looked at, one on the neutral isn't worth the look.
+const leastNeutral = 1e-8
+
 // neutralLikelihood is the likelihood of the load angles with one CT on the neutral.
-func (sc *Scene) neutralLikelihood(r signedReading) (likelihood float64) {
-	sc.eachChoice(r, 0, noLegs(), func(l *legCurrents) {
-		if n := sc.besidesOf(r, l); n.three() {
-			likelihood += l.share * n.ofThree()
+func (sc *Scene) neutralLikelihood(r signedReading, prior float64) (likelihood float64) {
+	var room [2 * mostChoices]legCurrents
+	list := sc.choices(r, room[:0])
+	for i := range list {
+		n := sc.besidesOf(r, &list[i])
+		n.prior = prior
+		if n.three() {
+			likelihood += n.l.share * n.ofThree()
 		} else {
-			likelihood += l.share * n.ofTwo()
+			likelihood += n.l.share * n.ofTwo()
 		}
-	})
+	}
 	return likelihood
 }
 
@@ -49,6 +57,7 @@ type besides struct {
 	k, m    int // the channel on the neutral, and the leg without a CT
 	axis    int // of the leg
 	others  complex128
+	prior   float64
 	density *loadmodel.Density // for the currents of the others
 }
 
@@ -76,28 +85,30 @@ func (n *besides) bare(i int) complex128 {
 
 func (n *besides) ofThree() float64 {
 	sc, o := n.sc, &n.sc.Observed[n.k]
+	var angles float64 // of I as a leg's own
+	for _, c := range o.List() {
+		for turned := range 2 {
+			n.l.at[n.axis] = loadmodel.Cell(c.Theta - sc.offset[n.k][2*n.m+turned])
+			angles += c.Share * sc.density.At(n.l.at)
+		}
+	}
+	if n.prior*angles < leastNeutral*sc.most {
+		return 0
+	}
 	var at [3]complex128
 	for leg, j := range n.l.amps {
 		at[sc.Axis[leg]] = j * sc.upright[leg]
 	}
-	var angles, plain float64 // of I as a leg's own
+	others := n.density.Beside(&at, n.l.at, n.axis)
+	var own, likelihood float64
 	for i, c := range o.List() {
-		own := sc.reads[n.k][i]
-		for range 2 {
-			n.l.at[n.axis], at[n.axis] = sc.phi(n.m, own), own*sc.upright[n.m]
-			angles += c.Share * sc.density.At(n.l.at)
-			plain += c.Share * n.density.Beside(&at, n.axis)
-			own = -own
-		}
-	}
-	var likelihood float64
-	for i, c := range o.List() {
+		k := sc.reads[n.k][i] * sc.upright[n.m]
+		own += c.Share * (others.At(k) + others.At(-k))
 		if n.r.follows(o, n.k, c) {
-			at[n.axis] = n.bare(i) * sc.upright[n.m]
-			likelihood += c.Share * n.density.Beside(&at, n.axis)
+			likelihood += c.Share * others.At(n.bare(i)*sc.upright[n.m])
 		}
 	}
-	return angles * likelihood / plain
+	return angles * likelihood / own
 }
 
 // ofTwo is the same where no more than one other leg is known.

@@ -21,6 +21,8 @@ type Scene struct {
 	density   *loadmodel.Density // for the currents as they were read
 	Axis      [3]int             // canonical axis of leg number m+1
 	judged    int                // bits
+	certain   bool               // every judged channel has one candidate
+	most      float64            // the largest weight of an arrangement without the neutral
 	Observed  *[3]evidence.Observation
 	Implied   [3][prior.Digits]implied
 	offset    [3][prior.Digits]float64 // theta - phi of a channel at a place, degrees
@@ -58,17 +60,25 @@ func NewScene(f *frames.Frame, observed *[3]evidence.Observation, sort loadmodel
 	}
 	n := f.Service.Channels()
 	least, most := math.Inf(1), 0.0
+	var leg [3]float64 // the voltages' angles, degrees
+	for m := range f.Service.Legs() {
+		leg[m] = cmplx.Phase(f.Leg[m]) * 180 / math.Pi
+	}
+	sc.certain = true
 	for k := range n {
 		if !observed[k].Loaded || !f.Usable[k] {
 			continue
 		}
+		sc.certain = sc.certain && observed[k].N == 1
+		input := cmplx.Phase(f.Input[k]) * 180 / math.Pi
 		sc.judged |= 1 << k
 		least, most = math.Min(least, observed[k].Amps), math.Max(most, observed[k].Amps)
 		for digit := range 2 * f.Service.Legs() {
+			sc.offset[k][digit] = input - leg[digit/2] + 180*float64(digit%2)
 			sc.imply(k, digit)
 		}
 		for i, c := range observed[k].List() {
-			sc.reads[k][i] = cmplx.Rect(observed[k].Working, cmplx.Phase(f.Input[k])-c.Theta*math.Pi/180)
+			sc.reads[k][i] = cmplx.Rect(observed[k].Working, (input-c.Theta)*math.Pi/180)
 		}
 	}
 	for m := range f.Service.Legs() {
@@ -86,57 +96,64 @@ func NewScene(f *frames.Frame, observed *[3]evidence.Observation, sort loadmodel
 // imply fills the load angles that channel k would show on a leg, turned or not:
 // phi = theta - (arg V - arg E) + 180 r.
 func (sc *Scene) imply(k, digit int) {
-	off := sc.Offset(k, digit)
-	sc.offset[k][digit] = off
 	for _, c := range sc.Observed[k].List() {
-		sc.Implied[k][digit].add(float64(reading.Degrees(c.Theta-off)), c.Share)
+		sc.Implied[k][digit].add(float64(reading.Degrees(c.Theta-sc.offset[k][digit])), c.Share)
 	}
 }
 
 // Offset is theta - phi of channel k for a place, in degrees.
-func (sc *Scene) Offset(k, digit int) float64 {
-	off := cmplx.Phase(sc.Frame.Input[k]/sc.Frame.Leg[digit/2]) * 180 / math.Pi
-	if digit%2 == 1 {
-		off += 180
-	}
-	return off
-}
+func (sc *Scene) Offset(k, digit int) float64 { return sc.offset[k][digit] }
 
 // leastPrior is the prior, with all that is known before the load angles, under
 // which an arrangement isn't weighed: the density of no reading makes up for it.
 const leastPrior = 1e-6
 
-// weigh fills the weight of every arrangement under the scene's frame.
+// weigh fills the weight of every arrangement under the scene's frame; those with a CT
+// on the neutral come last.
 func (sc *Scene) weigh(out *[prior.Arrangements]float64) {
-	q := prior.SequenceIndex(sc.Frame.Sequence)
 	list := sc.model.Lists[sc.judged]
 	for i := range list {
-		a := &list[i]
-		prior := a.Share[q] * sc.Frame.Share
-		if a.Same[1] != 0 {
-			prior *= sc.alike[a.Same[0]][a.Same[1]]
+		if a := &list[i]; a.Neutral == 0 {
+			out[a.Number] = sc.weightOf(a)
+			sc.most = max(sc.most, out[a.Number])
 		}
-		if prior < leastPrior {
-			continue
-		}
-		switch {
-		case sc.exports && (a.Neutral > 0 || a.Same[1] != 0 || prior < leastExportPrior):
-			continue
-		case sc.exports:
-			out[a.Number] = prior * sc.exportLikelihood(signedReading{a, anySigns})
-			continue
-		case a.Neutral > 0:
-			out[a.Number] = prior * sc.neutralLikelihood(signedReading{a, anySigns})
-			continue
-		}
-		out[a.Number] = prior * (sc.likelihood(a) + sc.coincidences(a))
 	}
+	for i := range list {
+		if a := &list[i]; a.Neutral > 0 {
+			out[a.Number] = sc.weightOf(a)
+		}
+	}
+}
+
+// weightOf is the weight of one arrangement.
+func (sc *Scene) weightOf(a *prior.Arranged) float64 {
+	share := a.Share[prior.SequenceIndex(sc.Frame.Sequence)] * sc.Frame.Share
+	if a.Same[1] != 0 {
+		share *= sc.alike[a.Same[0]][a.Same[1]]
+	}
+	switch {
+	case share < leastPrior || sc.exports && (a.Neutral > 0 || a.Same[1] != 0 || share < leastExportPrior):
+		return 0
+	case sc.exports:
+		return share * sc.exportLikelihood(signedReading{a, anySigns})
+	case a.Neutral > 0:
+		return share * sc.neutralLikelihood(signedReading{a, anySigns}, share)
+	}
+	return share * (sc.likelihood(a) + sc.coincidences(a))
 }
 
 // likelihood sums the density over the candidates of the judged channels.
 func (sc *Scene) likelihood(a *prior.Arranged) float64 {
-	var sum float64
 	at := [3]int{-1, -1, -1}
+	if sc.certain && a.Same[1] == 0 {
+		for k, d := range a.Digit {
+			if d >= 0 {
+				at[sc.Axis[d/2]] = sc.Implied[k][d].cell[0]
+			}
+		}
+		return sc.At(at)
+	}
+	var sum float64
 	sc.each(0, a, 1, at, &sum)
 	return sum
 }

@@ -37,7 +37,7 @@ func (t *tables) draw() {
 		if t.besides() && min(size[0], size[1], size[2]) > 0 {
 			k := legPhasors(phi, size, d.rng)
 			for m := range k {
-				t.third[m].drop(&k, m)
+				t.third[m].drop(k[m], k[(m+1)%3], k[(m+2)%3])
 			}
 		}
 	}

@@ -2,7 +2,6 @@ package loadmodel
 
 import (
 	"math"
-	"math/cmplx"
 	"math/rand/v2"
 
 	"legwork/diagnose/internal/gaussian"
@@ -26,9 +25,9 @@ type heatPanel struct {
 	total [totals]float64 // density of the total, per unit of the logarithm
 }
 
-func totalBin(k *[3]complex128, m int) int {
-	r := cmplx.Abs(k[0]+k[1]+k[2]) / cmplx.Abs(k[(m+1)%3]+k[(m+2)%3])
-	return min(max(0, int((math.Log(r)-totalFrom)/totalWidth)), totals-1)
+func totalBin(sum, others complex128) int {
+	r := math.Log(square(sum)/square(others)) / 2
+	return min(max(0, int((r-totalFrom)/totalWidth)), totals-1)
 }
 
 func deriveHeat(shape Shape, kernel []float64) *heatPanel {
@@ -46,7 +45,7 @@ func deriveHeat(shape Shape, kernel []float64) *heatPanel {
 		}
 		k := legPhasors(phi, size, d.rng)
 		for m := range k {
-			t.total[totalBin(&k, m)]++
+			t.total[totalBin(k[0]+k[1]+k[2], k[(m+1)%3]+k[(m+2)%3])]++
 			sum++
 			t.pair[m][Cell(phi[(m+1)%3])*Cells+Cell(phi[(m+2)%3])]++
 		}
@@ -61,17 +60,9 @@ func deriveHeat(shape Shape, kernel []float64) *heatPanel {
 	return t
 }
 
-// at is the density of K_m beside the others, in A^-2.
-func (t *heatPanel) at(k *[3]complex128, m int) float64 {
-	sum := k[0] + k[1] + k[2]
+// at is the density of K of one leg beside the sum of the others', in A^-2.
+func (t *heatPanel) at(k, others complex128) float64 {
+	sum := k + others
 	angle := gaussian.Line(lag(sum)-totalLag, totalScat) * 180 / math.Pi
-	return t.total[totalBin(k, m)] * angle / (real(sum)*real(sum) + imag(sum)*imag(sum))
-}
-
-// heatShare is the probability of a panel of heat alone by the angles of the legs other
-// than m.
-func (d *Density) heatShare(k *[3]complex128, m int) float64 {
-	at := Cell(lag(k[(m+1)%3]))*Cells + Cell(lag(k[(m+2)%3]))
-	p, q := heatOnly*float64(d.heat.pair[m][at]), (1-heatOnly)*float64(d.pair[(m+1)%3][at])
-	return p / (p + q)
+	return t.total[totalBin(sum, others)] * angle / square(sum)
 }

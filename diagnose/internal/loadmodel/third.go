@@ -48,36 +48,52 @@ var (
 
 type third [thirdTables][thirdRings][thirdRays]float32
 
-// place is where K_m lies in the tables.
-type place struct {
-	table, ring, ray int
-	unit             float64 // A for which |q| is one
+// Others are the currents of two legs, beside which the third one's is looked at.
+type Others struct {
+	table *[thirdRings][thirdRays]float32
+	heat  *heatPanel
+	share float64    // of panels of heat alone
+	from  complex128 // where the cells lie about
+	unit  complex128 // K from there over this is q
+	size  float64    // A^2 of unit
+	near  float64    // |q|^2 within which rays are counted from s
+	s     complex128
+	sum   complex128
 }
 
-func placeOf(k *[3]complex128, m int) place {
-	n, o := k[(m+1)%3], k[(m+2)%3]
-	mid := (n + o) / 2
+// othersOf finds the table for the legs that follow leg m.
+func (t *third) othersOf(n, o complex128) (x Others) {
+	x.sum = n + o
+	mid := x.sum / 2
+	if mid == 0 {
+		mid = (n - o) / 2
+	}
 	s := (n - o) / mid
 	like := cmplx.Abs(s)
 	kind := under(alikeEdges[:], like)
-	if kind == alikes || mid == 0 {
-		return unlikePlace(k[m], n, o)
+	if kind == alikes {
+		a, b := cmplx.Abs(n), cmplx.Abs(o)
+		at := (under(unlikeEdges[:], a/b)*legAngles+under(legEdges[:], lag(n)))*legAngles + under(legEdges[:], lag(o))
+		x.table, x.unit, x.size = &t[alikes*midAngles*quarters+at], complex((a+b)/2, 0), (a+b)*(a+b)/4
+		return x
 	}
 	quarter := int(math.Floor(quarters*(cmplx.Phase(s)/(2*math.Pi)+1)+0.5)) % quarters
-	q := (k[m] - mid) / mid
-	size, from := cmplx.Abs(q), q
-	if size < nearby*like {
-		from = q / s
-	}
-	table := (kind*midAngles+under(midEdges[:], lag(mid)))*quarters + quarter
-	return place{table, ringOf(size), rayOf(from), cmplx.Abs(mid)}
+	x.table = &t[(kind*midAngles+under(midEdges[:], lag(mid)))*quarters+quarter]
+	x.from, x.unit, x.size, x.s = mid, mid, square(mid), s
+	x.near = nearby * nearby * like * like
+	return x
 }
 
-func unlikePlace(z, n, o complex128) place {
-	a, b := cmplx.Abs(n), cmplx.Abs(o)
-	table := (under(unlikeEdges[:], a/b)*legAngles+under(legEdges[:], lag(n)))*legAngles + under(legEdges[:], lag(o))
-	unit := (a + b) / 2
-	return place{alikes*midAngles*quarters + table, ringOf(cmplx.Abs(z) / unit), rayOf(z), unit}
+func square(z complex128) float64 { return real(z)*real(z) + imag(z)*imag(z) }
+
+// place is the ring and the ray of K.
+func (x *Others) place(k complex128) (ring, ray int) {
+	q := (k - x.from) / x.unit
+	size := square(q)
+	if size < x.near {
+		q /= x.s
+	}
+	return ringOf(size), rayOf(q)
 }
 
 // under is how many edges x has reached.
@@ -90,13 +106,16 @@ func under(edges []float64, x float64) int {
 	return len(edges)
 }
 
+const innermost = 3.3546262790251185e-4 // exp(2 firstRing)
+
 func lag(z complex128) float64 { return -cmplx.Phase(z) * 180 / math.Pi }
 
-func ringOf(size float64) int {
-	if size <= 0 {
+// ringOf is the ring of the square of |q|.
+func ringOf(square float64) int {
+	if square <= innermost {
 		return 0
 	}
-	return min(max(0, int(math.Ceil((math.Log(size)-firstRing)/ringWidth))), thirdRings-1)
+	return min(int(math.Ceil((math.Log(square)/2-firstRing)/ringWidth)), thirdRings-1)
 }
 
 func rayOf(z complex128) int {
@@ -114,10 +133,11 @@ func ringAreas() (area [thirdRings]float64) {
 	return area
 }
 
-// drop counts one panel.
-func (t *third) drop(k *[3]complex128, m int) {
-	p := placeOf(k, m)
-	t[p.table][p.ring][p.ray]++
+// drop counts the leg of one panel that carries k, and the two that follow it.
+func (t *third) drop(k, n, o complex128) {
+	x := t.othersOf(n, o)
+	ring, ray := x.place(k)
+	x.table[ring][ray]++
 }
 
 // finish turns counts into densities per unit of area of q.
@@ -170,12 +190,28 @@ func smoothRings(t *[thirdRings][thirdRays]float32) {
 // Besides reports that Beside is known.
 func (d *Density) Besides() bool { return d.heat != nil }
 
-// Beside is the density of K_m beside the others, in A^-2; K by canonical axis.
-func (d *Density) Beside(k *[3]complex128, m int) float64 {
-	p := placeOf(k, m)
-	plain := float64(d.third[m][p.table][p.ring][p.ray]) / (p.unit * p.unit)
-	share := d.heatShare(k, m)
-	return (1-share)*plain + share*d.heat.at(k, m)
+// Beside takes the currents K of the legs other than m, and the cells of their load
+// angles; all by canonical axis.
+func (d *Density) Beside(k *[3]complex128, at [3]int, m int) Others {
+	n, o := (m+1)%3, (m+2)%3
+	x := d.third[m].othersOf(k[n], k[o])
+	cell := at[n]*Cells + at[o]
+	p, q := heatOnly*float64(d.heat.pair[m][cell]), (1-heatOnly)*float64(d.pair[n][cell])
+	x.share, x.heat = p/(p+q), d.heat
+	return x
+}
+
+// leastHeat is the share of panels of heat alone that isn't worth its exponential.
+const leastHeat = 1e-4
+
+// At is the density of K of the leg, in A^-2.
+func (x *Others) At(k complex128) float64 {
+	ring, ray := x.place(k)
+	plain := float64(x.table[ring][ray]) / x.size
+	if x.share < leastHeat {
+		return plain
+	}
+	return (1-x.share)*plain + x.share*x.heat.at(k, x.sum)
 }
 
 // legPhasors are K of a panel, with the errors of CTs.
