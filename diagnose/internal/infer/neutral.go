@@ -87,6 +87,9 @@ func (n *besides) ofThree() float64 {
 	sc, o := n.sc, &n.sc.Observed[n.k]
 	var angles float64 // of I as a leg's own
 	for _, c := range o.List() {
+		if c.Share < leastCandidate {
+			continue
+		}
 		for turned := range 2 {
 			n.l.at[n.axis] = loadmodel.Cell(c.Theta - sc.offset[n.k][2*n.m+turned])
 			angles += c.Share * sc.density.At(n.l.at)
@@ -102,6 +105,9 @@ func (n *besides) ofThree() float64 {
 	others := n.density.Beside(&at, n.l.at, n.axis)
 	var own, likelihood float64
 	for i, c := range o.List() {
+		if c.Share < leastCandidate {
+			continue
+		}
 		k := sc.reads[n.k][i] * sc.upright[n.m]
 		own += c.Share * (others.At(k) + others.At(-k))
 		if n.r.follows(o, n.k, c) {

@@ -21,7 +21,7 @@ type Scene struct {
 	density   *loadmodel.Density // for the currents as they were read
 	Axis      [3]int             // canonical axis of leg number m+1
 	judged    int                // bits
-	certain   bool               // every judged channel has one candidate
+	unseen    implied            // a leg that no CT is on
 	most      float64            // the largest weight of an arrangement without the neutral
 	Observed  *[3]evidence.Observation
 	Implied   [3][prior.Digits]implied
@@ -60,16 +60,15 @@ func NewScene(f *frames.Frame, observed *[3]evidence.Observation, sort loadmodel
 	}
 	n := f.Service.Channels()
 	least, most := math.Inf(1), 0.0
+	sc.unseen.N, sc.unseen.cell[0], sc.unseen.Share[0] = 1, -1, 1
 	var leg [3]float64 // the voltages' angles, degrees
 	for m := range f.Service.Legs() {
 		leg[m] = cmplx.Phase(f.Leg[m]) * 180 / math.Pi
 	}
-	sc.certain = true
 	for k := range n {
 		if !observed[k].Loaded || !f.Usable[k] {
 			continue
 		}
-		sc.certain = sc.certain && observed[k].N == 1
 		input := cmplx.Phase(f.Input[k]) * 180 / math.Pi
 		sc.judged |= 1 << k
 		least, most = math.Min(least, observed[k].Amps), math.Max(most, observed[k].Amps)
@@ -142,41 +141,48 @@ func (sc *Scene) weightOf(a *prior.Arranged) float64 {
 	return share * (sc.likelihood(a) + sc.coincidences(a))
 }
 
-// likelihood sums the density over the candidates of the judged channels.
+// likelihood sums the density over the candidates of the judged channels. Of two CTs on
+// one leg the later gives the angle, as far as the earlier one has it too.
 func (sc *Scene) likelihood(a *prior.Arranged) float64 {
-	at := [3]int{-1, -1, -1}
-	if sc.certain && a.Same[1] == 0 {
-		for k, d := range a.Digit {
-			if d >= 0 {
-				at[sc.Axis[d/2]] = sc.Implied[k][d].cell[0]
-			}
+	var seen [3]*implied // by canonical axis
+	var both implied
+	for k, d := range a.Digit {
+		if d < 0 {
+			continue
 		}
-		return sc.At(at)
+		implied := &sc.Implied[k][d]
+		if a.Same[1] == k && k > 0 {
+			both = *implied
+			for i := range both.N {
+				both.Share[i] *= sc.Coincide(a, i)
+			}
+			implied = &both
+		}
+		seen[sc.Axis[d/2]] = implied
 	}
-	var sum float64
-	sc.each(0, a, 1, at, &sum)
-	return sum
+	return sc.sum(&seen)
 }
 
-// each goes through the candidates of channel k and those after it.
-func (sc *Scene) each(k int, a *prior.Arranged, share float64, at [3]int, sum *float64) {
-	for k < 3 && a.Digit[k] < 0 {
-		k++
-	}
-	if k == 3 {
-		*sum += share * sc.At(at)
-		return
-	}
-	implied := &sc.Implied[k][a.Digit[k]]
-	axis := sc.Axis[a.Digit[k]/2]
-	for i := range implied.N {
-		share := share * implied.Share[i]
-		if a.Same[1] == k && k > 0 {
-			share *= sc.Coincide(a, i)
+// sum is that of the density over the candidates of each leg, by canonical axis.
+func (sc *Scene) sum(seen *[3]*implied) (sum float64) {
+	for m := range seen {
+		if seen[m] == nil {
+			seen[m] = &sc.unseen
 		}
-		at[axis] = implied.cell[i]
-		sc.each(k+1, a, share, at, sum)
 	}
+	x, y, z := seen[0], seen[1], seen[2]
+	for i := range x.N {
+		for j := range y.N {
+			share := x.Share[i] * y.Share[j]
+			if share == 0 {
+				continue
+			}
+			for n := range z.N {
+				sum += share * z.Share[n] * sc.density.At([3]int{x.cell[i], y.cell[j], z.cell[n]})
+			}
+		}
+	}
+	return sum
 }
 
 // At is the density of load angles, by canonical axis.
