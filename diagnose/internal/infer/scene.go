@@ -54,7 +54,15 @@ func (m *implied) add(phi, share float64) {
 
 // NewScene takes the observations of one state of the load under a frame, and a sort of panel.
 func NewScene(f *frames.Frame, observed *[3]evidence.Observation, sort loadmodel.Sort) *Scene {
-	sc := &Scene{Frame: f, model: f.Model, densities: f.Model.Densities(sort.Loads()), exports: sort.Panel == loadmodel.Exporting, Observed: observed}
+	sc := new(Scene)
+	sc.set(f, observed, sort)
+	return sc
+}
+
+// set makes the scene what NewScene gives, in the room that it has.
+func (sc *Scene) set(f *frames.Frame, observed *[3]evidence.Observation, sort loadmodel.Sort) {
+	*sc = Scene{Frame: f, model: f.Model, densities: f.Model.Densities(sort.Loads()), Observed: observed,
+		exports: sort.Panel == loadmodel.Exporting}
 	for axis, leg := range f.Service.Canonical(f.Sequence) {
 		sc.Axis[leg-1] = axis
 	}
@@ -89,7 +97,6 @@ func NewScene(f *frames.Frame, observed *[3]evidence.Observation, sort loadmodel
 			sc.alike[j][i] = sameConductor(observed[j].Amps, observed[i].Amps)
 		}
 	}
-	return sc
 }
 
 // imply fills the load angles that channel k would show on a leg, turned or not:

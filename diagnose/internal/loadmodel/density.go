@@ -30,15 +30,16 @@ func Cell(degrees float64) int {
 // three-phase loads, and unlike ones don't, so there is a density for each
 // class of unlikeness; which class it is doesn't depend on the arrangement.
 type Density struct {
-	legs   int
-	triple []float32
-	pair   [3][]float32
-	single [3][]float32
-	Three  []float32 // of one three-phase load's own angle
-	Kinds  []float32 // of any other single load's own angle
-	size   *[sizeBins]float64
-	third  [3]*third // of three legs: each beside the others
-	heat   *heatPanel
+	legs     int
+	triple   []float32
+	pair     [3][]float32
+	single   [3][]float32
+	Three    []float32 // of one three-phase load's own angle
+	Kinds    []float32 // of any other single load's own angle
+	size     *[sizeBins]float64
+	sizeRoot *[sizeBins]float64
+	third    [3]*third // of three legs: each beside the others
+	heat     *heatPanel
 }
 
 // How the table is made. The shares of the floor are those with which no
@@ -81,7 +82,7 @@ func ShapeOf(s wiring.Service) Shape {
 // currents, all from the same panels. Of a leading panel, whose angles don't depend on
 // its currents, the classes are one.
 func Derive(shape Shape, sort Sort) (all [Classes]*Density) {
-	t := &tables{shape: shape, sort: sort, kernel: mixedKernel()}
+	t := &tables{shape: shape, sort: sort, smoother: newSmoother()}
 	t.turns = shape.symmetries()
 	for class := range all {
 		if class > 0 && sort.Panel == Leading {

@@ -6,10 +6,10 @@ import (
 
 // tables are the densities of a sort of panel while they are made.
 type tables struct {
-	shape  Shape
-	sort   Sort
-	turns  int // cyclic exchanges of legs that leave the service as it is
-	kernel []float64
+	shape Shape
+	sort  Sort
+	turns int // cyclic exchanges of legs that leave the service as it is
+	*smoother
 	all    [Classes]*Density
 	single [3][]float32
 	size   [sizeBins]float64
@@ -24,8 +24,7 @@ func (t *tables) draw() {
 			t.third[m] = new(third)
 		}
 	}
-	d := &drawer{shape: t.shape, sort: t.sort, rng: rand.New(rand.NewPCG(1893, 1904))}
-	d.share, d.ofAll = t.sort.shares()
+	d := newDrawer(t.shape, t.sort, rand.New(rand.NewPCG(1893, 1904)))
 	n := panelsDrawn
 	if t.sort.Panel == Leading {
 		n = leadingDrawn
@@ -84,8 +83,7 @@ func (t *tables) finish() {
 	alike := alikeFloor(t.shape.legs)
 	three, kinds := t.ownAngles()
 	finish := func(p []float32, axes int) {
-		total := sum(p)
-		smooth(p, axes, t.kernel)
+		total := t.smooth(p, axes)
 		addFloor(p, total, axes, alike[axes])
 	}
 	finish(three, 1)
@@ -99,13 +97,14 @@ func (t *tables) finish() {
 	}
 	var heat *heatPanel
 	if t.besides() {
-		heat = deriveHeat(t.shape, t.kernel)
+		heat = deriveHeat(t.shape, t.smoother)
 	}
+	roots := rootsOf(&t.size, t.shape.legs)
 	for i, d := range t.all {
 		if i > 0 && d == t.all[0] {
 			break
 		}
-		d.Three, d.Kinds, d.single, d.size, d.third, d.heat = three, kinds, t.single, &t.size, t.third, heat
+		d.Three, d.Kinds, d.single, d.size, d.sizeRoot, d.third, d.heat = three, kinds, t.single, &t.size, roots, t.third, heat
 		for m := range d.pair {
 			if d.pair[m] != nil {
 				finish(d.pair[m], 2)

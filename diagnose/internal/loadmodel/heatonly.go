@@ -30,10 +30,10 @@ func totalBin(sum, others complex128) int {
 	return min(max(0, int((r-totalFrom)/totalWidth)), totals-1)
 }
 
-func deriveHeat(shape Shape, kernel []float64) *heatPanel {
+func deriveHeat(shape Shape, by *smoother) *heatPanel {
 	t := &heatPanel{}
-	d := &drawer{shape: shape, rng: rand.New(rand.NewPCG(1905, 1911))}
-	d.share[heat], d.ofAll[heat] = 1, 1
+	d := newDrawer(shape, Sort{}, rand.New(rand.NewPCG(1905, 1911)))
+	d.share, d.ofAll = [kinds]float64{heat: 1}, [kinds]float64{heat: 1}
 	for m := range t.pair {
 		t.pair[m] = make([]float32, Cells*Cells)
 	}
@@ -51,7 +51,7 @@ func deriveHeat(shape Shape, kernel []float64) *heatPanel {
 		}
 	}
 	for m := range t.pair {
-		smooth(t.pair[m], 2, kernel)
+		by.smooth(t.pair[m], 2)
 		normalise(t.pair[m])
 	}
 	for i := range t.total {

@@ -80,14 +80,34 @@ func (d *Density) Size(size [3]float64, m int) float64 {
 
 // Sizes is the density of the legs' currents beside each other, sizes in A by
 // canonical axis, up to the common size: each leg by what it is beside the others,
-// the power making up for counting each ratio more than once.
+// the power making up for counting each ratio more than once,
+//
+//	product of p(d_m) ^ ((n - 1) / n)
 func (d *Density) Sizes(size [3]float64) float64 {
-	p := 1.0
-	for m := range d.legs {
-		p *= d.Size(size, m)
-	}
 	if d.legs < 2 {
 		return 1
 	}
-	return math.Pow(p, float64(d.legs-1)/float64(d.legs))
+	var log [3]float64
+	var sum float64
+	for m := range d.legs {
+		if size[m] <= 0 {
+			return 1
+		}
+		log[m] = math.Log(size[m])
+		sum += log[m]
+	}
+	p := 1.0
+	for m := range d.legs {
+		p *= d.sizeRoot[sizeBin(log[m]-(sum-log[m])/float64(d.legs-1))]
+	}
+	return p
+}
+
+// rootsOf are the powers of a density of sizes that Sizes multiplies.
+func rootsOf(size *[sizeBins]float64, legs int) *[sizeBins]float64 {
+	var roots [sizeBins]float64
+	for i, p := range size {
+		roots[i] = math.Pow(p, float64(legs-1)/float64(legs))
+	}
+	return &roots
 }

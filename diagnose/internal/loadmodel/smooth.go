@@ -17,44 +17,64 @@ func mixedKernel() []float64 {
 	return kernel
 }
 
-// smooth convolves a table of some axes, each of a full circle, with a kernel.
-func smooth(t []float32, axes int, kernel []float64) {
-	line, out := make([]float64, Cells), make([]float64, Cells)
-	for axis := range axes {
-		stride := 1
-		for range axis {
-			stride *= Cells
-		}
-		for start := range t {
-			if start/stride%Cells != 0 {
-				continue
-			}
-			smoothLine(t[start:], stride, kernel, line, out)
-		}
-	}
+// smoother convolves tables with a kernel. Its room is used again for every line.
+type smoother struct {
+	kernel []float64
+	out    []float64 // a line of the circle, with the kernel's reach on either side
 }
 
-func smoothLine(t []float32, stride int, kernel, line, out []float64) {
-	empty := true
-	for i := range line {
-		line[i], out[i] = float64(t[i*stride]), 0
-		empty = empty && line[i] == 0
+func newSmoother() *smoother {
+	k := mixedKernel()
+	return &smoother{kernel: k, out: make([]float64, Cells+len(k))}
+}
+
+// smooth convolves a table of some axes, each of a full circle, and gives what it adds
+// up to.
+func (s *smoother) smooth(t []float32, axes int) (total float64) {
+	stride := 1
+	for axis := range axes {
+		for block := 0; block < len(t); block += stride * Cells {
+			for start := block; start < block+stride; start++ {
+				sum := s.line(t[start:], stride)
+				if axis == 0 {
+					total += sum
+				}
+			}
+		}
+		stride *= Cells
 	}
-	if empty {
-		return
-	}
-	reach := len(kernel) / 2
-	for i, x := range line {
+	return total
+}
+
+// line convolves one line and gives what it adds up to.
+func (s *smoother) line(t []float32, stride int) (sum float64) {
+	used := false
+	for i := range Cells {
+		x := float64(t[i*stride])
 		if x == 0 {
 			continue
 		}
-		for k, w := range kernel {
-			out[(i+k-reach+Cells)%Cells] += w * x
+		if !used {
+			clear(s.out)
+			used = true
+		}
+		sum += x
+		for k, w := range s.kernel {
+			s.out[i+k] += w * x
 		}
 	}
-	for i, x := range out {
+	if !used {
+		return 0
+	}
+	reach := len(s.kernel) / 2
+	for i := range reach { // both ends go on at the other
+		s.out[Cells+i] += s.out[i]
+		s.out[reach+i] += s.out[Cells+reach+i]
+	}
+	for i, x := range s.out[reach : reach+Cells] {
 		t[i*stride] = float32(x)
 	}
+	return sum
 }
 
 func normalise(t []float32) {

@@ -42,8 +42,8 @@ const (
 var (
 	alikeEdges  = [...]float64{0.03, 0.06, 0.12, 0.2, 0.35} // of |s|
 	unlikeEdges = [...]float64{0.6, 1.6}                    // of |K_n / K_o|
-	midEdges    = [...]float64{-5, 10, 25}                  // degrees of lag
-	legEdges    = [...]float64{-8, 8, 25, 50}
+	midEdges    = [...]float64{-0.09, 0.18, 0.47}           // of the tangent of the lag: -5, 10, 25 degrees
+	legEdges    = [...]float64{-0.14, 0.14, 0.47, 1.19}     // -8, 8, 25, 50 degrees
 )
 
 type third [thirdTables][thirdRings][thirdRays]float32
@@ -69,18 +69,20 @@ func (t *third) othersOf(n, o complex128) (x Others) {
 		mid = (n - o) / 2
 	}
 	s := (n - o) / mid
-	like := cmplx.Abs(s)
-	kind := under(alikeEdges[:], like)
+	like := square(s)
+	kind := 0
+	for kind < alikes && like >= alikeEdges[kind]*alikeEdges[kind] {
+		kind++
+	}
 	if kind == alikes {
 		a, b := cmplx.Abs(n), cmplx.Abs(o)
-		at := (under(unlikeEdges[:], a/b)*legAngles+under(legEdges[:], lag(n)))*legAngles + under(legEdges[:], lag(o))
+		at := (under(unlikeEdges[:], a/b)*legAngles+lagBin(legEdges[:], n))*legAngles + lagBin(legEdges[:], o)
 		x.table, x.unit, x.size = &t[alikes*midAngles*quarters+at], complex((a+b)/2, 0), (a+b)*(a+b)/4
 		return x
 	}
-	quarter := int(math.Floor(quarters*(cmplx.Phase(s)/(2*math.Pi)+1)+0.5)) % quarters
-	x.table = &t[(kind*midAngles+under(midEdges[:], lag(mid)))*quarters+quarter]
+	x.table = &t[(kind*midAngles+lagBin(midEdges[:], mid))*quarters+quarterOf(s)]
 	x.from, x.unit, x.size, x.s = mid, mid, square(mid), s
-	x.near = nearby * nearby * like * like
+	x.near = nearby * nearby * like
 	return x
 }
 
@@ -108,6 +110,33 @@ func under(edges []float64, x float64) int {
 
 const innermost = 3.3546262790251185e-4 // exp(2 firstRing)
 
+// lagBin is how many edges, tangents of a lag, z has reached.
+func lagBin(edges []float64, z complex128) int {
+	x, y := real(z), -imag(z)
+	switch {
+	case x > 0:
+		return under(edges, y/x)
+	case y > 0:
+		return len(edges)
+	}
+	return 0
+}
+
+// quarterOf is the quarter of the plane, about each axis, that z lies in.
+func quarterOf(z complex128) int {
+	x, y := real(z), imag(z)
+	switch {
+	case x >= math.Abs(y):
+		return 0
+	case y >= math.Abs(x):
+		return 1
+	case -x >= math.Abs(y):
+		return 2
+	}
+	return 3
+}
+
+// lag is the angle of K in degrees, behind the voltage.
 func lag(z complex128) float64 { return -cmplx.Phase(z) * 180 / math.Pi }
 
 // ringOf is the ring of the square of |q|.
