@@ -10,10 +10,13 @@ import (
 // a study of ours.
 const mostHarm = 0.02
 
-// mostNeutral is the probability of a CT on the neutral from which on nothing else is
-// called: it reads like a leg of its own so often that nine in ten isn't enough. Our
-// choice.
-const mostNeutral = 0.02
+// The probability of a CT on the neutral from which on right wiring, or another fault,
+// isn't called: it reads like a leg of its own so often that nine in ten isn't enough.
+// A fault that is called is looked at before anything is moved. Our choice.
+const (
+	mostNeutral      = 0.02
+	mostNeutralFault = 0.04
+)
 
 // tally is how probable each cause is, of conductors as they are wired.
 type tally map[Cause]float64
@@ -80,7 +83,7 @@ func (j *judgement) faultStands(least float64, t tally) bool {
 	if j.inputFault() >= least && t[CauseService]+t[CauseMap] < mostHarm {
 		return true
 	}
-	if !g.OnNeutral() && j.neutralShare() >= mostNeutral {
+	if !g.OnNeutral() && j.neutralShare() >= mostNeutralFault {
 		return false
 	}
 	return g.AnyJudged() && !g.Right() && j.causeOf(g) == CauseWiring && g.Weight >= least && !t.harms()

@@ -64,10 +64,10 @@ func (j *judgement) clampFaults(g *infer.Group) []DataFault {
 // order add up in the neutral, so only a neutral current below the sum speaks.
 func (j *judgement) neutralFault(g *infer.Group) []DataFault {
 	neutral, ok := j.reading.NeutralCurrent.Get()
-	flows := flow.Flows(g)
-	if !ok || !flow.Complete(g) || len(flows) == 0 || g.Service.Kind != wiring.Wye && g.Service.Kind != wiring.SplitPhase {
+	if !ok || g.OnNeutral() || !flow.Complete(g) || g.Service.Kind != wiring.Wye && g.Service.Kind != wiring.SplitPhase {
 		return nil
 	}
+	flows := flow.Flows(g)
 	var found []DataFault
 	for i := range flows {
 		if i > 0 && flows[i].Share() < worthAsking {

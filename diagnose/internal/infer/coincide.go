@@ -35,6 +35,9 @@ func (sc *Scene) Coincide(a *prior.Arranged, i int) float64 {
 	var p float64
 	for n := range earlier.N {
 		off := float64(reading.Degrees(later.Phi[i] - earlier.Phi[n]))
+		if math.Abs(off) > 10*coincidentAngle {
+			continue
+		}
 		p += earlier.Share[n] * gaussian.Line(off, coincidentAngle) * loadmodel.CellDegrees
 	}
 	return p

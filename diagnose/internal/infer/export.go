@@ -6,7 +6,6 @@ import (
 
 	"legwork/diagnose/internal/gaussian"
 	"legwork/diagnose/internal/loadmodel"
-	"legwork/diagnose/internal/prior"
 	"legwork/diagnose/wiring"
 	"legwork/probe/reading"
 )
@@ -37,14 +36,16 @@ const (
 // exportLikelihood is the likelihood of the load angles and sizes where power flows
 // back, for one vector of the angles' signs or for all. It stands against that of the
 // load angles alone, so the sizes as they were read are divided out.
-func (sc *Scene) exportLikelihood(a *prior.Arranged, signs int) (likelihood float64) {
+func (sc *Scene) exportLikelihood(r signedReading) (likelihood float64) {
 	step := math.Pow(exportTo/exportFrom, 1./(exportSteps-1))
 	weight := math.Log(step) / math.Log(mostExport/leastExport)
-	l := legCurrentsOf(sc, a, signs)
-	l.each = func(share float64) {
-		apparent, power, n := sc.legPowers(&l)
+	var room [2 * mostChoices]legCurrents
+	list := sc.choices(r, room[:0])
+	for i := range list {
+		l := &list[i]
+		apparent, power, n := sc.legPowers(l)
 		if n == 0 {
-			return
+			continue
 		}
 		as := sc.density.Sizes(l.size)
 		for _, j := range l.amps {
@@ -52,17 +53,15 @@ func (sc *Scene) exportLikelihood(a *prior.Arranged, signs int) (likelihood floa
 				as /= square(j)
 			}
 		}
-		read := l
 		back := exportFrom * apparent
 		for range exportSteps {
 			load := power + back
 			if load > 0 && back >= leastExport*load && back <= mostExport*load {
-				likelihood += share * weight * sc.without(&read, back/n) / as
+				likelihood += l.share * weight * sc.without(l, back/n) / as
 			}
 			back *= step
 		}
 	}
-	l.run(0, 1)
 	return likelihood
 }
 

@@ -146,9 +146,9 @@ func (w *changes) fromBase(a *prior.Arranged, alpha *[signVectors]float64) {
 func (sc *Scene) signed(a *prior.Arranged, signs int) float64 {
 	switch {
 	case sc.exports:
-		return sc.exportLikelihood(a, signs)
+		return sc.exportLikelihood(signedReading{a, signs})
 	case a.Neutral > 0:
-		return sc.neutralLikelihood(a, signs)
+		return sc.neutralLikelihood(signedReading{a, signs}, 1)
 	}
 	var sum float64
 	var walk func(k int, share float64, at [3]int)

@@ -31,8 +31,9 @@ type Posterior struct {
 func infer(frames []frames.Frame, states [][3]evidence.Observation, sort loadmodel.Sort) Posterior {
 	p := Posterior{Frames: frames, Weights: make([][prior.Arrangements]float64, len(frames)), Observed: states[0], Sort: sort}
 	var sum, most float64
+	sc := new(Scene)
 	for f := range frames {
-		sc := NewScene(&frames[f], &states[0], sort)
+		sc.set(&frames[f], &states[0], sort)
 		sc.weigh(&p.Weights[f])
 		sc.weighOthers(states[1:], sort, &p.Weights[f])
 		mass := 0.0

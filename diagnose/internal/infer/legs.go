@@ -4,21 +4,18 @@ import (
 	"math"
 	"math/cmplx"
 
+	"legwork/diagnose/internal/evidence"
 	"legwork/diagnose/internal/loadmodel"
 	"legwork/diagnose/internal/prior"
 )
 
-// legCurrents goes through the candidates of the channels that sit on legs, and gives
-// each choice as the currents of the legs.
+// legCurrents are the currents of the legs that CTs sit on, for one choice of the
+// channels' candidates.
 type legCurrents struct {
-	sc    *Scene
-	a     *prior.Arranged
-	signs int // one vector of the angles' signs, or anySigns
-
-	amps [3]complex128 // by leg, from leg 1's own phasor of the service
-	size [3]float64    // A, by canonical axis
-	at   [3]int        // cells of the load angles, by canonical axis; -1 where there is none
-	each func(share float64)
+	share float64       // of the choice
+	amps  [3]complex128 // by leg, from leg 1's own phasor of the service
+	size  [3]float64    // A, by canonical axis
+	at    [3]int        // cells of the load angles, by canonical axis; -1 where there is none
 }
 
 // leastCandidate is the share below which a candidate of an angle isn't followed here:
@@ -28,38 +25,56 @@ const leastCandidate = 0.2
 // anySigns stands for every vector of signs.
 const anySigns = -1
 
-// legCurrentsOf begins with no leg.
-func legCurrentsOf(sc *Scene, a *prior.Arranged, signs int) legCurrents {
-	return legCurrents{sc: sc, a: a, signs: signs, at: [3]int{-1, -1, -1}}
+// signedReading is one arrangement read with one vector of the angles' signs, or any.
+type signedReading struct {
+	*prior.Arranged
+	signs int
 }
 
-// run takes the candidates of channel k and those after it.
-func (l *legCurrents) run(k int, share float64) {
-	for k < 3 && (l.a.Digit[k] < 0 || k == l.a.Neutral-1) {
-		k++
-	}
-	if k == 3 {
-		l.each(share)
-		return
-	}
-	sc, digit := l.sc, l.a.Digit[k]
-	leg := digit / 2
-	axis := sc.Axis[leg]
-	o, off := &sc.Observed[k], sc.Offset(k, digit)
-	for _, c := range o.List() {
-		if c.Share < leastCandidate || l.signs != anySigns && !o.HasSign(c, l.signs>>k&1 == 1) {
+// follows reports a candidate of channel k that is worth following.
+func (r signedReading) follows(o *evidence.Observation, k int, c evidence.Candidate) bool {
+	return c.Share >= leastCandidate && (r.signs == anySigns || o.HasSign(c, r.signs>>k&1 == 1))
+}
+
+// mostChoices is how many choices are usual: two signs of each of three channels.
+const mostChoices = 8
+
+// choices fills a list with every choice of the candidates of the channels on legs.
+func (sc *Scene) choices(r signedReading, list []legCurrents) []legCurrents {
+	list = append(list, legCurrents{share: 1, at: [3]int{-1, -1, -1}})
+	for k, digit := range r.Digit {
+		if digit < 0 || k == r.Neutral-1 {
 			continue
 		}
-		phi := c.Theta - off
-		l.size[axis], l.at[axis] = o.Working, loadmodel.Cell(phi)
-		l.amps[leg] = cmplx.Rect(o.Working, cmplx.Phase(sc.Frame.Leg[leg])-phi*math.Pi/180)
-		l.run(k+1, share*c.Share)
+		before := len(list)
+		for i, c := range sc.Observed[k].List() {
+			if r.follows(&sc.Observed[k], k, c) {
+				for n := range before {
+					list = append(list, list[n])
+					sc.choose(&list[len(list)-1], k, digit, i)
+				}
+			}
+		}
+		list = list[:copy(list, list[before:])]
+	}
+	return list
+}
+
+// choose takes candidate i of channel k.
+func (sc *Scene) choose(l *legCurrents, k, digit, i int) {
+	leg, o := digit/2, &sc.Observed[k]
+	axis := sc.Axis[leg]
+	l.share *= o.Candidates[i].Share
+	l.size[axis], l.at[axis] = o.Working, loadmodel.Cell(o.Candidates[i].Theta-sc.offset[k][digit])
+	l.amps[leg] = sc.reads[k][i]
+	if digit%2 == 1 {
+		l.amps[leg] = -l.amps[leg]
 	}
 }
 
 // phi is the cell of the load angle of a leg with some current.
 func (sc *Scene) phi(leg int, amps complex128) int {
-	return loadmodel.Cell(cmplx.Phase(sc.Frame.Leg[leg]/amps) * 180 / math.Pi)
+	return loadmodel.Cell(cmplx.Phase(sc.Frame.Leg[leg]*cmplx.Conj(amps)) * 180 / math.Pi)
 }
 
 // classOf is that of currents, as far as there are any.

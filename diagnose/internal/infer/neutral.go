@@ -4,7 +4,7 @@ import (
 	"math"
 	"math/cmplx"
 
-	"legwork/diagnose/internal/prior"
+	"legwork/diagnose/internal/loadmodel"
 )
 
 // A CT on the neutral.
@@ -15,50 +15,126 @@ import (
 //	J_m = -+I - sum of the other legs' J
 //
 // The map from I to J_m is a shift, so densities in the plane of phasors carry over.
-// The density of a leg's phasor beside the others is, per unit of its logarithm of
-// size and of its angle, p(d) p(phi), and so p(d) p(phi) / |J|^2 in the plane. What
-// weighs a CT on the neutral against one on the leg is
+// What weighs a CT on the neutral against one on the leg, either way round, is the
+// density of J_m beside the other legs' currents,
 //
-//	p(phi, J_m) p(d_m) / |J_m|^2   against   p(phi, I) p(d_I) / |I|^2
+//	p(J_m | others)   against   p(I | others) + p(-I | others)
+//
+// Of three legs it is tabulated in size and angle at once (loadmodel, third.go). Of two
+// it is, with d the logarithm of a size beside the other's,
+//
+//	p(J | others) = p(phi | others) p(d) / |J|^2
 
 // cancelSlack is what the errors of the CTs leave of legs that cancel, as a share
 // of their sum: class 1, half its limits (IEC 61869-2, Table 201).
 const cancelSlack = 0.012
 
-// neutralLikelihood is the likelihood of the load angles with one CT on the neutral,
-// for one vector of the angles' signs or for all.
-func (sc *Scene) neutralLikelihood(a *prior.Arranged, signs int) (likelihood float64) {
+// leastNeutral is the share of the likeliest arrangement's weight below which, before
+// the leg without a CT is looked at, one on the neutral isn't worth the look.
+const leastNeutral = 1e-8
+
+// neutralLikelihood is the likelihood of the load angles with one CT on the neutral.
+func (sc *Scene) neutralLikelihood(r signedReading, prior float64) (likelihood float64) {
+	var room [2 * mostChoices]legCurrents
+	list := sc.choices(r, room[:0])
+	for i := range list {
+		n := sc.besidesOf(r, &list[i])
+		n.prior = prior
+		if n.three() {
+			likelihood += n.l.share * n.ofThree()
+		} else {
+			likelihood += n.l.share * n.ofTwo()
+		}
+	}
+	return likelihood
+}
+
+// besides is a leg without a CT beside the others.
+type besides struct {
+	sc      *Scene
+	r       signedReading
+	l       *legCurrents
+	k, m    int // the channel on the neutral, and the leg without a CT
+	axis    int // of the leg
+	others  complex128
+	prior   float64
+	density *loadmodel.Density // for the currents of the others
+}
+
+func (sc *Scene) besidesOf(r signedReading, l *legCurrents) besides {
+	n := besides{sc: sc, r: r, l: l, k: r.Neutral - 1, m: r.Bare, axis: sc.Axis[r.Bare]}
+	l.amps[n.m], l.size[n.axis] = 0, 0
+	n.others = l.amps[0] + l.amps[1] + l.amps[2]
+	n.density = sc.densities.Of(classOf(l.size))
+	return n
+}
+
+// three reports that both other legs are known, and that their sizes count.
+func (n *besides) three() bool {
+	return n.density.Besides() && n.l.at[(n.axis+1)%3] >= 0 && n.l.at[(n.axis+2)%3] >= 0
+}
+
+// bare is J_m for candidate i of the channel on the neutral.
+func (n *besides) bare(i int) complex128 {
+	z := n.sc.reads[n.k][i]
+	if n.r.Digit[n.k]%2 == 0 {
+		z = -z
+	}
+	return z - n.others
+}
+
+func (n *besides) ofThree() float64 {
+	sc, o := n.sc, &n.sc.Observed[n.k]
+	var angles float64 // of I as a leg's own
+	for _, c := range o.List() {
+		if c.Share < leastCandidate {
+			continue
+		}
+		for turned := range 2 {
+			n.l.at[n.axis] = loadmodel.Cell(c.Theta - sc.offset[n.k][2*n.m+turned])
+			angles += c.Share * sc.density.At(n.l.at)
+		}
+	}
+	if n.prior*angles < leastNeutral*sc.most {
+		return 0
+	}
+	var at [3]complex128
+	for leg, j := range n.l.amps {
+		at[sc.Axis[leg]] = j * sc.upright[leg]
+	}
+	others := n.density.Beside(&at, n.l.at, n.axis)
+	var own, likelihood float64
+	for i, c := range o.List() {
+		if c.Share < leastCandidate {
+			continue
+		}
+		k := sc.reads[n.k][i] * sc.upright[n.m]
+		own += c.Share * (others.At(k) + others.At(-k))
+		if n.r.follows(o, n.k, c) {
+			likelihood += c.Share * others.At(n.bare(i)*sc.upright[n.m])
+		}
+	}
+	return angles * likelihood / own
+}
+
+// ofTwo is the same where no more than one other leg is known.
+func (n *besides) ofTwo() (likelihood float64) {
+	sc, o, l := n.sc, &n.sc.Observed[n.k], n.l
 	var slack float64
 	for k := range sc.Observed {
 		slack += cancelSlack * sc.Observed[k].Working
 	}
-	k, m := a.Neutral-1, a.Bare
-	o, axis := &sc.Observed[k], sc.Axis[m]
-	l := legCurrentsOf(sc, a, signs)
-	l.each = func(share float64) {
-		var others complex128
-		for leg, j := range l.amps {
-			if leg != m {
-				others += j
-			}
+	l.size[n.axis] = o.Working
+	own := sc.density.Size(l.size, n.axis) / (o.Working * o.Working)
+	for i, c := range o.List() {
+		if !n.r.follows(o, n.k, c) {
+			continue
 		}
-		l.size[axis] = o.Working
-		as := sc.density.Size(l.size, axis) / (o.Working * o.Working) // as a leg of its own
-		for _, c := range o.List() {
-			if c.Share < leastCandidate || signs != anySigns && !o.HasSign(c, signs>>k&1 == 1) {
-				continue
-			}
-			i := cmplx.Rect(o.Working, cmplx.Phase(sc.Frame.Input[k])-c.Theta*math.Pi/180)
-			if a.Digit[k]%2 == 0 {
-				i = -i
-			}
-			j := i - others
-			size := math.Hypot(cmplx.Abs(j), slack)
-			l.size[axis], l.at[axis] = size, sc.phi(m, j)
-			d := sc.densities.Of(classOf(l.size))
-			likelihood += share * c.Share * d.At(l.at) * d.Size(l.size, axis) / (size * size) / as
-		}
+		j := n.bare(i)
+		size := math.Hypot(cmplx.Abs(j), slack)
+		l.size[n.axis], l.at[n.axis] = size, sc.phi(n.m, j)
+		d := sc.densities.Of(classOf(l.size))
+		likelihood += c.Share * d.At(l.at) * d.Size(l.size, n.axis) / (size * size) / own
 	}
-	l.run(0, 1)
 	return likelihood
 }

@@ -21,9 +21,14 @@ type Scene struct {
 	density   *loadmodel.Density // for the currents as they were read
 	Axis      [3]int             // canonical axis of leg number m+1
 	judged    int                // bits
+	unseen    implied            // a leg that no CT is on
+	most      float64            // the largest weight of an arrangement without the neutral
 	Observed  *[3]evidence.Observation
 	Implied   [3][prior.Digits]implied
-	alike     [3][3]float64 // how well two currents agree in size with one conductor
+	offset    [3][prior.Digits]float64 // theta - phi of a channel at a place, degrees
+	reads     [3][8]complex128         // what each candidate of a channel has for a current, by leg 1's own phasor
+	upright   [3]complex128            // turns a leg's current so that its own voltage has angle 0
+	alike     [3][3]float64            // how well two currents agree in size with one conductor
 }
 
 // implied is the load angles of one channel at one place. Candidates that fall
@@ -49,21 +54,42 @@ func (m *implied) add(phi, share float64) {
 
 // NewScene takes the observations of one state of the load under a frame, and a sort of panel.
 func NewScene(f *frames.Frame, observed *[3]evidence.Observation, sort loadmodel.Sort) *Scene {
-	sc := &Scene{Frame: f, model: f.Model, densities: f.Model.Densities(sort.Loads()), exports: sort.Panel == loadmodel.Exporting, Observed: observed}
+	sc := new(Scene)
+	sc.set(f, observed, sort)
+	return sc
+}
+
+// set makes the scene what NewScene gives, in the room that it has.
+func (sc *Scene) set(f *frames.Frame, observed *[3]evidence.Observation, sort loadmodel.Sort) {
+	*sc = Scene{Frame: f, model: f.Model, densities: f.Model.Densities(sort.Loads()), Observed: observed,
+		exports: sort.Panel == loadmodel.Exporting}
 	for axis, leg := range f.Service.Canonical(f.Sequence) {
 		sc.Axis[leg-1] = axis
 	}
 	n := f.Service.Channels()
 	least, most := math.Inf(1), 0.0
+	sc.unseen.N, sc.unseen.cell[0], sc.unseen.Share[0] = 1, -1, 1
+	var leg [3]float64 // the voltages' angles, degrees
+	for m := range f.Service.Legs() {
+		leg[m] = cmplx.Phase(f.Leg[m]) * 180 / math.Pi
+	}
 	for k := range n {
 		if !observed[k].Loaded || !f.Usable[k] {
 			continue
 		}
+		input := cmplx.Phase(f.Input[k]) * 180 / math.Pi
 		sc.judged |= 1 << k
 		least, most = math.Min(least, observed[k].Amps), math.Max(most, observed[k].Amps)
 		for digit := range 2 * f.Service.Legs() {
+			sc.offset[k][digit] = input - leg[digit/2] + 180*float64(digit%2)
 			sc.imply(k, digit)
 		}
+		for i, c := range observed[k].List() {
+			sc.reads[k][i] = cmplx.Rect(observed[k].Working, (input-c.Theta)*math.Pi/180)
+		}
+	}
+	for m := range f.Service.Legs() {
+		sc.upright[m] = cmplx.Conj(f.Leg[m]) / complex(cmplx.Abs(f.Leg[m]), 0)
 	}
 	sc.density = sc.densities.Of(loadmodel.ClassOf(most / least))
 	for i := range n {
@@ -71,85 +97,99 @@ func NewScene(f *frames.Frame, observed *[3]evidence.Observation, sort loadmodel
 			sc.alike[j][i] = sameConductor(observed[j].Amps, observed[i].Amps)
 		}
 	}
-	return sc
 }
 
 // imply fills the load angles that channel k would show on a leg, turned or not:
 // phi = theta - (arg V - arg E) + 180 r.
 func (sc *Scene) imply(k, digit int) {
-	off := sc.Offset(k, digit)
 	for _, c := range sc.Observed[k].List() {
-		sc.Implied[k][digit].add(float64(reading.Degrees(c.Theta-off)), c.Share)
+		sc.Implied[k][digit].add(float64(reading.Degrees(c.Theta-sc.offset[k][digit])), c.Share)
 	}
 }
 
 // Offset is theta - phi of channel k for a place, in degrees.
-func (sc *Scene) Offset(k, digit int) float64 {
-	off := cmplx.Phase(sc.Frame.Input[k]/sc.Frame.Leg[digit/2]) * 180 / math.Pi
-	if digit%2 == 1 {
-		off += 180
-	}
-	return off
-}
+func (sc *Scene) Offset(k, digit int) float64 { return sc.offset[k][digit] }
 
 // leastPrior is the prior, with all that is known before the load angles, under
 // which an arrangement isn't weighed: the density of no reading makes up for it.
 const leastPrior = 1e-6
 
-// weigh fills the weight of every arrangement under the scene's frame.
+// weigh fills the weight of every arrangement under the scene's frame; those with a CT
+// on the neutral come last.
 func (sc *Scene) weigh(out *[prior.Arrangements]float64) {
-	q := prior.SequenceIndex(sc.Frame.Sequence)
 	list := sc.model.Lists[sc.judged]
 	for i := range list {
-		a := &list[i]
-		prior := a.Share[q] * sc.Frame.Share
-		if a.Same[1] != 0 {
-			prior *= sc.alike[a.Same[0]][a.Same[1]]
+		if a := &list[i]; a.Neutral == 0 {
+			out[a.Number] = sc.weightOf(a)
+			sc.most = max(sc.most, out[a.Number])
 		}
-		if prior < leastPrior {
-			continue
+	}
+	for i := range list {
+		if a := &list[i]; a.Neutral > 0 {
+			out[a.Number] = sc.weightOf(a)
 		}
-		switch {
-		case sc.exports && (a.Neutral > 0 || a.Same[1] != 0 || prior < leastExportPrior):
-			continue
-		case sc.exports:
-			out[a.Number] = prior * sc.exportLikelihood(a, anySigns)
-			continue
-		case a.Neutral > 0:
-			out[a.Number] = prior * sc.neutralLikelihood(a, anySigns)
-			continue
-		}
-		out[a.Number] = prior * (sc.likelihood(a) + sc.coincidences(a))
 	}
 }
 
-// likelihood sums the density over the candidates of the judged channels.
+// weightOf is the weight of one arrangement.
+func (sc *Scene) weightOf(a *prior.Arranged) float64 {
+	share := a.Share[prior.SequenceIndex(sc.Frame.Sequence)] * sc.Frame.Share
+	if a.Same[1] != 0 {
+		share *= sc.alike[a.Same[0]][a.Same[1]]
+	}
+	switch {
+	case share < leastPrior || sc.exports && (a.Neutral > 0 || a.Same[1] != 0 || share < leastExportPrior):
+		return 0
+	case sc.exports:
+		return share * sc.exportLikelihood(signedReading{a, anySigns})
+	case a.Neutral > 0:
+		return share * sc.neutralLikelihood(signedReading{a, anySigns}, share)
+	}
+	return share * (sc.likelihood(a) + sc.coincidences(a))
+}
+
+// likelihood sums the density over the candidates of the judged channels. Of two CTs on
+// one leg the later gives the angle, as far as the earlier one has it too.
 func (sc *Scene) likelihood(a *prior.Arranged) float64 {
-	var sum float64
-	at := [3]int{-1, -1, -1}
-	sc.each(0, a, 1, at, &sum)
-	return sum
+	var seen [3]*implied // by canonical axis
+	var both implied
+	for k, d := range a.Digit {
+		if d < 0 {
+			continue
+		}
+		implied := &sc.Implied[k][d]
+		if a.Same[1] == k && k > 0 {
+			both = *implied
+			for i := range both.N {
+				both.Share[i] *= sc.Coincide(a, i)
+			}
+			implied = &both
+		}
+		seen[sc.Axis[d/2]] = implied
+	}
+	return sc.sum(&seen)
 }
 
-// each goes through the candidates of channel k and those after it.
-func (sc *Scene) each(k int, a *prior.Arranged, share float64, at [3]int, sum *float64) {
-	for k < 3 && a.Digit[k] < 0 {
-		k++
-	}
-	if k == 3 {
-		*sum += share * sc.At(at)
-		return
-	}
-	implied := &sc.Implied[k][a.Digit[k]]
-	axis := sc.Axis[a.Digit[k]/2]
-	for i := range implied.N {
-		share := share * implied.Share[i]
-		if a.Same[1] == k && k > 0 {
-			share *= sc.Coincide(a, i)
+// sum is that of the density over the candidates of each leg, by canonical axis.
+func (sc *Scene) sum(seen *[3]*implied) (sum float64) {
+	for m := range seen {
+		if seen[m] == nil {
+			seen[m] = &sc.unseen
 		}
-		at[axis] = implied.cell[i]
-		sc.each(k+1, a, share, at, sum)
 	}
+	x, y, z := seen[0], seen[1], seen[2]
+	for i := range x.N {
+		for j := range y.N {
+			share := x.Share[i] * y.Share[j]
+			if share == 0 {
+				continue
+			}
+			for n := range z.N {
+				sum += share * z.Share[n] * sc.density.At([3]int{x.cell[i], y.cell[j], z.cell[n]})
+			}
+		}
+	}
+	return sum
 }
 
 // At is the density of load angles, by canonical axis.

@@ -18,7 +18,7 @@ func TestEveryDensitySumsToOne(t *testing.T) {
 			class := i % Classes
 			d := Derive(shape, sort)[class]
 			for measured := 1; measured < 1<<shape.legs; measured++ {
-				require.InDelta(t, 1, sum(d, measured), 1e-3, "%s, %v, class %d, legs %03b", name, sort, class, measured)
+				require.InDelta(t, 1, sumOf(d, measured), 1e-3, "%s, %v, class %d, legs %03b", name, sort, class, measured)
 			}
 			var sizes float64
 			for _, p := range d.size {
@@ -31,8 +31,8 @@ func TestEveryDensitySumsToOne(t *testing.T) {
 	}
 }
 
-// sum adds a density up over the cells of the measured legs.
-func sum(d *Density, measured int) (p float64) {
+// sumOf adds a density up over the cells of the measured legs.
+func sumOf(d *Density, measured int) (p float64) {
 	var add func(axis int, c [3]int)
 	add = func(axis int, c [3]int) {
 		switch {

@@ -47,8 +47,7 @@ type Shape struct {
 	neutral [3]bool
 }
 
-// panel draws the legs' load angles of one random panel, in degrees. The
-// result is reused by the caller's next draw.
+// drawer draws the legs' load angles of random panels, in degrees.
 type drawer struct {
 	shape Shape
 	rng   *rand.Rand
@@ -58,6 +57,32 @@ type drawer struct {
 	kinds [kinds]float64 // cumulative shares on the panel at hand
 	three [kinds]float64 // the same of its three-phase loads
 	where [3]float64     // cumulative: to neutral, between legs, three-phase
+
+	// The voltages that loads hang on, of size 1: of each leg, from leg to leg, and from
+	// the star point of the legs.
+	leg  [3]complex128
+	line [3][3]complex128
+	star [3]complex128
+}
+
+func newDrawer(shape Shape, sort Sort, rng *rand.Rand) *drawer {
+	d := &drawer{shape: shape, sort: sort, rng: rng}
+	d.share, d.ofAll = sort.shares()
+	middle := (shape.e[0] + shape.e[1] + shape.e[2]) / 3
+	for m := range shape.legs {
+		d.leg[m], d.star[m] = unit(shape.e[m]), unit(shape.e[m]-middle)
+		for o := range shape.legs {
+			d.line[m][o] = unit(shape.e[m] - shape.e[o])
+		}
+	}
+	return d
+}
+
+func unit(z complex128) complex128 {
+	if z == 0 {
+		return 0
+	}
+	return z / complex(cmplx.Abs(z), 0)
 }
 
 // draw gives the angle of every leg and its current; a leg without any has 0 current.
@@ -77,14 +102,6 @@ func (d *drawer) draw() (phi, size [3]float64) {
 		}
 	}
 	return phi, size
-}
-
-// star is the middle of three legs; of fewer the neutral is.
-func (d *drawer) star() complex128 {
-	if d.shape.legs < 3 {
-		return 0
-	}
-	return (d.shape.e[0] + d.shape.e[1] + d.shape.e[2]) / 3
 }
 
 // One-sided panels. Our choice, no source: banks stand at 60 to 90 degrees ahead,
@@ -111,8 +128,7 @@ func (d *drawer) lean(j *[3]complex128) {
 	}
 	for m := range d.shape.legs {
 		angle := (by + spread*d.rng.NormFloat64()) * math.Pi / 180
-		e := d.shape.e[m]
-		j[m] = e / complex(cmplx.Abs(e), 0) * cmplx.Rect(cmplx.Abs(j[m]), angle)
+		j[m] = d.leg[m] * cmplx.Rect(cmplx.Abs(j[m]), angle)
 	}
 }
 
@@ -165,10 +181,8 @@ func (d *drawer) hang(j *[3]complex128) {
 
 // threePhase loads every leg alike, as seen from the star point of the legs.
 func (d *drawer) threePhase(j *[3]complex128, turn complex128) {
-	star := d.star()
 	for m := range j {
-		v := d.shape.e[m] - star
-		j[m] += v / complex(cmplx.Abs(v), 0) * turn * 1.5
+		j[m] += d.star[m] * turn * 1.5
 	}
 }
 
@@ -180,8 +194,7 @@ func (d *drawer) between(j *[3]complex128, turn complex128) {
 	}
 	a := d.rng.IntN(d.shape.legs)
 	b := (a + 1 + d.rng.IntN(d.shape.legs-1)) % d.shape.legs
-	v := d.shape.e[a] - d.shape.e[b]
-	i := v / complex(cmplx.Abs(v), 0) * turn
+	i := d.line[a][b] * turn
 	j[a] += i
 	j[b] -= i
 }
@@ -195,8 +208,7 @@ func (d *drawer) toNeutral(j *[3]complex128, turn complex128) {
 		}
 		m = (m + 1) % d.shape.legs
 	}
-	e := d.shape.e[m]
-	j[m] += e / complex(cmplx.Abs(e), 0) * turn
+	j[m] += d.leg[m] * turn
 }
 
 // pick draws an index from cumulative weights.

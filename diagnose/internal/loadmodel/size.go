@@ -22,18 +22,18 @@ func sizeBin(d float64) int {
 }
 
 // weighSizes counts the legs of one panel.
-func (d *Density) weighSizes(size [3]float64) {
-	for m := range d.legs {
-		if x, ok := d.against(size, m); ok {
-			d.size[sizeBin(x)]++
+func (t *tables) weighSizes(size [3]float64) {
+	for m := range t.shape.legs {
+		if x, ok := against(t.shape.legs, size, m); ok {
+			t.size[sizeBin(x)]++
 		}
 	}
 }
 
 // against is d of leg m; ok is false where there is no other leg or no current.
-func (d *Density) against(size [3]float64, m int) (x float64, ok bool) {
+func against(legs int, size [3]float64, m int) (x float64, ok bool) {
 	var sum float64
-	for o := range d.legs {
+	for o := range legs {
 		if size[o] <= 0 {
 			return 0, false
 		}
@@ -41,19 +41,19 @@ func (d *Density) against(size [3]float64, m int) (x float64, ok bool) {
 			sum += math.Log(size[o])
 		}
 	}
-	if d.legs < 2 {
+	if legs < 2 {
 		return 0, false
 	}
-	return math.Log(size[m]) - sum/float64(d.legs-1), true
+	return math.Log(size[m]) - sum/float64(legs-1), true
 }
 
 // finishSizes smooths the bins to a density per unit of d that sums to one, with a
 // floor for sizes that the model doesn't know.
-func (d *Density) finishSizes() {
+func (t *tables) finishSizes() {
 	kernel := gaussian.Kernel(5, sizeWidth, 0.15)
 	var out [sizeBins]float64
 	var sum float64
-	for i, n := range d.size {
+	for i, n := range t.size {
 		for k, w := range kernel {
 			out[min(max(i+k-5, 0), sizeBins-1)] += w * n
 		}
@@ -65,13 +65,13 @@ func (d *Density) finishSizes() {
 		}
 		out[i] += sizeFloor / (sizeBins * sizeWidth)
 	}
-	d.size = out
+	t.size = out
 }
 
 // Size is the density, per unit of the logarithm, of the current of axis m beside
 // the others; sizes in A by canonical axis. It is 1 where there is no other leg.
 func (d *Density) Size(size [3]float64, m int) float64 {
-	x, ok := d.against(size, m)
+	x, ok := against(d.legs, size, m)
 	if !ok {
 		return 1
 	}
@@ -80,14 +80,34 @@ func (d *Density) Size(size [3]float64, m int) float64 {
 
 // Sizes is the density of the legs' currents beside each other, sizes in A by
 // canonical axis, up to the common size: each leg by what it is beside the others,
-// the power making up for counting each ratio more than once.
+// the power making up for counting each ratio more than once,
+//
+//	product of p(d_m) ^ ((n - 1) / n)
 func (d *Density) Sizes(size [3]float64) float64 {
-	p := 1.0
-	for m := range d.legs {
-		p *= d.Size(size, m)
-	}
 	if d.legs < 2 {
 		return 1
 	}
-	return math.Pow(p, float64(d.legs-1)/float64(d.legs))
+	var log [3]float64
+	var sum float64
+	for m := range d.legs {
+		if size[m] <= 0 {
+			return 1
+		}
+		log[m] = math.Log(size[m])
+		sum += log[m]
+	}
+	p := 1.0
+	for m := range d.legs {
+		p *= d.sizeRoot[sizeBin(log[m]-(sum-log[m])/float64(d.legs-1))]
+	}
+	return p
+}
+
+// rootsOf are the powers of a density of sizes that Sizes multiplies.
+func rootsOf(size *[sizeBins]float64, legs int) *[sizeBins]float64 {
+	var roots [sizeBins]float64
+	for i, p := range size {
+		roots[i] = math.Pow(p, float64(legs-1)/float64(legs))
+	}
+	return &roots
 }

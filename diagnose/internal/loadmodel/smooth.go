@@ -17,54 +17,78 @@ func mixedKernel() []float64 {
 	return kernel
 }
 
-// smooth convolves a table of some axes, each of a full circle, with a kernel.
-func smooth(t []float32, axes int, kernel []float64) {
-	line, out := make([]float64, Cells), make([]float64, Cells)
-	for axis := range axes {
-		stride := 1
-		for range axis {
-			stride *= Cells
-		}
-		for start := range t {
-			if start/stride%Cells != 0 {
-				continue
-			}
-			smoothLine(t[start:], stride, kernel, line, out)
-		}
-	}
+// smoother convolves tables with a kernel. Its room is used again for every line.
+type smoother struct {
+	kernel []float64
+	out    []float64 // a line of the circle, with the kernel's reach on either side
 }
 
-func smoothLine(t []float32, stride int, kernel, line, out []float64) {
-	empty := true
-	for i := range line {
-		line[i], out[i] = float64(t[i*stride]), 0
-		empty = empty && line[i] == 0
+func newSmoother() *smoother {
+	k := mixedKernel()
+	return &smoother{kernel: k, out: make([]float64, Cells+len(k))}
+}
+
+// smooth convolves a table of some axes, each of a full circle, and gives what it adds
+// up to.
+func (s *smoother) smooth(t []float32, axes int) (total float64) {
+	stride := 1
+	for axis := range axes {
+		for block := 0; block < len(t); block += stride * Cells {
+			for start := block; start < block+stride; start++ {
+				sum := s.line(t[start:], stride)
+				if axis == 0 {
+					total += sum
+				}
+			}
+		}
+		stride *= Cells
 	}
-	if empty {
-		return
-	}
-	reach := len(kernel) / 2
-	for i, x := range line {
+	return total
+}
+
+// line convolves one line and gives what it adds up to.
+func (s *smoother) line(t []float32, stride int) (sum float64) {
+	used := false
+	for i := range Cells {
+		x := float64(t[i*stride])
 		if x == 0 {
 			continue
 		}
-		for k, w := range kernel {
-			out[(i+k-reach+Cells)%Cells] += w * x
+		if !used {
+			clear(s.out)
+			used = true
+		}
+		sum += x
+		for k, w := range s.kernel {
+			s.out[i+k] += w * x
 		}
 	}
-	for i, x := range out {
+	if !used {
+		return 0
+	}
+	reach := len(s.kernel) / 2
+	for i := range reach { // both ends go on at the other
+		s.out[Cells+i] += s.out[i]
+		s.out[reach+i] += s.out[Cells+reach+i]
+	}
+	for i, x := range s.out[reach : reach+Cells] {
 		t[i*stride] = float32(x)
 	}
+	return sum
 }
 
 func normalise(t []float32) {
-	var sum float64
-	for _, x := range t {
-		sum += float64(x)
-	}
+	sum := sum(t)
 	for i := range t {
 		t[i] = float32(float64(t[i]) / sum)
 	}
+}
+
+func sum(t []float32) (sum float64) {
+	for _, x := range t {
+		sum += float64(x)
+	}
+	return sum
 }
 
 // alikeFloor gives, for 1 to legs axes, the table of legs that are alike
@@ -97,25 +121,30 @@ func spread(t []float32, axes, centre int, scatter []float64) {
 	}
 }
 
-// addFloor mixes a normalised table with panels unlike the usual ones: legs
+// addFloor mixes a table that adds up to total with panels unlike the usual ones: legs
 // alike at an odd angle, legs each by itself, and anything.
-func addFloor(t []float32, axes int, alike []float32) {
-	inBox := func(c int) bool { return min(c, Cells-c)*CellDegrees <= 95 }
-	box := 1 / math.Pow(2*95/CellDegrees+1, float64(axes))
-	anything := (1 - floorAlike - floorApart) / float64(len(t))
-	for i := range t {
-		floor := floorAlike*float64(alike[i]) + anything
-		inside := true
-		for rest, axis := i, 0; axis < axes; axis++ {
-			inside = inside && inBox(rest%Cells)
-			rest /= Cells
+func addFloor(t []float32, total float64, axes int, alike []float32) {
+	const within = 95 / CellDegrees // cells, either way
+	box := float32(floorShare * floorApart / math.Pow(2*95/CellDegrees+1, float64(axes)))
+	anything := float32(floorShare * (1 - floorAlike - floorApart) / float64(len(t)))
+	share := float32(0)
+	if total > 0 {
+		share = float32((1 - floorShare) / total)
+	}
+	for start := 0; start < len(t); start += Cells {
+		inside := inBox(start/Cells%Cells, within) && inBox(start/(Cells*Cells), within)
+		line, like := t[start:start+Cells], alike[start:start+Cells]
+		for i := range line {
+			floor := floorShare*floorAlike*like[i] + anything
+			if inside && inBox(i, within) {
+				floor += box
+			}
+			line[i] = share*line[i] + floor
 		}
-		if inside {
-			floor += floorApart * box
-		}
-		t[i] = float32((1-floorShare)*float64(t[i]) + floorShare*floor)
 	}
 }
+
+func inBox(cell, within int) bool { return cell <= within || cell >= Cells-within }
 
 func power(base, exponent int) int {
 	p := 1
