@@ -37,7 +37,7 @@ var below = map[string][]string{
 	"survey":     {"round", "sites"},
 	"trace":      {"round", "sites"},
 	"card":       {"report", "screen", "survey"},
-	"surveypage": {"card", "survey"},
+	"surveypage": {"card", "report", "survey"},
 	"desk":       {"card", "promql", "report", "round", "sites", "source", "survey"},
 }
 
