@@ -152,7 +152,7 @@ func (a *asker) note(err error) {
 // again tells whether another try may help, after the pause that it needs.
 func (a *asker) again(ctx context.Context, err error) bool {
 	var exception Exception
-	if ctx.Err() != nil || errors.Is(err, ErrClosed) {
+	if ctx.Err() != nil || errors.Is(err, ErrClosed) || errors.As(err, new(StuckPort)) {
 		return false
 	}
 	if errors.As(err, &exception) {

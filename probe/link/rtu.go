@@ -57,7 +57,7 @@ func OpenRTU(ctx context.Context, port Serial, o Options) (*RTU, error) {
 	if err := port.check(); err != nil {
 		return nil, &Error{Op: "connect", Place: "rtu " + port.String(), Err: err}
 	}
-	return openRTU(ctx, "rtu "+port.String(), o, port.pace(), func(context.Context) (wire, error) { return openPort(port) })
+	return openRTU(ctx, "rtu "+port.String(), o, port.pace(), newPorts(port).dial)
 }
 
 func openRTU(ctx context.Context, place string, o Options, p pace, dial func(context.Context) (wire, error)) (*RTU, error) {
@@ -89,12 +89,13 @@ func (r *RTU) exchangeRTU(ctx context.Context, unit byte, asked *modbus.Protocol
 	if err != nil {
 		return nil, err
 	}
+	defer r.ended(ctx, w)
 	r.pack.SlaveId = unit // whoever has the turn may set it
 	adu, err := r.pack.Encode(asked)
 	if err != nil {
 		return nil, err
 	}
-	if err := r.settle(ctx, w); err != nil {
+	if err := r.outlast(ctx, w); err != nil {
 		return nil, r.cause(err)
 	}
 	answer, err := r.talk(ctx, w, adu, answerTo(unit, asked))
@@ -107,6 +108,14 @@ func (r *RTU) exchangeRTU(ctx context.Context, unit byte, asked *modbus.Protocol
 	return answer, nil
 }
 
+// ended drops a socket that the end of ctx has closed, or is about to, even if an
+// answer was quicker.
+func (r *RTU) ended(ctx context.Context, w wire) {
+	if _, is := w.(*socket); is && ctx.Err() != nil {
+		r.line.drop()
+	}
+}
+
 // answerTo says what the answer to a request looks like.
 func answerTo(unit byte, asked *modbus.ProtocolDataUnit) awaited {
 	w := awaited{unit: unit, function: asked.FunctionCode}
@@ -116,16 +125,16 @@ func answerTo(unit byte, asked *modbus.ProtocolDataUnit) awaited {
 	return w
 }
 
-// talk sends adu and waits for its answer.
+// talk sends adu once the line is silent, and waits for its answer.
 func (r *RTU) talk(ctx context.Context, w wire, adu []byte, want awaited) (*modbus.ProtocolDataUnit, error) {
-	begun := time.Now()
-	r.given, r.quiet = given{want, begun}, begun.Add(r.lateWindow(adu, want))
-	if _, err := w.Write(adu); err != nil {
+	h := hearing{want: want, adu: adu, pack: r.pack}
+	begun, err := r.put(ctx, w, &h)
+	if err == nil {
+		err = r.hear(ctx, w, &h)
+	}
+	if begun.IsZero() { // nothing was sent
 		return nil, r.cause(err)
 	}
-	r.lastByte = begun.Add(r.pace.time(len(adu)))
-	h := hearing{want: want, adu: adu, pack: r.pack, deadline: begun.Add(r.options.Timeout + r.pace.time(len(adu)+want.most()))}
-	err := r.hear(ctx, w, &h)
 	r.account(&h, time.Since(begun), err)
 	if h.size > 0 {
 		r.quiet, r.lateAfter = time.Time{}, 0
@@ -135,6 +144,40 @@ func (r *RTU) talk(ctx context.Context, w wire, adu []byte, want awaited) (*modb
 		return nil, r.cause(err)
 	}
 	return nil, r.unheard(&h)
+}
+
+// put sends the request and brings the first bytes that come after it, and says
+// when it was sent. What comes before is nobody's answer: it is dropped, and the
+// silence begins anew. A line that is never silent is asked all the same once the
+// time-out is over.
+func (r *RTU) put(ctx context.Context, w wire, h *hearing) (sent time.Time, err error) {
+	begun := time.Now()
+	for ctx.Err() == nil {
+		patient := time.Since(begun) < r.options.Timeout
+		if patient {
+			if silent, err := r.silent(ctx, w); err != nil {
+				return sent, err
+			} else if !silent {
+				continue
+			}
+		}
+		now := time.Now()
+		h.deadline = now.Add(r.options.Timeout + r.pace.time(len(h.adu)+h.want.most()))
+		n, asked, err := w.ask(ctx, question{h.adu, r.in[:], h.deadline, !patient})
+		if asked {
+			r.given, r.quiet = given{h.want, now}, now.Add(r.lateWindow(h.adu, h.want))
+			r.lastByte, h.n = now.Add(r.pace.time(len(h.adu))), n
+			if n > 0 {
+				r.lastByte = time.Now()
+			}
+			return now, err
+		}
+		if err != nil {
+			return sent, err
+		}
+		r.strayed(n)
+	}
+	return sent, ctx.Err()
 }
 
 // lateWindow is how long after a request nothing else is asked unless it is
@@ -150,6 +193,8 @@ func (r *RTU) cause(err error) error {
 		return nil
 	case errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded) && !errors.Is(err, os.ErrDeadlineExceeded):
 		return stopped{err}
+	case errors.As(err, new(StuckPort)):
+		return err
 	}
 	return r.line.orClosed(lostError{err})
 }

@@ -144,23 +144,22 @@ func (t *TCP) talk(conn net.Conn, adu []byte) ([]byte, error) {
 }
 
 func (t *TCP) await(conn net.Conn, adu []byte, stray *int) ([]byte, error) {
-	if _, err := conn.Write(adu); err != nil {
-		return nil, t.line.orClosed(lostError{err}) // a request half sent can't be mended
-	}
-	for {
+	for sent := false; ; {
 		frame, err := t.line.next(cutTCP)
 		switch {
 		case err != nil:
-			return nil, err
+		case frame == nil && !sent:
+			sent, err = t.line.ask(conn, adu)
 		case frame == nil:
-			if err := t.line.read(conn); err != nil {
-				return nil, err
-			}
-		case transaction(frame) == transaction(adu):
+			err = t.line.read(conn)
+		case sent && transaction(frame) == transaction(adu):
 			return frame, nil
 		default:
 			*stray++
 			t.late(frame)
+		}
+		if err != nil {
+			return nil, err
 		}
 	}
 }
