@@ -45,8 +45,8 @@ func (r *RTU) hear(ctx context.Context, w wire, h *hearing) error {
 		if got == 0 && err != nil {
 			return err
 		}
+		r.took(h.n, got)
 		h.n += got
-		r.lastByte = time.Now()
 	}
 }
 

@@ -64,7 +64,7 @@ func (p *pump) take(into []byte) (int, error) {
 }
 
 func (p *pump) ask(ctx context.Context, q question) (n int, sent bool, err error) {
-	if !q.regardless {
+	if q.how != regardless {
 		if n, err := p.take(q.into); n > 0 || err != nil {
 			return n, false, err
 		}

@@ -27,6 +27,7 @@ type RTU struct {
 	given     given         // the request that was given up last
 	quiet     time.Time     // nothing is asked before
 	lastByte  time.Time     // when the line was last seen busy
+	filled    bool          // the last read left no room, so that there may be more
 	lateAfter time.Duration // how long an answer took that came too late, since the last good one
 }
 
@@ -135,7 +136,7 @@ func (r *RTU) talk(ctx context.Context, w wire, adu []byte, want awaited) (*modb
 	if begun.IsZero() { // nothing was sent
 		return nil, r.cause(err)
 	}
-	r.account(&h, time.Since(begun), err)
+	r.account(&h, r.lastByte.Sub(begun), err)
 	if h.size > 0 {
 		r.quiet, r.lateAfter = time.Time{}, 0
 		return h.answer, nil
@@ -152,24 +153,25 @@ func (r *RTU) talk(ctx context.Context, w wire, adu []byte, want awaited) (*modb
 // time-out is over.
 func (r *RTU) put(ctx context.Context, w wire, h *hearing) (sent time.Time, err error) {
 	begun := time.Now()
-	for ctx.Err() == nil {
-		patient := time.Since(begun) < r.options.Timeout
-		if patient {
+	for now := begun; ctx.Err() == nil; now = time.Now() {
+		patient := now.Sub(begun) < r.options.Timeout
+		if patient && r.pace.char > 0 {
 			if silent, err := r.silent(ctx, w); err != nil {
 				return sent, err
 			} else if !silent {
 				continue
 			}
+			now = time.Now()
 		}
-		now := time.Now()
 		h.deadline = now.Add(r.options.Timeout + r.pace.time(len(h.adu)+h.want.most()))
-		n, asked, err := w.ask(ctx, question{h.adu, r.in[:], h.deadline, !patient})
+		n, asked, err := w.ask(ctx, question{h.adu, r.in[:], h.deadline, r.manner(now, patient)})
 		if asked {
 			r.given, r.quiet = given{h.want, now}, now.Add(r.lateWindow(h.adu, h.want))
-			r.lastByte, h.n = now.Add(r.pace.time(len(h.adu))), n
+			r.lastByte = now.Add(r.pace.time(len(h.adu)))
 			if n > 0 {
-				r.lastByte = time.Now()
+				r.took(0, n)
 			}
+			h.n = n
 			return now, err
 		}
 		if err != nil {
@@ -178,6 +180,24 @@ func (r *RTU) put(ctx context.Context, w wire, h *hearing) (sent time.Time, err 
 		r.strayed(n)
 	}
 	return sent, ctx.Err()
+}
+
+// took notes that n bytes were read to r.in[at:].
+func (r *RTU) took(at, n int) { r.lastByte, r.filled = time.Now(), at+n == len(r.in) }
+
+// oneFrame is less than any frame takes on a line of up to 115200 baud: 5
+// characters of 10 bits are 0.43 ms. Since a read takes all that has come, no
+// frame has come in whole so soon after one.
+const oneFrame = 250 * time.Microsecond
+
+func (r *RTU) manner(now time.Time, patient bool) manner {
+	switch {
+	case !patient:
+		return regardless
+	case now.Sub(r.lastByte) < oneFrame && !r.filled:
+		return trusting
+	}
+	return looking
 }
 
 // lateWindow is how long after a request nothing else is asked unless it is

@@ -11,7 +11,7 @@ import (
 // more exact than a sleep, and reports whether it was one.
 func (r *RTU) silent(ctx context.Context, w wire) (bool, error) {
 	until := r.lastByte.Add(r.pace.gap())
-	if r.pace.char == 0 || !time.Now().Before(until) {
+	if !time.Now().Before(until) {
 		return true, nil
 	}
 	n, err := w.receive(ctx, r.in[:], until)
@@ -27,7 +27,7 @@ func (r *RTU) silent(ctx context.Context, w wire) (bool, error) {
 
 // strayed drops n bytes of r.in that came when nothing was asked.
 func (r *RTU) strayed(n int) {
-	r.lastByte = time.Now()
+	r.took(0, n)
 	r.unasked(r.in[:n])
 }
 
@@ -45,9 +45,9 @@ func (r *RTU) outlast(ctx context.Context, w wire) error {
 			n = 0
 		}
 		got, err := w.receive(ctx, r.in[n:], r.quiet)
-		n += got
 		if got > 0 {
-			r.lastByte = time.Now()
+			r.took(n, got)
+			n += got
 			if _, size := r.given.want.find(r.in[:n], isWhole); size > 0 {
 				r.cameLate(time.Since(r.given.sent), n, size)
 				break

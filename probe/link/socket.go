@@ -16,16 +16,8 @@ type socket struct {
 	visit    *visit
 	watch    watch
 	deadline time.Time // that is set on the connection
+	slack    time.Duration
 }
-
-// manner is how a request is put to a socket.
-type manner byte
-
-const (
-	looking    manner = iota // for what had come before, which is given instead
-	regardless               // of what had come before, which is read with what follows
-	trusting                 // that nothing had come before; if it had, it is seen when more comes
-)
 
 // newSocket makes a wire of a connection, by a pump where the system can't be
 // asked what has come.
@@ -37,26 +29,20 @@ func newSocket(conn net.Conn) wire {
 }
 
 func (s *socket) ask(ctx context.Context, q question) (n int, sent bool, err error) {
-	if err := s.until(q.deadline); err != nil {
-		return 0, false, err
-	}
-	how := looking
-	if q.regardless {
-		how = regardless
-	}
 	s.watch.begin(ctx, s.Conn)
-	n, sent, err = s.visit.ask(q.adu, q.into, how)
+	if err = s.until(q.deadline); err == nil {
+		n, sent, err = s.visit.ask(q.adu, q.into, q.how)
+	}
 	s.watch.finish()
 	n, err = meant(ctx, n, err)
 	return n, sent, err
 }
 
-func (s *socket) receive(ctx context.Context, into []byte, deadline time.Time) (int, error) {
-	if err := s.until(deadline); err != nil {
-		return 0, err
-	}
+func (s *socket) receive(ctx context.Context, into []byte, deadline time.Time) (n int, err error) {
 	s.watch.begin(ctx, s.Conn)
-	n, err := s.Read(into)
+	if err = s.until(deadline); err == nil {
+		n, err = s.Read(into)
+	}
 	s.watch.finish()
 	return meant(ctx, n, err)
 }
@@ -77,11 +63,11 @@ func meant(ctx context.Context, n int, err error) (int, error) {
 // until sets the deadline, to up to an eighth of the wait later: one that is
 // still near enough is left, since setting it takes 2 % of an exchange.
 func (s *socket) until(deadline time.Time) error {
-	slack := time.Until(deadline) / 8
-	if !s.deadline.Before(deadline) && !s.deadline.After(deadline.Add(slack)) {
+	if early := s.deadline.Sub(deadline); early >= 0 && early <= s.slack {
 		return nil
 	}
-	s.deadline = deadline.Add(max(slack, 0))
+	s.slack = max(time.Until(deadline)/8, 0)
+	s.deadline = deadline.Add(s.slack)
 	return s.SetDeadline(s.deadline)
 }
 

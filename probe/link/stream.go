@@ -56,7 +56,7 @@ const restless = 100 * time.Millisecond
 
 // ask sends adu, unless something had come before; either way it adds what came
 // to the unused bytes.
-func (s *stream) ask(conn net.Conn, adu []byte) (sent bool, err error) {
+func (s *stream) ask(conn net.Conn, adu []byte, now time.Time) (sent bool, err error) {
 	if s.visit == nil {
 		if _, err := conn.Write(adu); err != nil {
 			return false, s.orClosed(lostError{err}) // a request half sent can't be mended
@@ -65,7 +65,7 @@ func (s *stream) ask(conn net.Conn, adu []byte) (sent bool, err error) {
 	}
 	s.compact()
 	how := trusting
-	if s.filled || time.Since(s.lastByte) > restless {
+	if s.filled || now.Sub(s.lastByte) > restless {
 		how = looking
 	}
 	n, sent, err := s.visit.ask(adu, s.in[s.to:], how)

@@ -122,8 +122,7 @@ func (t *TCP) talk(conn net.Conn, adu []byte) ([]byte, error) {
 		return nil, err
 	}
 	received, stray := t.line.received, 0
-	frame, err := t.await(conn, adu, &stray)
-	took := time.Since(begun.sent)
+	frame, err := t.await(conn, adu, begun, &stray)
 	late := errors.Is(err, os.ErrDeadlineExceeded)
 	if late {
 		t.given, err = begun, NoAnswer{After: t.options.Timeout, Stray: stray, Partial: t.line.unused()}
@@ -135,7 +134,7 @@ func (t *TCP) talk(conn net.Conn, adu []byte) ([]byte, error) {
 		c.LateAnswers += uint64(stray)
 		switch {
 		case err == nil:
-			c.Slowest = max(c.Slowest, took)
+			c.Slowest = max(c.Slowest, t.line.lastByte.Sub(begun.sent))
 		case late && t.line.received == received:
 			c.Silences++
 		}
@@ -143,13 +142,13 @@ func (t *TCP) talk(conn net.Conn, adu []byte) ([]byte, error) {
 	return frame, err
 }
 
-func (t *TCP) await(conn net.Conn, adu []byte, stray *int) ([]byte, error) {
+func (t *TCP) await(conn net.Conn, adu []byte, begun request, stray *int) ([]byte, error) {
 	for sent := false; ; {
 		frame, err := t.line.next(cutTCP)
 		switch {
 		case err != nil:
 		case frame == nil && !sent:
-			sent, err = t.line.ask(conn, adu)
+			sent, err = t.line.ask(conn, adu, begun.sent)
 		case frame == nil:
 			err = t.line.read(conn)
 		case sent && transaction(frame) == transaction(adu):

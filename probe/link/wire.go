@@ -20,7 +20,16 @@ type wire interface {
 
 // question is a request to send, and where and until when its answer may come.
 type question struct {
-	adu, into  []byte
-	deadline   time.Time
-	regardless bool // of what came before
+	adu, into []byte
+	deadline  time.Time
+	how       manner
 }
+
+// manner is how a question is put.
+type manner byte
+
+const (
+	looking    manner = iota // for what had come before, which is given instead
+	trusting                 // that nothing had come; what had is seen when more comes
+	regardless               // of what had come, which is read with what follows
+)
