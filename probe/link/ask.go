@@ -143,6 +143,9 @@ func (a *asker) note(err error) {
 			}
 		case timeout:
 			c.Timeouts++
+			if silent.Partial > 0 || silent.Misnumbered > 0 && silent.Stray == 0 {
+				c.Unusable++
+			}
 		case isAnswer(err):
 			c.BadAnswers++
 		}
@@ -165,8 +168,8 @@ func (a *asker) again(ctx context.Context, err error) bool {
 // half dead, and only a new one tells.
 func (a *asker) giveUp(err error) {
 	var silent NoAnswer
-	if !a.lasting && errors.As(err, &silent) && a.line.drop() {
-		a.line.failed()
+	if !a.lasting && errors.As(err, &silent) {
+		a.line.drop() // without a pause: the time-out was one
 	}
 }
 
