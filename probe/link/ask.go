@@ -90,6 +90,7 @@ func (a *asker) try(ctx context.Context, unit byte, request *modbus.ProtocolData
 	served := a.line.served()
 	answer, err := a.exchange(ctx, unit, request)
 	if served && isLost(err) {
+		a.tally.update(func(c *Counts) { c.Broken++ })
 		a.line.drop()
 		answer, err = a.exchange(ctx, unit, request)
 	}
@@ -111,13 +112,11 @@ func isAnswer(err error) bool {
 	return errors.As(err, &bad) || errors.As(err, &other)
 }
 
-func isLost(err error) bool {
-	if err == nil {
-		return false
-	}
-	var lost lostError
-	return errors.As(err, &lost)
-}
+func isLost(err error) bool { return err != nil && errors.As(err, new(lostError)) }
+
+// Broken reports that a connection couldn't be made or kept, as against silence
+// on one, or an answer that is no use.
+func Broken(err error) bool { return isLost(err) || err != nil && errors.As(err, new(dialError)) }
 
 // note counts a failure and drops a connection that can't be relied on. One
 // that is only silent is kept for the next try.
@@ -148,6 +147,8 @@ func (a *asker) note(err error) {
 			}
 		case isAnswer(err):
 			c.BadAnswers++
+		case Broken(err):
+			c.Broken++
 		}
 	})
 }

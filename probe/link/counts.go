@@ -15,7 +15,8 @@ type Counts struct {
 	BadAnswers  uint64 // answers that can't be right
 	Unusable    uint64 // of the timeouts those in which a part of an answer came, or one with a wrong number
 	Misnumbered uint64 // answers over TCP with the number of no transaction that was waited for
-	Redials     uint64 // connections made after the first
+	Redials     uint64 // connections made after the first, those that replace one given up included
+	Broken      uint64 // tries that ended since the connection broke, or since there was none
 
 	BytesSent, BytesReceived uint64
 

@@ -35,6 +35,7 @@ type RTU struct {
 type given struct {
 	want awaited
 	sent time.Time
+	open bool // its answer may still come
 }
 
 var _ Conn = (*RTU)(nil)
@@ -138,7 +139,7 @@ func (r *RTU) talk(ctx context.Context, w wire, adu []byte, want awaited) (*modb
 	}
 	r.account(&h, r.lastByte.Sub(begun), err)
 	if h.size > 0 {
-		r.quiet, r.lateAfter = time.Time{}, 0
+		r.quiet, r.lateAfter, r.given.open = time.Time{}, 0, false
 		return h.answer, nil
 	}
 	if !errors.Is(err, os.ErrDeadlineExceeded) {
@@ -166,7 +167,7 @@ func (r *RTU) put(ctx context.Context, w wire, h *hearing) (sent time.Time, err 
 		h.deadline = now.Add(r.options.Timeout + r.pace.time(len(h.adu)+h.want.most()))
 		n, asked, err := w.ask(ctx, question{h.adu, r.in[:], h.deadline, r.manner(now, patient)})
 		if asked {
-			r.given, r.quiet = given{h.want, now}, now.Add(r.lateWindow(h.adu, h.want))
+			r.given, r.quiet = given{h.want, now, true}, now.Add(r.lateWindow(h.adu, h.want))
 			r.lastByte = now.Add(r.pace.time(len(h.adu)))
 			if n > 0 {
 				r.took(0, n)

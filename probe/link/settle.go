@@ -67,7 +67,7 @@ func (r *RTU) outlast(ctx context.Context, w wire) error {
 
 // cameLate counts the answer to the request that was given up.
 func (r *RTU) cameLate(after time.Duration, bytes, size int) {
-	r.lateAfter = after
+	r.lateAfter, r.given.open = after, false
 	r.tally.update(func(c *Counts) {
 		c.LateAnswers++
 		c.BytesReceived += uint64(bytes)
@@ -79,12 +79,20 @@ func (r *RTU) cameLate(after time.Duration, bytes, size int) {
 // unasked counts what came when nothing was asked.
 func (r *RTU) unasked(got []byte) {
 	s := sortOut(got, nil, r.given.want)
+	late := 0
+	if r.given.open && s.late > 0 { // while nobody listened: how late isn't known
+		r.given.open, late = false, 1
+	}
 	r.tally.update(func(c *Counts) {
 		c.BytesReceived += uint64(len(got))
 		c.UnaskedBytes += uint64(len(got))
 		c.NoiseBytes += uint64(s.noise)
 		c.ForeignFrames += uint64(s.foreign)
-		c.Doubled += uint64(s.late)
+		c.Doubled += uint64(s.late - late)
+		c.LateAnswers += uint64(late)
+		if late > 0 {
+			c.Slowest = max(c.Slowest, r.options.Timeout)
+		}
 	})
 }
 
