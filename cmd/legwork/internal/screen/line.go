@@ -19,8 +19,8 @@ func Line(w io.Writer, meter string, findings []health.Finding, e health.Evidenc
 		fmt.Fprintf(&b, "%s%s\n  seen:  %s\n  check: %s\n", strings.ToUpper(string(f.Trouble[:1])), f.Trouble[1:], f.Seen, f.Check)
 	}
 	c := e.Counts
-	fmt.Fprintf(&b, "\n%d requests, %d answers, %d silent, %d late, %d refused, %d spoilt, slowest %s\n", c.Requests, c.Answers, c.Silences,
-		c.LateAnswers, c.Exceptions, c.BadChecks+c.BadAnswers, c.Slowest.Round(100*time.Microsecond))
+	fmt.Fprintf(&b, "\n%d requests, %d answers, %d silent, %d late, %d refused, %d spoilt, slowest %s\n", c.Requests, c.Answers, c.Silent(),
+		c.LateAnswers, c.Exceptions, c.Spoilt(), c.Slowest.Round(100*time.Microsecond))
 	_, err := io.WriteString(w, b.String())
 	return err
 }

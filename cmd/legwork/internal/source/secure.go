@@ -6,6 +6,8 @@ import (
 	"errors"
 	"fmt"
 	"time"
+
+	"legwork/probe/link"
 )
 
 // secure makes what Modbus/TCP Security needs of its files: an authority that
@@ -50,6 +52,9 @@ func certificates(caFile, certFile, keyFile string) (*x509.CertPool, tls.Certifi
 	cert, err := ReadFile(certFile)
 	if err != nil {
 		return nil, none, fmt.Errorf("--cert %w", err)
+	}
+	if err := link.CheckKeyFile(keyFile); err != nil {
+		return nil, none, fmt.Errorf("--key %w", err)
 	}
 	key, err := ReadFile(keyFile)
 	if err != nil {
