@@ -63,7 +63,7 @@ func ends(t *testing.T, f func()) {
 func TestAPortThatNeverStopsSending(t *testing.T) {
 	for _, name := range []string{"asked once", "asked again"} {
 		t.Run(name, func(t *testing.T) {
-			c := flooded(t, Options{Timeout: 50 * time.Millisecond})
+			c := flooded(t, Options{Timeout: 300 * time.Millisecond})
 			ends(t, func() {
 				_, err := c.Registers(t.Context(), sixRegisters)
 				require.ErrorContains(t, err, "bytes came that are no answer; check speed and parity")
