@@ -57,7 +57,8 @@ func (a *app) runLine(c *cobra.Command, meter string, f meterFlags, format strin
 	progress.end()
 	switch {
 	case errors.Is(err, context.Canceled):
-		return source.Unread{Err: fmt.Errorf("stopped after %d questions, %d of which were answered", evidence.Counts.Requests, evidence.Counts.Answers)}
+		c := evidence.Counts
+		return source.Unread{Err: fmt.Errorf("stopped after %d questions, %d of which were answered", c.Requests, c.Answers)}
 	case err != nil:
 		return source.Unread{Err: err}
 	}
@@ -138,7 +139,8 @@ func lineJSON(w io.Writer, findings []health.Finding, e health.Evidence) error {
 // finding that its counts alone allow, once something was answered. Without an
 // answer the error says it. An echo is no trouble.
 func (a *app) tellWire(m *source.Meter, timeout time.Duration) {
-	e := health.Evidence{Counts: m.Link.Counts(), Timeout: timeout, Network: m.Kind == source.TCP || m.Kind == source.TLS}
+	e := health.Evidence{Counts: m.Link.Counts(), Timeout: timeout,
+		Network: m.Kind == source.TCP || m.Kind == source.TLS}
 	if e.Counts.Answers == 0 {
 		return
 	}

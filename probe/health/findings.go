@@ -66,8 +66,8 @@ func (t Tries) share() float64 {
 // order.
 func Findings(e Evidence) []Finding {
 	var all []Finding
-	for _, look := range []func(Evidence) (Finding, bool){nothing, echo, garbage, gateway, numbers, late, broken, tooFast, missing, refused,
-		strangers, spoilt, noise, longBlocks, oneClient, latency} {
+	for _, look := range []func(Evidence) (Finding, bool){nothing, echo, garbage, gateway, numbers, late, broken, tooFast,
+		missing, refused, strangers, spoilt, noise, longBlocks, oneClient, latency} {
 		if f, is := look(e); is {
 			all = append(all, f)
 		}
@@ -83,12 +83,14 @@ func Findings(e Evidence) []Finding {
 func missing(e Evidence) (Finding, bool) {
 	n := e.Short.Silent()
 	_, fast := tooFast(e)
-	return Finding{Missing, fmt.Sprintf("%d of %d questions for one register were never answered", n, e.Short.Requests), missingCheck},
-		n > 2*e.Counts.LateAnswers && e.Counts.Answers > 0 && !fast // one so late that nobody waits for it looks the same
+	f := Finding{Missing, fmt.Sprintf("%d of %d questions for one register were never answered", n, e.Short.Requests),
+		missingCheck}
+	// An answer so late that nobody waits for it looks the same.
+	return f, n > 2*e.Counts.LateAnswers && e.Counts.Answers > 0 && !fast
 }
 
-const missingCheck = "loose terminals and the common conductor; termination at both ends and nowhere else; the meter's supply; " +
-	"another program or master that asks at the same time"
+const missingCheck = "loose terminals and the common conductor; termination at both ends and nowhere else; " +
+	"the meter's supply; another program or master that asks at the same time"
 
 // refused is questions that the meter itself refuses, those alone that any meter
 // should answer.
@@ -140,7 +142,8 @@ func garbage(e Evidence) (Finding, bool) {
 	f := Finding{Garbage, fmt.Sprintf("%d bytes came and no answer among them", c.BytesReceived),
 		"speed and parity (legwork find tries them); A and B exchanged; two meters with one unit"}
 	if e.Network {
-		f.Check = "is this the meter's port, and does it speak Modbus TCP? RTU frames are rtu+tcp://; a gateway may mix up its meters"
+		f.Check = "is this the meter's port, and does it speak Modbus TCP? RTU frames are rtu+tcp://; " +
+			"a gateway may mix up its meters"
 	} else if c.NoiseBytes > 0 && 3*c.ZeroBytes > c.NoiseBytes {
 		f.Check = "parity first: many bytes read as 0, as those with a wrong parity do; then speed (legwork find tries both)"
 	}
@@ -155,7 +158,8 @@ func spoilt(e Evidence) (Finding, bool) {
 	f := Finding{Spoilt, fmt.Sprintf("%d spoilt answers beside %d good ones", c.Spoilt(), c.Answers),
 		"termination at both ends and nowhere else; the pair away from mains; two meters with one unit"}
 	if e.Network {
-		f.Check = "the line behind the gateway: termination at both ends, the pair away from mains, two meters with one unit"
+		f.Check = "the line behind the gateway: termination at both ends, the pair away from mains, " +
+			"two meters with one unit"
 	}
 	return f, c.Answers > 0 && c.Spoilt() > c.ForeignFrames+c.Misnumbered
 }

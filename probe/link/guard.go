@@ -77,8 +77,8 @@ const (
 var errPortClosed = errors.New("the port is closed")
 
 func newGuard(open func() (serial.Port, error), left *leftCalls) *guard {
-	g := &guard{open: open, left: left, turn: make(chan struct{}, 1), jobs: make(chan job), results: make(chan result, 1),
-		timer: time.NewTimer(time.Hour)}
+	g := &guard{open: open, left: left, timer: time.NewTimer(time.Hour),
+		turn: make(chan struct{}, 1), jobs: make(chan job), results: make(chan result, 1)}
 	go g.work()
 	return g
 }

@@ -12,8 +12,9 @@ import (
 type StuckPort struct{ call call }
 
 func (e StuckPort) Error() string {
+	doing := [...]string{"opening", "writing to", "reading from", "closing"}[e.call]
 	return fmt.Sprintf("this computer does not come back from %s the port; unplug the adapter and plug it in again, "+
-		"and restart the computer if that does not help", [...]string{"opening", "writing to", "reading from", "closing"}[e.call])
+		"and restart the computer if that does not help", doing)
 }
 
 // Timeout is true.

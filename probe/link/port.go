@@ -53,8 +53,8 @@ func (p *ports) dial(ctx context.Context) (wire, error) {
 const slice = 50 * time.Millisecond
 
 func (p port) ask(ctx context.Context, q question) (n int, sent bool, err error) {
-	r, err := p.do(ctx, job{call: writing, adu: q.adu, look: q.how == looking, wait: wait(q.deadline), most: len(q.into)},
-		time.Until(q.deadline)+overtime)
+	j := job{call: writing, adu: q.adu, look: q.how == looking, wait: wait(q.deadline), most: len(q.into)}
+	r, err := p.do(ctx, j, time.Until(q.deadline)+overtime)
 	n = copy(q.into, r.bytes)
 	if n == 0 && err == nil {
 		n, err = p.receive(ctx, q.into, q.deadline)

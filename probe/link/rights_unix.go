@@ -27,7 +27,8 @@ func CheckKeyFile(name string) error {
 	if !ok || int(stat.Uid) != os.Getuid() || info.Mode().Perm()&0o077 == 0 {
 		return nil
 	}
-	return fmt.Errorf("%s: others may read this key (mode %04o), so it is not used; chmod 600 %[1]s", name, info.Mode().Perm())
+	return fmt.Errorf("%s: others may read this key (mode %04o), so it is not used; chmod 600 %[1]s",
+		name, info.Mode().Perm())
 }
 
 // rights says how a user comes to a port: by the group that owns it.

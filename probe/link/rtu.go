@@ -66,7 +66,8 @@ func openRTU(ctx context.Context, place string, o Options, p pace, dial func(con
 	o = o.withDefaults()
 	line := newUpkeep(dial, o.DialTimeout)
 	r := &RTU{pack: modbus.NewRTUClientHandler(""), line: &line, pace: p}
-	r.asker = asker{place: place, options: o, line: r.line, turn: make(chan struct{}, 1), lasting: true, exchange: r.exchangeRTU}
+	r.asker = asker{place: place, options: o, line: r.line, turn: make(chan struct{}, 1), lasting: true,
+		exchange: r.exchangeRTU}
 	if _, err := r.line.connect(ctx); err != nil {
 		r.line.shut()
 		return nil, &Error{Op: "connect", Place: place, Err: err}
@@ -212,7 +213,7 @@ func (r *RTU) cause(err error) error {
 	switch {
 	case err == nil:
 		return nil
-	case errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded) && !errors.Is(err, os.ErrDeadlineExceeded):
+	case errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded):
 		return stopped{err}
 	case errors.As(err, new(StuckPort)):
 		return err

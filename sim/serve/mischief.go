@@ -39,8 +39,8 @@ const (
 
 // Pranks lists them all.
 func Pranks() []Prank {
-	return []Prank{Lost, Late, Cut, Corrupted, Doubled, ForeignUnit, ForeignFunction, Noise, Echo, Stuck, SlowFirst, Closed, WrongNumber,
-		Exception1, Exception2, Exception3, Exception4, Exception6, Exception11}
+	return []Prank{Lost, Late, Cut, Corrupted, Doubled, ForeignUnit, ForeignFunction, Noise, Echo, Stuck, SlowFirst,
+		Closed, WrongNumber, Exception1, Exception2, Exception3, Exception4, Exception6, Exception11}
 }
 
 // Mischief spoils answers by rate and seed. A nil Mischief spoils none.
