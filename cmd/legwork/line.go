@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"time"
@@ -45,9 +46,16 @@ func (a *app) runLine(c *cobra.Command, meter string, f meterFlags, format strin
 		return err
 	}
 	defer closeAll()
+	progress := a.progress()
+	o.Step = progress.examines
 	evidence, err := health.Examine(c.Context(), o)
-	if err != nil {
-		return err
+	progress.end()
+	switch {
+	case errors.Is(err, context.Canceled):
+		c := evidence.Counts
+		return source.Unread{Err: fmt.Errorf("stopped after %d questions, %d of which were answered", c.Requests, c.Answers)}
+	case err != nil:
+		return source.Unread{Err: err}
 	}
 	findings := health.Findings(evidence)
 	if format == "json" {
@@ -84,7 +92,8 @@ func examined(ctx context.Context, address source.Address, f meterFlags) (health
 	if err != nil {
 		return health.Options{}, nil, err
 	}
-	o := health.Options{Conn: l, Blocks: blocks, Timeout: f.Timeout, Wait: pause}
+	o := health.Options{Conn: l, Blocks: blocks, Timeout: f.Timeout, Wait: pause,
+		Network: address.Kind == source.TCP || address.Kind == source.TLS}
 	switch address.Kind {
 	case source.RTU:
 		o.Timer, o.Wire = link.LatencyTimer(address.Port.Port), address.Port.WireTime
@@ -100,15 +109,16 @@ func lineJSON(w io.Writer, findings []health.Finding, e health.Evidence) error {
 	}
 	c := e.Counts
 	return json.NewEncoder(w).Encode(map[string]any{"legwork": 1, "findings": findings, "counts": map[string]any{
-		"requests": c.Requests, "answers": c.Answers, "silent": c.Silences, "late": c.LateAnswers, "refused": c.Exceptions,
-		"spoilt": c.BadChecks + c.BadAnswers, "slowest_ms": float64(c.Slowest.Microseconds()) / 1000}})
+		"requests": c.Requests, "answers": c.Answers, "silent": c.Silent(), "late": c.LateAnswers, "refused": c.Exceptions,
+		"spoilt": c.Spoilt(), "slowest_ms": float64(c.Slowest.Microseconds()) / 1000}})
 }
 
 // tellWire says what a wire that was only read through showed: a line for each
 // finding that its counts alone allow, once something was answered. Without an
 // answer the error says it. An echo is no trouble.
 func (a *app) tellWire(m *source.Meter, timeout time.Duration) {
-	e := health.Evidence{Counts: m.Link.Counts(), Timeout: timeout}
+	e := health.Evidence{Counts: m.Link.Counts(), Timeout: timeout,
+		Network: m.Kind == source.TCP || m.Kind == source.TLS}
 	if e.Counts.Answers == 0 {
 		return
 	}

@@ -54,7 +54,10 @@ func (a *app) open(ctx context.Context, c *cobra.Command, meter string, m meterF
 	}
 	m.SeedSet = c.Flags().Changed("seed")
 	m.Stdin = a.stdin
+	p := a.progress()
+	m.Asking = p.asking
 	s, err := source.Open(ctx, address, m.Options)
+	p.end()
 	if live, ok := s.(*source.Meter); ok && err == nil && live.Kind != source.Sim {
 		live.AtEnd(func() { a.tellWire(live, m.Timeout) })
 	}

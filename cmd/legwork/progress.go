@@ -9,6 +9,8 @@ import (
 
 	"golang.org/x/term"
 
+	"legwork/probe/health"
+	"legwork/probe/link"
 	"legwork/probe/seek"
 )
 
@@ -23,25 +25,54 @@ func roundly(d time.Duration) string {
 	return text
 }
 
-// progress shows how far the search is: on a terminal in place, else not at all.
+// progress says what is being tried, to whoever waits: on a terminal in place,
+// else in a line once there was silence for longer than patience.
 type progress struct {
 	w    io.Writer
 	live bool
+	said time.Time
 }
 
-func (a *app) progress() progress {
+// patience is how long a person waits without a word. Common practice, no source.
+const patience = 2 * time.Second
+
+func (a *app) progress() *progress {
 	f, ok := a.stderr.(*os.File)
-	return progress{a.stderr, ok && term.IsTerminal(int(f.Fd()))}
+	return &progress{a.stderr, ok && term.IsTerminal(int(f.Fd())), time.Now()}
 }
 
-func (p progress) step(s seek.Step) {
-	if p.live {
-		fmt.Fprintf(p.w, "\r\x1b[K  %d of %d  %s, unit %d  (%s left at most)", s.Done, s.Total, s.Way, s.Unit,
-			roundly(s.Left))
+func (p *progress) tell(format string, args ...any) {
+	switch {
+	case p.live:
+		fmt.Fprintf(p.w, "\r\x1b[K  "+format, args...)
+	case time.Since(p.said) >= patience:
+		p.said = time.Now()
+		fmt.Fprintf(p.w, "  "+format+"\n", args...)
 	}
 }
 
-func (p progress) end() {
+func (p *progress) step(s seek.Step) {
+	if s.Confirming > 0 {
+		p.tell("%s, unit %d answers; further question %d", s.Way, s.Unit, s.Confirming)
+		return
+	}
+	p.tell("%d of %d  %s, unit %d  (%s left at most)", s.Done, s.Total, s.Way, s.Unit, roundly(s.Left))
+}
+
+func (p *progress) examines(s health.Step) {
+	p.tell("%s: %d of %d questions were answered so far; asking for %s", s.Phase, s.Answered, s.Asked, registers(s.Registers))
+}
+
+func (p *progress) asking(r link.Read) { p.tell("asking %s", r) }
+
+func registers(n int) string {
+	if n == 1 {
+		return "1 register"
+	}
+	return fmt.Sprintf("%d registers", n)
+}
+
+func (p *progress) end() {
 	if p.live {
 		fmt.Fprint(p.w, "\r\x1b[K")
 	}

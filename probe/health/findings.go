@@ -25,6 +25,9 @@ const (
 	OneClient  Trouble = "one connection only"
 	Spoilt     Trouble = "spoilt answers"
 	Broken     Trouble = "the connection breaks"
+	Missing    Trouble = "answers missing"
+	Refused    Trouble = "questions refused"
+	Numbers    Trouble = "wrong transaction numbers"
 )
 
 // Finding is a trouble, what shows it, and what to do.
@@ -37,7 +40,9 @@ type Finding struct {
 // Evidence is what is known of a wire. What was not tried is zero.
 type Evidence struct {
 	Counts  link.Counts
+	Short   link.Counts // of the short questions alone, which come first
 	Timeout time.Duration
+	Network bool // Modbus TCP, in TLS or not: no serial line at this end
 
 	Close, Apart Tries // questions without a pause, and with one
 	Longest      int   // registers of the longest block that was answered
@@ -61,19 +66,64 @@ func (t Tries) share() float64 {
 // order.
 func Findings(e Evidence) []Finding {
 	var all []Finding
-	for _, look := range []func(Evidence) (Finding, bool){nothing, echo, garbage, gateway, late, broken, tooFast, spoilt, strangers, noise, longBlocks, oneClient, latency} {
+	for _, look := range []func(Evidence) (Finding, bool){nothing, echo, garbage, gateway, numbers, late, broken, tooFast,
+		missing, refused, strangers, spoilt, noise, longBlocks, oneClient, latency} {
 		if f, is := look(e); is {
 			all = append(all, f)
 		}
 	}
+	if c := e.Counts; len(all) == 0 && c.Requests > 0 && c.Answers+c.Exceptions == 0 {
+		all = append(all, Finding{Missing, fmt.Sprintf("none of %d questions was answered", c.Requests), missingCheck})
+	}
 	return all
+}
+
+// missing is answers that never came, where slowness of the meter or too long a
+// question doesn't explain it. One that came late after all is not missing.
+func missing(e Evidence) (Finding, bool) {
+	n := e.Short.Silent()
+	_, fast := tooFast(e)
+	f := Finding{Missing, fmt.Sprintf("%d of %d questions for one register were never answered", n, e.Short.Requests),
+		missingCheck}
+	// An answer so late that nobody waits for it looks the same.
+	return f, n > 2*e.Counts.LateAnswers && e.Counts.Answers > 0 && !fast
+}
+
+const missingCheck = "loose terminals and the common conductor; termination at both ends and nowhere else; " +
+	"the meter's supply; another program or master that asks at the same time"
+
+// refused is questions that the meter itself refuses, those alone that any meter
+// should answer.
+func refused(e Evidence) (Finding, bool) {
+	c := e.Short
+	n, code := uint64(0), link.Exception(0)
+	for i, times := range c.Refused {
+		if i < int(link.GatewayPath) && times > n {
+			n, code = times, link.Exception(i)
+		}
+	}
+	f := Finding{Refused, fmt.Sprintf("%d of %d questions for one register were refused: %v", n, c.Requests, code),
+		"the wire is good; the meter is busy or at fault: ask less often, and start it anew"}
+	if code <= link.IllegalDataAddress {
+		f.Check = "the wire is good; ask for registers that the meter has: --map FILE"
+	}
+	return f, n > 0
+}
+
+// numbers is a gateway that answers under the wrong numbers: waiting longer is no
+// help.
+func numbers(e Evidence) (Finding, bool) {
+	c := e.Counts
+	return Finding{Numbers, fmt.Sprintf("%d answers had the number of no question that was open", c.Misnumbered),
+			"the gateway: newer firmware, or its mode that passes RTU frames on (rtu+tcp://HOST:PORT)"},
+		c.Misnumbered > 0
 }
 
 func nothing(e Evidence) (Finding, bool) {
 	c := e.Counts
 	return Finding{Nothing, fmt.Sprintf("not one byte came to %d questions", c.Requests),
 			"the meter's power; A and B exchanged; the common conductor; unit, speed and parity (legwork find tries them)"},
-		c.Requests > 0 && c.BytesReceived == 0 && c.Answers == 0
+		c.Requests > 0 && c.BytesReceived == 0 && c.LateAnswers == 0
 }
 
 func echo(e Evidence) (Finding, bool) {
@@ -91,19 +141,27 @@ func garbage(e Evidence) (Finding, bool) {
 	c := e.Counts
 	f := Finding{Garbage, fmt.Sprintf("%d bytes came and no answer among them", c.BytesReceived),
 		"speed and parity (legwork find tries them); A and B exchanged; two meters with one unit"}
-	if c.NoiseBytes > 0 && 3*c.ZeroBytes > c.NoiseBytes {
+	if e.Network {
+		f.Check = "is this the meter's port, and does it speak Modbus TCP? RTU frames are rtu+tcp://; " +
+			"a gateway may mix up its meters"
+	} else if c.NoiseBytes > 0 && 3*c.ZeroBytes > c.NoiseBytes {
 		f.Check = "parity first: many bytes read as 0, as those with a wrong parity do; then speed (legwork find tries both)"
 	}
-	return f, c.Answers == 0 && c.NoiseBytes+c.BadChecks > 0
+	return f, c.Answers+c.Exceptions+c.LateAnswers+c.Misnumbered == 0 && c.NoiseBytes+c.Spoilt() > 0
 }
 
-// spoilt is answers whose check is wrong beside good ones: at the same settings
-// that is a disturbed line, or two meters that answer at once.
+// spoilt is answers that are no use beside good ones: at the same settings that
+// is a disturbed line, or two meters that answer at once. Those of other units
+// are strangers.
 func spoilt(e Evidence) (Finding, bool) {
 	c := e.Counts
-	return Finding{Spoilt, fmt.Sprintf("%d answers with a wrong check beside %d good ones", c.BadChecks, c.Answers),
-			"termination at both ends and nowhere else; the pair away from mains; two meters with one unit"},
-		c.Answers > 0 && c.BadChecks > 0
+	f := Finding{Spoilt, fmt.Sprintf("%d spoilt answers beside %d good ones", c.Spoilt(), c.Answers),
+		"termination at both ends and nowhere else; the pair away from mains; two meters with one unit"}
+	if e.Network {
+		f.Check = "the line behind the gateway: termination at both ends, the pair away from mains, " +
+			"two meters with one unit"
+	}
+	return f, c.Answers > 0 && c.Spoilt() > c.ForeignFrames+c.Misnumbered
 }
 
 func noise(e Evidence) (Finding, bool) {
@@ -139,8 +197,15 @@ func tooFast(e Evidence) (Finding, bool) {
 }
 
 func longBlocks(e Evidence) (Finding, bool) {
-	return Finding{LongBlocks, fmt.Sprintf("%d registers in one request were answered, %d not", e.Longest, e.Refused),
+	return Finding{LongBlocks, fmt.Sprintf("%s in one request were answered, %d not", registers(e.Longest), e.Refused),
 		"the meter, or the gateway before it, takes no longer ones; the reading is split where it must be"}, e.Refused > 0 && e.Longest > 0
+}
+
+func registers(n int) string {
+	if n == 1 {
+		return "no more than 1 register"
+	}
+	return fmt.Sprintf("%d registers", n)
 }
 
 func gateway(e Evidence) (Finding, bool) {
@@ -164,8 +229,8 @@ func oneClient(e Evidence) (Finding, bool) {
 }
 
 func broken(e Evidence) (Finding, bool) {
-	return Finding{Broken, fmt.Sprintf("the connection had to be made anew %d times", e.Counts.Redials),
-		"the adapter's plug and cable, or another client that the gateway favours"}, e.Counts.Redials > 1
+	return Finding{Broken, fmt.Sprintf("the connection broke %d times", e.Counts.Broken),
+		"the adapter's plug and cable, or another client that the gateway favours"}, e.Counts.Broken > 1
 }
 
 // The latency of an adapter shows as a floor of the time to the answer beyond

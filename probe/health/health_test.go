@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"net"
+	"strings"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -27,6 +28,7 @@ type bench struct {
 	serial   bool
 	line     serve.Line
 	ask      byte // the unit that is asked; 0 is 1
+	step     func(Step)
 }
 
 func sixtyRegisters() *serve.Bank {
@@ -47,7 +49,7 @@ func (b bench) examine(t *testing.T) Evidence {
 		m.Late, m.Pause = b.late, timeout/4
 	}
 	s.Spoil(m)
-	o := Options{Blocks: []link.Read{{Unit: max(b.ask, 1), Function: link.ReadHolding, Count: 60}}, Timeout: timeout, Wait: waitFor}
+	o := Options{Blocks: []link.Read{{Unit: max(b.ask, 1), Function: link.ReadHolding, Count: 60}}, Timeout: timeout, Wait: waitFor, Step: b.step}
 	lo := link.Options{Timeout: timeout, Dial: b.dial(t, s)}
 	if b.serial {
 		o.Conn, err = link.DialRTU(t.Context(), "kiln-house:4001", lo)
@@ -57,6 +59,7 @@ func (b bench) examine(t *testing.T) Evidence {
 		lo.Retries = 1 // a late answer shows while the next try waits
 		o.Conn, err = link.DialTCP(t.Context(), "kiln-house", lo)
 		require.NoError(t, err)
+		o.Network = true
 		o.Again = func(ctx context.Context) (link.Conn, error) { return link.DialTCP(ctx, "kiln-house", lo) }
 	}
 	t.Cleanup(func() { _ = o.Conn.Close() })
@@ -158,6 +161,17 @@ func TestEachTroubleIsTold(t *testing.T) {
 		{"gateway without its meter", bench{mischief: "exception-11=1"}, Gateway, "behind the gateway"},
 		{"gateway for one client", bench{single: true}, OneClient, "other programs"},
 		{"disturbed line", bench{serial: true, mischief: "corrupted=0.3"}, Spoilt, "termination"},
+		{"answers get lost", bench{serial: true, mischief: "lost=0.3"}, Missing, "loose terminals"},
+		{"answers get lost over TCP", bench{mischief: "lost=0.3"}, Missing, "loose terminals"},
+		{"few answers get lost", bench{serial: true, mischief: "lost=0.1"}, Missing, "loose terminals"},
+		{"every answer is late", bench{serial: true, mischief: "late=1", late: 2 * timeout}, Late, "--timeout"},
+		{"registers that aren't there", bench{serial: true, mischief: "exception-2=1"}, Refused, "--map FILE"},
+		{"a busy meter", bench{mischief: "exception-6=0.4"}, Refused, "ask less often"},
+		{"a meter that is at fault", bench{mischief: "exception-4=1"}, Refused, "start it anew"},
+		{"wrong transaction numbers", bench{mischief: "wrong-number=1"}, Numbers, "rtu+tcp://"},
+		{"some wrong transaction numbers", bench{mischief: "wrong-number=0.3"}, Numbers, "rtu+tcp://"},
+		{"answers of no use over TCP", bench{mischief: "foreign-function=0.3"}, Spoilt, "behind the gateway"},
+		{"nothing of use over TCP", bench{mischief: "foreign-function=1"}, Garbage, "speak Modbus TCP"},
 		{"connection breaks", bench{serial: true, mischief: "closed=0.3"}, Broken, "cable"},
 	}
 	for _, test := range tests {
@@ -173,6 +187,13 @@ func TestEachTroubleIsTold(t *testing.T) {
 					}
 				}
 				require.Equal(t, test.want, findings[0].Trouble, told)
+				require.NotContains(t, strings.Join(told, "\n"), "1 registers")
+				if e.Counts.Answers == 0 {
+					require.Zero(t, e.Longest, "what was never given has no length")
+				}
+				if test.want == Late {
+					require.Len(t, findings, 1, told)
+				}
 			})
 		})
 	}
@@ -188,4 +209,68 @@ func TestAdaptersTimerIsTold(t *testing.T) {
 	f := Findings(Evidence{Timer: 16, Counts: link.Counts{Requests: 4, Answers: 4, BytesReceived: 40}})
 	require.Len(t, f, 1)
 	require.Equal(t, "the adapter's latency timer is 16 ms", f[0].Seen)
+}
+
+// Where nothing was answered something is said, whatever the counts are.
+func TestNothingAnsweredIsNeverInOrder(t *testing.T) {
+	for _, c := range []link.Counts{
+		{Requests: 4},
+		{Requests: 4, BytesReceived: 40},
+		{Requests: 4, BytesReceived: 40, Timeouts: 4, Unusable: 4},
+		{Requests: 4, BytesReceived: 40, BadAnswers: 4},
+		{Requests: 4, Redials: 1},
+		{Requests: 4, BytesReceived: 17, LateAnswers: 1, Timeouts: 4},
+	} {
+		require.NotEmpty(t, Findings(Evidence{Counts: c, Short: c}), c)
+	}
+}
+
+// unanswered is a link that fails in one way.
+type unanswered struct {
+	link.Counted
+	err   error
+	asked int
+}
+
+func (u *unanswered) Registers(context.Context, link.Read) ([]uint16, error) {
+	u.asked++
+	return nil, u.err
+}
+func (u *unanswered) Counts() link.Counts { return link.Counts{} }
+
+// A port that is of no use any more ends it, and so does ctx; no more is asked.
+func TestEndsAtOnce(t *testing.T) {
+	o := Options{Blocks: []link.Read{{Unit: 1, Function: link.ReadHolding, Count: 60}}, Timeout: timeout, Wait: waitFor}
+	stuck := &unanswered{err: &link.Error{Op: "read", Err: link.StuckPort{}}}
+	o.Conn = stuck
+	_, err := Examine(t.Context(), o)
+	require.ErrorAs(t, err, new(link.StuckPort))
+	require.Equal(t, 1, stuck.asked)
+
+	ctx, cancel := context.WithCancel(t.Context())
+	left := &unanswered{err: link.IllegalDataAddress}
+	o.Conn, o.Step = left, func(s Step) {
+		if s.Asked == 2 {
+			cancel()
+		}
+	}
+	_, err = Examine(ctx, o)
+	require.ErrorIs(t, err, context.Canceled)
+	require.Equal(t, 3, left.asked)
+}
+
+// What is being tried is said before each question.
+func TestSaysWhatIsTried(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		var phases []Phase
+		b := bench{serial: true, mischief: "lost=0.3"}
+		b.step = func(s Step) {
+			if len(phases) == 0 || phases[len(phases)-1] != s.Phase {
+				phases = append(phases, s.Phase)
+			}
+			require.LessOrEqual(t, s.Answered, s.Asked)
+		}
+		b.examine(t)
+		require.Equal(t, []Phase{CloseTogether, WithPause, Lengths, Times}, phases)
+	})
 }

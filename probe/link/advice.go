@@ -66,6 +66,8 @@ func advice(err error) string {
 		return exceptionAdvice[exception]
 	case errors.As(err, &silent) && silent.Stray > 0:
 		return "a longer timeout may be all it needs"
+	case errors.As(err, &silent) && silent.Misnumbered > 0:
+		return "the gateway numbers its answers wrongly: newer firmware, or rtu+tcp:// where it can pass RTU frames on"
 	case errors.As(err, &silent):
 		return "is the unit number right and the meter powered? a slow gateway needs a longer timeout"
 	case errors.As(err, &other):

@@ -90,6 +90,7 @@ func (a *asker) try(ctx context.Context, unit byte, request *modbus.ProtocolData
 	served := a.line.served()
 	answer, err := a.exchange(ctx, unit, request)
 	if served && isLost(err) {
+		a.tally.update(func(c *Counts) { c.Broken++ })
 		a.line.drop()
 		answer, err = a.exchange(ctx, unit, request)
 	}
@@ -111,13 +112,11 @@ func isAnswer(err error) bool {
 	return errors.As(err, &bad) || errors.As(err, &other)
 }
 
-func isLost(err error) bool {
-	if err == nil {
-		return false
-	}
-	var lost lostError
-	return errors.As(err, &lost)
-}
+func isLost(err error) bool { return err != nil && errors.As(err, new(lostError)) }
+
+// Broken reports that a connection couldn't be made or kept, as against silence
+// on one, or an answer that is no use.
+func Broken(err error) bool { return isLost(err) || err != nil && errors.As(err, new(dialError)) }
 
 // note counts a failure and drops a connection that can't be relied on. One
 // that is only silent is kept for the next try.
@@ -143,8 +142,13 @@ func (a *asker) note(err error) {
 			}
 		case timeout:
 			c.Timeouts++
+			if silent.Partial > 0 || silent.Misnumbered > 0 && silent.Stray == 0 {
+				c.Unusable++
+			}
 		case isAnswer(err):
 			c.BadAnswers++
+		case Broken(err):
+			c.Broken++
 		}
 	})
 }
@@ -152,7 +156,7 @@ func (a *asker) note(err error) {
 // again tells whether another try may help, after the pause that it needs.
 func (a *asker) again(ctx context.Context, err error) bool {
 	var exception Exception
-	if ctx.Err() != nil || errors.Is(err, ErrClosed) {
+	if ctx.Err() != nil || errors.Is(err, ErrClosed) || errors.As(err, new(StuckPort)) {
 		return false
 	}
 	if errors.As(err, &exception) {
@@ -166,8 +170,8 @@ func (a *asker) again(ctx context.Context, err error) bool {
 // it to judge.
 func (a *asker) giveUp(err error) {
 	var silent NoAnswer
-	if !a.lasting && !a.options.Shared && errors.As(err, &silent) && a.line.drop() {
-		a.line.failed()
+	if !a.lasting && !a.options.Shared && errors.As(err, &silent) {
+		a.line.drop() // without a pause: the time-out was one
 	}
 }
 

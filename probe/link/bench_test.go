@@ -6,14 +6,18 @@ import (
 	"encoding/binary"
 	"fmt"
 	"io"
+	"log"
 	"net"
 	"os"
 	"os/exec"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
 
+	"github.com/goburrow/modbus"
+	vetter "github.com/simonvetter/modbus"
 	"github.com/stretchr/testify/require"
 )
 
@@ -26,15 +30,20 @@ func TestMain(m *testing.M) {
 	if os.Getenv(serveSixtyVariable) == "" {
 		os.Exit(m.Run())
 	}
+	go func() { // ends with the process that started it
+		_, _ = io.Copy(io.Discard, os.Stdin)
+		os.Exit(0)
+	}()
+	if baud, is := strings.CutPrefix(os.Getenv(serveSixtyVariable), "pace:"); is {
+		n, _ := strconv.Atoi(baud)
+		servePaced(n)
+		os.Exit(1)
+	}
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
 		os.Exit(1)
 	}
 	fmt.Println(listener.Addr())
-	go func() { // ends with the process that started it
-		_, _ = io.Copy(io.Discard, os.Stdin)
-		os.Exit(0)
-	}()
 	for {
 		conn, err := listener.Accept()
 		if err != nil {
@@ -68,8 +77,8 @@ func serveSame(conn net.Conn, answer []byte) {
 	}
 }
 
-// startSixty runs the server until the benchmark ends and gives its address.
-func startSixty(b *testing.B, framing string) string {
+// startServer runs the server until the benchmark ends and gives its address or port.
+func startServer(b *testing.B, framing string) string {
 	server := exec.Command(os.Args[0])
 	server.Env = append(os.Environ(), serveSixtyVariable+"="+framing)
 	stdin, err := server.StdinPipe()
@@ -108,23 +117,40 @@ func serveSixty(conn net.Conn) {
 	}
 }
 
-// BenchmarkTCP reads 60 registers beside a bare exchange of the same bytes.
+// BenchmarkTCP reads 60 registers: this link, and two libraries, beside a bare
+// exchange of the same bytes.
 func BenchmarkTCP(b *testing.B) {
-	address := startSixty(b, "tcp")
+	address := startServer(b, "tcp")
 	c, err := DialTCP(b.Context(), address, Options{})
 	require.NoError(b, err)
-	defer c.Close()
-	beside(b, address, c, bareTCP)
+	h := modbus.NewTCPClientHandler(address)
+	h.SlaveId, h.Timeout, h.IdleTimeout = 1, time.Second, 0
+	run(b, []client{
+		bare(b, address, exchange{[]byte{0, 1, 0, 0, 0, 6, 1, 3, 0, 0, 0, sixty}, sixtyAnswer}),
+		ours(b, c),
+		goburrow(b, h, h.Close),
+		vetted(b, &vetter.ClientConfiguration{URL: "tcp://" + address, Timeout: time.Second}),
+	}, 50, ofBare)
 }
 
-// BenchmarkRTUOverTCP does so through a converter.
+// BenchmarkRTUOverTCP does so through a converter, which goburrow can't.
 func BenchmarkRTUOverTCP(b *testing.B) {
-	address := startSixty(b, "rtu")
+	address := startServer(b, "rtu")
 	c, err := DialRTU(b.Context(), address, Options{})
 	require.NoError(b, err)
-	defer c.Close()
 	frame := []byte{1, 3, 0, 0, 0, sixty}
-	beside(b, address, c, exchange{binary.LittleEndian.AppendUint16(frame, crc16(frame)), len(sixtyRTU)})
+	run(b, []client{
+		bare(b, address, exchange{binary.LittleEndian.AppendUint16(frame, crc16(frame)), len(sixtyRTU)}),
+		ours(b, c),
+		vetted(b, &vetter.ClientConfiguration{URL: "rtuovertcp://" + address, Speed: 4_000_000, Timeout: time.Second}),
+	}, 50, ofBare)
+}
+
+// client makes one exchange after the other.
+type client struct {
+	name     string
+	exchange func()
+	close    func() error
 }
 
 // exchange is a request and the length of its answer.
@@ -133,77 +159,94 @@ type exchange struct {
 	answer  int
 }
 
-var bareTCP = exchange{[]byte{0, 1, 0, 0, 0, 6, 1, 3, 0, 0, 0, sixty}, sixtyAnswer}
-
-// beside times c against one write and one read on a net.Conn, without deadline
-// or check. Short blocks of the two take turns, since on a shared machine long
-// ones measure the neighbours. of-bare is bare time / our time of the median
-// call of a block, and of-bare-mean that of a block's sum; of each the median
-// over all pairs of blocks.
-func beside(b *testing.B, address string, c Conn, x exchange) {
-	bare, err := net.Dial("tcp", address)
+// bare is one write and one read on a net.Conn, without deadline or check.
+func bare(b *testing.B, address string, x exchange) client {
+	conn, err := net.Dial("tcp", address)
 	require.NoError(b, err)
-	defer bare.Close()
+	return client{"bare", func() {
+		var buf [maxFrame]byte
+		if _, err := conn.Write(x.request); err != nil {
+			b.Fatal(err)
+		}
+		if n, err := conn.Read(buf[:]); err != nil || n != x.answer {
+			b.Fatal(n, err)
+		}
+	}, conn.Close}
+}
+
+func ours(b *testing.B, c Conn) client {
 	ctx, cancel := context.WithCancel(b.Context()) // a caller's, that can end
-	defer cancel()
+	return client{"ours", func() {
+		words, err := c.Registers(ctx, Read{1, ReadHolding, 0, sixty})
+		if err != nil || len(words) != sixty {
+			b.Fatal(len(words), err)
+		}
+	}, func() error { cancel(); return c.Close() }}
+}
 
-	blocks := [2]block{{exchange: func() { exchangeBare(b, bare, x) }}, {exchange: func() { readSixty(ctx, b, c) }}}
-	var medians, means []float64
-	b.ReportAllocs()
+func goburrow(b *testing.B, h modbus.ClientHandler, end func() error) client {
+	c := modbus.NewClient(h)
+	return client{"goburrow", func() {
+		if got, err := c.ReadHoldingRegisters(0, sixty); err != nil || len(got) != 2*sixty {
+			b.Fatal(len(got), err)
+		}
+	}, end}
+}
+
+func vetted(b *testing.B, o *vetter.ClientConfiguration) client {
+	o.Logger = log.New(io.Discard, "", 0)
+	c, err := vetter.NewClient(o)
+	require.NoError(b, err)
+	require.NoError(b, c.Open())
+	require.NoError(b, c.SetUnitId(1))
+	return client{"simonvetter", func() {
+		if got, err := c.ReadRegisters(0, sixty, vetter.HOLDING_REGISTER); err != nil || len(got) != sixty {
+			b.Fatal(len(got), err)
+		}
+	}, c.Close}
+}
+
+// run times the clients in short blocks that take turns, another one first each
+// time, since on a shared machine long ones measure the neighbours. figure gives
+// what is reported of a client from the medians of all its blocks.
+func run(b *testing.B, clients []client, each int, figure func(b *testing.B, i int, medians [][]float64) float64) {
+	medians := make([][]float64, len(clients))
+	took := make([]float64, each)
 	for b.Loop() {
-		first := len(means) % 2
-		blocks[first].run()
-		blocks[1-first].run()
-		medians = append(medians, blocks[0].median()/blocks[1].median())
-		means = append(means, blocks[0].sum()/blocks[1].sum())
+		first := len(medians[0])
+		for i := range clients {
+			at := (first + i) % len(clients)
+			clients[at].exchange() // whatever stood before it is not its own
+			for k := range took {
+				begin := time.Now()
+				clients[at].exchange()
+				took[k] = float64(time.Since(begin))
+			}
+			medians[at] = append(medians[at], middle(took))
+		}
 	}
-	b.ReportMetric(middle(medians), "of-bare")
-	b.ReportMetric(middle(means), "of-bare-mean")
-	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(2*len(blocks[0].took)*b.N), "ns/exchange")
-}
-
-// block is a run of exchanges, each timed.
-type block struct {
-	exchange func()
-	took     [50]float64 // ns
-}
-
-func (k *block) run() {
-	for i := range k.took {
-		begin := time.Now()
-		k.exchange()
-		k.took[i] = float64(time.Since(begin))
+	b.ReportMetric(0, "ns/op")
+	for i, c := range clients {
+		b.ReportMetric(figure(b, i, medians), c.name)
+		require.NoError(b, c.close())
 	}
 }
 
-func (k *block) sum() (ns float64) {
-	for _, t := range k.took {
-		ns += t
+// ofBare is the median, over all rounds, of the bare exchange's time / a client's
+// in the same round; for the bare one the microseconds that it takes.
+func ofBare(_ *testing.B, i int, medians [][]float64) float64 {
+	if i == 0 {
+		return middle(slices.Clone(medians[0])) / 1000
 	}
-	return ns
+	var ratios []float64
+	for round, took := range medians[i] {
+		ratios = append(ratios, medians[0][round]/took)
+	}
+	return middle(ratios)
 }
-
-func (k *block) median() float64 { return middle(k.took[:]) }
 
 // middle sorts x and gives its median.
 func middle(x []float64) float64 {
 	slices.Sort(x)
 	return x[len(x)/2]
-}
-
-func exchangeBare(b *testing.B, conn net.Conn, x exchange) {
-	var buf [maxFrame]byte
-	if _, err := conn.Write(x.request); err != nil {
-		b.Fatal(err)
-	}
-	if n, err := conn.Read(buf[:]); err != nil || n != x.answer {
-		b.Fatal(n, err)
-	}
-}
-
-func readSixty(ctx context.Context, b *testing.B, c Conn) {
-	words, err := c.Registers(ctx, Read{1, ReadHolding, 0, sixty})
-	if err != nil || len(words) != sixty {
-		b.Fatal(len(words), err)
-	}
 }

@@ -13,12 +13,15 @@ type Counts struct {
 	LateAnswers uint64 // answers to a request that was no longer waited for
 	Exceptions  uint64 // answers that refuse
 	BadAnswers  uint64 // answers that can't be right
-	Redials     uint64 // connections made after the first
+	Unusable    uint64 // of the timeouts those in which a part of an answer came, or one with a wrong number
+	Misnumbered uint64 // answers over TCP with the number of no transaction that was waited for
+	Redials     uint64 // connections made after the first, those that replace one given up included
+	Broken      uint64 // tries that ended since the connection broke, or since there was none
 
 	BytesSent, BytesReceived uint64
 
 	Answers  uint64               // good ones
-	Silences uint64               // tries after which not one byte came
+	Silences uint64               // tries in which not one byte came in time
 	Refused  [lastCode + 1]uint64 // exceptions, by their code
 
 	// On a serial line, what came beside good answers.
@@ -34,6 +37,16 @@ type Counts struct {
 	// Slowest is the longest time that an answer took, one that came too late
 	// to be used included: a timeout below it is too short.
 	Slowest time.Duration
+}
+
+// Spoilt is how many tries ended with something that is no use as an answer. With
+// Answers, Exceptions, LateAnswers and Silent it tells how all tries ended, but
+// for those whose connection broke.
+func (c Counts) Spoilt() uint64 { return c.BadAnswers + c.Unusable }
+
+// Silent is how many tries nothing answered, neither in time nor late.
+func (c Counts) Silent() uint64 {
+	return c.Timeouts - min(c.Timeouts, c.Unusable+c.LateAnswers)
 }
 
 // lastCode is the highest exception code of the standard.

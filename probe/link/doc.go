@@ -24,15 +24,18 @@
 //     a time-out until a late answer has come or can't come any more, the answer
 //     is looked for at any place among what came, and the rest is sorted out and
 //     counted: echoes, noise, frames of others;
-//   - a context ends a request at once.
+//   - a context ends a request at once, and where a driver is in the way within
+//     half a second.
 //
 // A file each: what is asked and answered (pdu.go), tries and counts (ask.go),
 // the connection that is made anew (upkeep.go). For TCP the frame (frame.go),
 // its stream (stream.go) and what ties them together (tcp.go, tls.go). For RTU
 // the frame (rtuframe.go), what stands beside it (strays.go), silence and late
-// answers (settle.go), the exchange (rtu.go), and the wires: a serial port
-// (serial.go), a socket (socket.go), anything else (pump.go). Ports of this
-// machine are listed in ports.go.
+// answers (settle.go), the exchange (rtu.go), and the wires (wire.go): a serial
+// port (serial.go, port.go), a socket (socket.go, and visit_unix.go, which TCP
+// uses too), anything else (pump.go). Calls on a serial port that the system never
+// comes back from are left by guard.go and kept count of in leftcalls.go. Ports of
+// this machine are listed in ports.go.
 //
 // What it can't do: no function but those three, and one request at a time on a
 // connection. A doubled answer that comes after the next request of the same

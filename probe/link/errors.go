@@ -66,11 +66,12 @@ func (e InvalidRead) Error() string { return e.Why }
 
 // NoAnswer says that no answer came in time.
 type NoAnswer struct {
-	After   time.Duration // how long was waited
-	Stray   int           // answers to other transactions that came meanwhile
-	Partial int           // bytes of an answer that stopped short
-	Echo    bool          // the request itself came back, and nothing else
-	Late    time.Duration // how long an earlier answer took that came too late; 0 is none
+	After       time.Duration // how long was waited
+	Stray       int           // answers to earlier requests that came meanwhile
+	Misnumbered int           // answers with a transaction number that was never waited for
+	Partial     int           // bytes of an answer that stopped short
+	Echo        bool          // the request itself came back, and nothing else
+	Late        time.Duration // how long an earlier answer took that came too late; 0 is none
 }
 
 func (e NoAnswer) Error() string {
@@ -83,6 +84,8 @@ func (e NoAnswer) Error() string {
 		return fmt.Sprintf("no answer within %v: the meter answers after %v", e.After, e.Late.Round(time.Millisecond))
 	case e.Stray > 0:
 		return fmt.Sprintf("no answer within %v, only %d to other requests", e.After, e.Stray)
+	case e.Misnumbered > 0:
+		return fmt.Sprintf("no answer within %v, only %d with a wrong transaction number", e.After, e.Misnumbered)
 	}
 	return fmt.Sprintf("no answer within %v", e.After)
 }

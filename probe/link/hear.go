@@ -14,7 +14,6 @@ type hearing struct {
 	deadline time.Time
 	n        int // bytes in RTU.in
 	dropped  int // bytes that found no room
-	first    time.Time
 	at, size int // of the answer
 	answer   *modbus.ProtocolDataUnit
 	pack     modbus.Packager
@@ -31,27 +30,23 @@ func (h *hearing) opens(frame []byte) bool {
 	return true
 }
 
-// hear collects what comes until the answer stands there.
+// hear collects what comes until the answer stands there; some of it may have
+// come already.
 func (r *RTU) hear(ctx context.Context, w wire, h *hearing) error {
 	for {
+		if h.at, h.size = h.want.find(r.in[:h.n], h.opens); h.size > 0 {
+			return nil
+		}
 		if h.n == len(r.in) { // nothing but noise so far: its end may begin the answer
 			h.dropped += h.n - maxRTU
 			h.n = copy(r.in[:], r.in[h.n-maxRTU:])
 		}
 		got, err := w.receive(ctx, r.in[h.n:], h.deadline)
-		if got > 0 {
-			r.lastByte = time.Now()
-			if h.n == 0 {
-				h.first = r.lastByte
-			}
-			h.n += got
-			if h.at, h.size = h.want.find(r.in[:h.n], h.opens); h.size > 0 {
-				return nil
-			}
-		}
-		if err != nil {
+		if got == 0 && err != nil {
 			return err
 		}
+		r.took(h.n, got)
+		h.n += got
 	}
 }
 

@@ -40,7 +40,8 @@ var hostile = []struct {
 	}), false, "", nil},
 	{"answers twice", thenHonest(func(r []byte) []byte { return append(right(r), right(r)...) }), false, "", nil},
 	{"only another transaction", thenHonest(changed(1, 0x77)), false,
-		"no answer within 200ms, only 1 to other requests; a longer timeout may be all it needs", NoAnswer{}},
+		"no answer within 200ms, only 1 with a wrong transaction number; " +
+			"the gateway numbers its answers wrongly: newer firmware, or rtu+tcp:// where it can pass RTU frames on", NoAnswer{}},
 	{"another unit", thenHonest(changed(6, 9)), false,
 		"unit 9 answered instead of unit 1; does the gateway mix up its meters?", OtherUnit{}},
 	{"unit 255", thenHonest(changed(6, 255)), false,

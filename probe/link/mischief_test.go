@@ -168,6 +168,45 @@ func TestMischiefBringsNoWrongValue(t *testing.T) {
 	}
 }
 
+// Over sockets of this machine, in its own time: what is played there keeps clear
+// of the time-out, so that a slow machine is not taken for a late meter.
+func TestMischiefOverSockets(t *testing.T) {
+	const pranks = "cut=0.01,corrupted=0.03,doubled=0.3,foreign-unit=0.01,foreign-function=0.01,noise=0.2,echo=0.2,slow-first=0.1,closed=0.05"
+	for _, kind := range []string{"tcp", "rtu over tcp"} {
+		t.Run(kind, func(t *testing.T) {
+			mischief, err := serve.ParseMischief(pranks, 2)
+			require.NoError(t, err)
+			mischief.Pause = time.Millisecond
+			var number atomic.Uint64
+			s := serve.New(map[byte]*serve.Unit{1: markedUnit(&number)})
+			s.Spoil(mischief)
+			t.Cleanup(func() { _ = s.Close() })
+			c := socketTo(t, kind, s, Options{Timeout: 100 * time.Millisecond, Retries: 1})
+			defer c.Close()
+			o := hammer(t, c, &number, exchanges(t, 200))
+			t.Logf("%-14s %s", kind, o)
+			require.Zero(t, o.wrong)
+			require.Greater(t, o.right, 150)
+		})
+	}
+}
+
+func socketTo(t *testing.T, kind string, s *serve.Server, o Options) (c Conn) {
+	var address net.Addr
+	var err error
+	if kind == "tcp" {
+		address, err = s.ListenTCP("127.0.0.1:0")
+		require.NoError(t, err)
+		c, err = DialTCP(t.Context(), address.String(), o)
+	} else {
+		address, err = s.ListenRTU("127.0.0.1:0", serve.Line{})
+		require.NoError(t, err)
+		c, err = DialRTU(t.Context(), address.String(), o)
+	}
+	require.NoError(t, err)
+	return c
+}
+
 func spoiltLink(t *testing.T, kind string, s *serve.Server, o Options) Conn {
 	dial := pipeTo(s, kind != "tcp")
 	if kind == "tcp" {

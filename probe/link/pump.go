@@ -63,13 +63,31 @@ func (p *pump) take(into []byte) (int, error) {
 	return n, nil
 }
 
-func (p *pump) waiting(into []byte) int {
-	n, _ := p.take(into)
-	return n
+func (p *pump) ask(ctx context.Context, q question) (n int, sent bool, err error) {
+	if q.how != regardless {
+		if n, err := p.take(q.into); n > 0 || err != nil {
+			return n, false, err
+		}
+	}
+	_ = p.SetWriteDeadline(q.deadline)
+	defer context.AfterFunc(ctx, func() { _ = p.SetWriteDeadline(time.Unix(1, 0)) })()
+	if _, err := p.Write(q.adu); err != nil {
+		n, err = meant(ctx, 0, err)
+		return n, true, err
+	}
+	n, err = p.receive(ctx, q.into, q.deadline)
+	return n, true, err
 }
 
 func (p *pump) receive(ctx context.Context, into []byte, deadline time.Time) (int, error) {
-	p.timer.Reset(time.Until(deadline))
+	left := time.Until(deadline)
+	if ctx.Err() != nil {
+		return 0, ctx.Err()
+	}
+	if left <= 0 { // a reader that finds bytes for ever must come to an end
+		return 0, os.ErrDeadlineExceeded
+	}
+	p.timer.Reset(left)
 	for {
 		if n, err := p.take(into); n > 0 || err != nil {
 			return n, err

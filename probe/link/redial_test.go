@@ -49,7 +49,7 @@ func TestNewConnectionBeginsAnew(t *testing.T) {
 		words, err := c.Registers(t.Context(), sixRegisters)
 		require.NoError(t, err)
 		require.Equal(t, []uint16{0, 1, 2, 3, 4, 5}, words)
-		require.Equal(t, Counts{Requests: 2, Retries: 1, Timeouts: 1, Redials: 1, Answers: 1, BytesSent: 24, BytesReceived: 32}, c.Counts())
+		require.Equal(t, Counts{Requests: 2, Retries: 1, Timeouts: 1, Unusable: 1, Redials: 1, Answers: 1, BytesSent: 24, BytesReceived: 32}, c.Counts())
 		require.NoError(t, c.Close())
 	})
 }

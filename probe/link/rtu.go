@@ -27,6 +27,7 @@ type RTU struct {
 	given     given         // the request that was given up last
 	quiet     time.Time     // nothing is asked before
 	lastByte  time.Time     // when the line was last seen busy
+	filled    bool          // the last read left no room, so that there may be more
 	lateAfter time.Duration // how long an answer took that came too late, since the last good one
 }
 
@@ -34,6 +35,7 @@ type RTU struct {
 type given struct {
 	want awaited
 	sent time.Time
+	open bool // its answer may still come
 }
 
 var _ Conn = (*RTU)(nil)
@@ -57,14 +59,15 @@ func OpenRTU(ctx context.Context, port Serial, o Options) (*RTU, error) {
 	if err := port.check(); err != nil {
 		return nil, &Error{Op: "connect", Place: "rtu " + port.String(), Err: err}
 	}
-	return openRTU(ctx, "rtu "+port.String(), o, port.pace(), func(context.Context) (wire, error) { return openPort(port) })
+	return openRTU(ctx, "rtu "+port.String(), o, port.pace(), newPorts(port).dial)
 }
 
 func openRTU(ctx context.Context, place string, o Options, p pace, dial func(context.Context) (wire, error)) (*RTU, error) {
 	o = o.withDefaults()
 	line := newUpkeep(dial, o.DialTimeout)
 	r := &RTU{pack: modbus.NewRTUClientHandler(""), line: &line, pace: p}
-	r.asker = asker{place: place, options: o, line: r.line, turn: make(chan struct{}, 1), lasting: true, exchange: r.exchangeRTU}
+	r.asker = asker{place: place, options: o, line: r.line, turn: make(chan struct{}, 1), lasting: true,
+		exchange: r.exchangeRTU}
 	if _, err := r.line.connect(ctx); err != nil {
 		r.line.shut()
 		return nil, &Error{Op: "connect", Place: place, Err: err}
@@ -89,12 +92,13 @@ func (r *RTU) exchangeRTU(ctx context.Context, unit byte, asked *modbus.Protocol
 	if err != nil {
 		return nil, err
 	}
+	defer r.ended(ctx, w)
 	r.pack.SlaveId = unit // whoever has the turn may set it
 	adu, err := r.pack.Encode(asked)
 	if err != nil {
 		return nil, err
 	}
-	if err := r.settle(ctx, w); err != nil {
+	if err := r.outlast(ctx, w); err != nil {
 		return nil, r.cause(err)
 	}
 	answer, err := r.talk(ctx, w, adu, answerTo(unit, asked))
@@ -107,6 +111,14 @@ func (r *RTU) exchangeRTU(ctx context.Context, unit byte, asked *modbus.Protocol
 	return answer, nil
 }
 
+// ended drops a socket that the end of ctx has closed, or is about to, even if an
+// answer was quicker.
+func (r *RTU) ended(ctx context.Context, w wire) {
+	if _, is := w.(*socket); is && ctx.Err() != nil {
+		r.line.drop()
+	}
+}
+
 // answerTo says what the answer to a request looks like.
 func answerTo(unit byte, asked *modbus.ProtocolDataUnit) awaited {
 	w := awaited{unit: unit, function: asked.FunctionCode}
@@ -116,25 +128,78 @@ func answerTo(unit byte, asked *modbus.ProtocolDataUnit) awaited {
 	return w
 }
 
-// talk sends adu and waits for its answer.
+// talk sends adu once the line is silent, and waits for its answer.
 func (r *RTU) talk(ctx context.Context, w wire, adu []byte, want awaited) (*modbus.ProtocolDataUnit, error) {
-	begun := time.Now()
-	r.given, r.quiet = given{want, begun}, begun.Add(r.lateWindow(adu, want))
-	if _, err := w.Write(adu); err != nil {
+	h := hearing{want: want, adu: adu, pack: r.pack}
+	begun, err := r.put(ctx, w, &h)
+	if err == nil {
+		err = r.hear(ctx, w, &h)
+	}
+	if begun.IsZero() { // nothing was sent
 		return nil, r.cause(err)
 	}
-	r.lastByte = begun.Add(r.pace.time(len(adu)))
-	h := hearing{want: want, adu: adu, pack: r.pack, deadline: begun.Add(r.options.Timeout + r.pace.time(len(adu)+want.most()))}
-	err := r.hear(ctx, w, &h)
-	r.account(&h, time.Since(begun), err)
+	r.account(&h, r.lastByte.Sub(begun), err)
 	if h.size > 0 {
-		r.quiet, r.lateAfter = time.Time{}, 0
+		r.quiet, r.lateAfter, r.given.open = time.Time{}, 0, false
 		return h.answer, nil
 	}
 	if !errors.Is(err, os.ErrDeadlineExceeded) {
 		return nil, r.cause(err)
 	}
 	return nil, r.unheard(&h)
+}
+
+// put sends the request and brings the first bytes that come after it, and says
+// when it was sent. What comes before is nobody's answer: it is dropped, and the
+// silence begins anew. A line that is never silent is asked all the same once the
+// time-out is over.
+func (r *RTU) put(ctx context.Context, w wire, h *hearing) (sent time.Time, err error) {
+	begun := time.Now()
+	for now := begun; ctx.Err() == nil; now = time.Now() {
+		patient := now.Sub(begun) < r.options.Timeout
+		if patient && r.pace.char > 0 {
+			if silent, err := r.silent(ctx, w); err != nil {
+				return sent, err
+			} else if !silent {
+				continue
+			}
+			now = time.Now()
+		}
+		h.deadline = now.Add(r.options.Timeout + r.pace.time(len(h.adu)+h.want.most()))
+		n, asked, err := w.ask(ctx, question{h.adu, r.in[:], h.deadline, r.manner(now, patient)})
+		if asked {
+			r.given, r.quiet = given{h.want, now, true}, now.Add(r.lateWindow(h.adu, h.want))
+			r.lastByte = now.Add(r.pace.time(len(h.adu)))
+			if n > 0 {
+				r.took(0, n)
+			}
+			h.n = n
+			return now, err
+		}
+		if err != nil {
+			return sent, err
+		}
+		r.strayed(n)
+	}
+	return sent, ctx.Err()
+}
+
+// took notes that n bytes were read to r.in[at:].
+func (r *RTU) took(at, n int) { r.lastByte, r.filled = time.Now(), at+n == len(r.in) }
+
+// oneFrame is less than any frame takes on a line of up to 115200 baud: 5
+// characters of 10 bits are 0.43 ms. Since a read takes all that has come, no
+// frame has come in whole so soon after one.
+const oneFrame = 250 * time.Microsecond
+
+func (r *RTU) manner(now time.Time, patient bool) manner {
+	switch {
+	case !patient:
+		return regardless
+	case now.Sub(r.lastByte) < oneFrame && !r.filled:
+		return trusting
+	}
+	return looking
 }
 
 // lateWindow is how long after a request nothing else is asked unless it is
@@ -148,8 +213,10 @@ func (r *RTU) cause(err error) error {
 	switch {
 	case err == nil:
 		return nil
-	case errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded) && !errors.Is(err, os.ErrDeadlineExceeded):
+	case errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded):
 		return stopped{err}
+	case errors.As(err, new(StuckPort)):
+		return err
 	}
 	return r.line.orClosed(lostError{err})
 }

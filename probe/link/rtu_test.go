@@ -126,7 +126,7 @@ func TestAnswersOnATroubledLine(t *testing.T) {
 		{"only noise", func(s *slave, r []byte) { s.say(raw("F0 F8 00 7C")) },
 			"4 bytes came that are no answer; check speed and parity, bias and termination; `legwork line` tells more", Counts{BadAnswers: 1, NoiseBytes: 4, ZeroBytes: 1}},
 		{"an answer cut short", func(s *slave, r []byte) { s.say(rightRTU(r)[:9]) },
-			"no whole answer within 200ms, only 9 bytes of one; ", Counts{Timeouts: 1, NoiseBytes: 9, ZeroBytes: 4}},
+			"no whole answer within 200ms, only 9 bytes of one; ", Counts{Timeouts: 1, Unusable: 1, NoiseBytes: 9, ZeroBytes: 4}},
 		{"another unit only", func(s *slave, r []byte) { s.say(raw("06 03 06 02 2B 00 00 00 63 62 88")) },
 			"unit 6 answered instead of unit 1; two masters on the line, or two meters with mixed units?", Counts{BadAnswers: 1, ForeignFrames: 1}},
 		{"an answer to another length", func(s *slave, r []byte) { s.say(raw("01 03 06 02 2B 00 00 00 64 05 7A")) },

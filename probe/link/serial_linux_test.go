@@ -25,10 +25,11 @@ func TestBusyPort(t *testing.T) {
 			second <- err
 			return
 		}
-		_, err := OpenRTU(t.Context(), Serial{Port: name}, Options{})
-		second <- err
+		port := newPorts(Serial{Port: name}.withDefaults())
+		_, err := port.open()
+		second <- portError(port.Serial, err)
 	}()
-	require.EqualError(t, <-second, "rtu "+name+" 19200 8E1: another program has this port; close it")
+	require.EqualError(t, <-second, "another program has this port; close it")
 }
 
 func giveUp(right int) error {

@@ -7,43 +7,32 @@ import (
 	"time"
 )
 
-// settle makes the line ready for a request: the late window of one that was
-// given up is over, what strayed in is dropped, and it was silent long enough.
-func (r *RTU) settle(ctx context.Context, w wire) error {
-	if err := r.outlast(ctx, w); err != nil {
-		return err
+// silent listens through what is left of the silence before a frame, which is
+// more exact than a sleep, and reports whether it was one.
+func (r *RTU) silent(ctx context.Context, w wire) (bool, error) {
+	until := r.lastByte.Add(r.pace.gap())
+	if !time.Now().Before(until) {
+		return true, nil
 	}
-	if r.pace.char == 0 {
-		for n := w.waiting(r.in[:]); n > 0; n = w.waiting(r.in[:]) {
-			r.unasked(r.in[:n])
-		}
-		return nil
+	n, err := w.receive(ctx, r.in[:], until)
+	if n > 0 {
+		r.strayed(n)
+		return false, nil
 	}
-	return r.untilSilent(ctx, w)
+	if errors.Is(err, os.ErrDeadlineExceeded) {
+		return true, nil
+	}
+	return false, err
 }
 
-// untilSilent waits for the silence before a frame by listening, which drops
-// what strays in and is more exact than a sleep. A line that is never silent is
-// asked all the same once the time-out is over.
-func (r *RTU) untilSilent(ctx context.Context, w wire) error {
-	for n, begun := w.waiting(r.in[:]), time.Now(); time.Since(begun) < r.options.Timeout; {
-		if n > 0 {
-			r.lastByte = time.Now()
-			r.unasked(r.in[:n])
-		}
-		until := r.lastByte.Add(r.pace.gap())
-		if !time.Now().Before(until) {
-			return nil
-		}
-		var err error
-		if n, err = w.receive(ctx, r.in[:], until); n == 0 && err != nil && !errors.Is(err, os.ErrDeadlineExceeded) {
-			return err
-		}
-	}
-	return nil
+// strayed drops n bytes of r.in that came when nothing was asked.
+func (r *RTU) strayed(n int) {
+	r.took(0, n)
+	r.unasked(r.in[:n])
 }
 
-// outlast listens through the late window, to its end or to the late answer.
+// outlast listens through the late window of a request that was given up, to its
+// end or to the late answer.
 func (r *RTU) outlast(ctx context.Context, w wire) error {
 	if r.quiet.IsZero() || !time.Now().Before(r.quiet) {
 		r.quiet = time.Time{}
@@ -56,11 +45,11 @@ func (r *RTU) outlast(ctx context.Context, w wire) error {
 			n = 0
 		}
 		got, err := w.receive(ctx, r.in[n:], r.quiet)
-		n += got
 		if got > 0 {
-			r.lastByte = time.Now()
+			r.took(n, got)
+			n += got
 			if _, size := r.given.want.find(r.in[:n], isWhole); size > 0 {
-				r.cameLate(time.Since(r.given.sent), n-size)
+				r.cameLate(time.Since(r.given.sent), n, size)
 				break
 			}
 		}
@@ -77,11 +66,12 @@ func (r *RTU) outlast(ctx context.Context, w wire) error {
 }
 
 // cameLate counts the answer to the request that was given up.
-func (r *RTU) cameLate(after time.Duration, noise int) {
-	r.lateAfter = after
+func (r *RTU) cameLate(after time.Duration, bytes, size int) {
+	r.lateAfter, r.given.open = after, false
 	r.tally.update(func(c *Counts) {
 		c.LateAnswers++
-		c.NoiseBytes += uint64(noise)
+		c.BytesReceived += uint64(bytes)
+		c.NoiseBytes += uint64(bytes - size)
 		c.Slowest = max(c.Slowest, after)
 	})
 }
@@ -89,12 +79,20 @@ func (r *RTU) cameLate(after time.Duration, noise int) {
 // unasked counts what came when nothing was asked.
 func (r *RTU) unasked(got []byte) {
 	s := sortOut(got, nil, r.given.want)
+	late := 0
+	if r.given.open && s.late > 0 { // while nobody listened: how late isn't known
+		r.given.open, late = false, 1
+	}
 	r.tally.update(func(c *Counts) {
 		c.BytesReceived += uint64(len(got))
 		c.UnaskedBytes += uint64(len(got))
 		c.NoiseBytes += uint64(s.noise)
 		c.ForeignFrames += uint64(s.foreign)
-		c.Doubled += uint64(s.late)
+		c.Doubled += uint64(s.late - late)
+		c.LateAnswers += uint64(late)
+		if late > 0 {
+			c.Slowest = max(c.Slowest, r.options.Timeout)
+		}
 	})
 }
 

@@ -16,6 +16,9 @@ type stream struct {
 	from, to int
 	received uint64    // bytes, on all connections
 	deadline time.Time // of reads and writes on this connection
+	visit    *visit    // to this connection; nil for one within the process, or within TLS
+	lastByte time.Time
+	filled   bool // the last read left no room, so that there may be more
 }
 
 func newStream(dial func(context.Context) (net.Conn, error), timeout time.Duration) *stream {
@@ -28,6 +31,7 @@ func (s *stream) connect(ctx context.Context) (net.Conn, error) {
 	conn, err := s.upkeep.connect(ctx)
 	if s.dialled > before {
 		s.from, s.to, s.deadline = 0, 0, time.Time{}
+		s.visit, s.lastByte = newVisit(conn), time.Now()
 	}
 	return conn, err
 }
@@ -46,16 +50,47 @@ func (s *stream) allow(conn net.Conn, now time.Time, d time.Duration) error {
 	return nil
 }
 
+// restless is how long a connection may have been idle before it is looked at
+// before a request: the other side may have closed it meanwhile. Our choice.
+const restless = 100 * time.Millisecond
+
+// ask sends adu, unless something had come before; either way it adds what came
+// to the unused bytes.
+func (s *stream) ask(conn net.Conn, adu []byte, now time.Time) (sent bool, err error) {
+	if s.visit == nil {
+		if _, err := conn.Write(adu); err != nil {
+			return false, s.orClosed(lostError{err}) // a request half sent can't be mended
+		}
+		return true, nil
+	}
+	s.compact()
+	how := trusting
+	if s.filled || now.Sub(s.lastByte) > restless {
+		how = looking
+	}
+	n, sent, err := s.visit.ask(adu, s.in[s.to:], how)
+	return sent, s.came(n, err)
+}
+
 // read adds what comes to the unused bytes.
 func (s *stream) read(conn net.Conn) error {
+	s.compact()
+	return s.came(conn.Read(s.in[s.to:]))
+}
+
+func (s *stream) compact() {
 	if s.from > 0 {
 		s.to = copy(s.in[:], s.in[s.from:s.to])
 		s.from = 0
 	}
-	n, err := conn.Read(s.in[s.to:])
+}
+
+func (s *stream) came(n int, err error) error {
 	s.to += n
 	s.received += uint64(n)
+	s.filled = s.to == len(s.in)
 	if n > 0 {
+		s.lastByte = time.Now()
 		return nil // an error with it comes again with the next read
 	}
 	return s.broken(err)

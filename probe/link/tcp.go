@@ -16,8 +16,11 @@ type TCP struct {
 	asker
 	line  *stream
 	pack  *modbus.TCPClientHandler // packager only: it never connects or sends
-	given request                  // the last one that was given up
 	watch watch
+
+	given    [8]request // the last ones that were given up, in a ring
+	gaveUp   int
+	answered uint16 // transaction of the last answer
 }
 
 // request is one frame that was sent.
@@ -113,6 +116,9 @@ func (t *TCP) exchangeTCP(ctx context.Context, unit byte, asked *modbus.Protocol
 	return t.open(adu, frame, asked)
 }
 
+// strayed is what came while an answer was waited for and is none.
+type strayed struct{ late, again, misnumbered int }
+
 // talk sends adu and waits for the frame with its transaction number. Others
 // are answers that come late: the standard has them discarded (Implementation
 // Guide V1.0b, 4.4.1.3).
@@ -121,21 +127,28 @@ func (t *TCP) talk(conn net.Conn, adu []byte) ([]byte, error) {
 	if err := t.line.allow(conn, begun.sent, t.options.Timeout); err != nil {
 		return nil, err
 	}
-	received, stray := t.line.received, 0
-	frame, err := t.await(conn, adu, &stray)
-	took := time.Since(begun.sent)
+	received := t.line.received
+	var s strayed
+	frame, err := t.await(conn, adu, begun.sent, &s)
 	late := errors.Is(err, os.ErrDeadlineExceeded)
 	if late {
-		t.given, err = begun, NoAnswer{After: t.options.Timeout, Stray: stray, Partial: t.line.unused()}
+		// The last answer once more and no other: the gateway's numbers don't move on.
+		s.misnumbered, s.again = s.misnumbered+s.again, 0
+		t.given[t.gaveUp%len(t.given)] = begun
+		t.gaveUp++
+		err = NoAnswer{After: t.options.Timeout, Stray: s.late, Misnumbered: s.misnumbered, Partial: t.line.unused()}
 	}
 	t.tally.update(func(c *Counts) {
 		c.Requests++
 		c.BytesSent += uint64(len(adu))
 		c.BytesReceived += t.line.received - received
-		c.LateAnswers += uint64(stray)
+		c.LateAnswers += uint64(s.late)
+		c.Doubled += uint64(s.again)
+		c.Misnumbered += uint64(s.misnumbered)
 		switch {
 		case err == nil:
-			c.Slowest = max(c.Slowest, took)
+			t.answered = begun.transaction
+			c.Slowest = max(c.Slowest, t.line.lastByte.Sub(begun.sent))
 		case late && t.line.received == received:
 			c.Silences++
 		}
@@ -143,35 +156,44 @@ func (t *TCP) talk(conn net.Conn, adu []byte) ([]byte, error) {
 	return frame, err
 }
 
-func (t *TCP) await(conn net.Conn, adu []byte, stray *int) ([]byte, error) {
-	if _, err := conn.Write(adu); err != nil {
-		return nil, t.line.orClosed(lostError{err}) // a request half sent can't be mended
-	}
-	for {
+func (t *TCP) await(conn net.Conn, adu []byte, now time.Time, s *strayed) ([]byte, error) {
+	for sent := false; ; {
 		frame, err := t.line.next(cutTCP)
 		switch {
 		case err != nil:
-			return nil, err
+		case frame == nil && !sent:
+			sent, err = t.line.ask(conn, adu, now)
 		case frame == nil:
-			if err := t.line.read(conn); err != nil {
-				return nil, err
-			}
-		case transaction(frame) == transaction(adu):
+			err = t.line.read(conn)
+		case sent && transaction(frame) == transaction(adu):
 			return frame, nil
 		default:
-			*stray++
-			t.late(frame)
+			t.sort(frame, s)
+		}
+		if err != nil {
+			return nil, err
 		}
 	}
 }
 
-// late notes how long the answer took that was given up last.
-func (t *TCP) late(frame []byte) {
-	if transaction(frame) != t.given.transaction || t.given.sent.IsZero() {
-		return
+// sort tells what an answer to another transaction is, and notes how long one
+// took that comes late.
+func (t *TCP) sort(frame []byte, s *strayed) {
+	number := transaction(frame)
+	for i, g := range t.given {
+		if g.transaction == number && !g.sent.IsZero() {
+			took := time.Since(g.sent)
+			t.given[i] = request{} // what comes once more isn't late
+			t.tally.update(func(c *Counts) { c.Slowest = max(c.Slowest, took) })
+			s.late++
+			return
+		}
 	}
-	took := time.Since(t.given.sent)
-	t.tally.update(func(c *Counts) { c.Slowest = max(c.Slowest, took) })
+	if number == t.answered {
+		s.again++
+	} else {
+		s.misnumbered++
+	}
 }
 
 // open takes the answer out of a frame whose length cutTCP has bounded.

@@ -22,6 +22,9 @@ func (w *watch) begin(ctx context.Context, conn net.Conn) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	w.inFlight = conn
+	if ctx.Err() != nil {
+		_ = conn.Close() // it ended before there was anything in flight
+	}
 	if ctx.Done() == w.done {
 		return
 	}

@@ -15,6 +15,10 @@ type search struct {
 	heard  map[string]*Heard
 	order  []string
 	asked  int
+
+	begun    time.Time
+	reckoned time.Duration // what was asked so far, where nothing answers
+	left     time.Duration // the same of what is not asked yet
 }
 
 func (s *search) done() Result {
@@ -32,13 +36,14 @@ func (s *search) goesOn(ctx context.Context) bool {
 // Run searches until a meter is found, everything was tried, or ctx ends. What
 // was found and heard until then is given with the error of ctx.
 func Run(ctx context.Context, o Options) (Result, error) {
-	s := search{Options: o, wait: o.patience(), heard: map[string]*Heard{}}
+	s := search{Options: o, wait: o.patience(), heard: map[string]*Heard{}, begun: time.Now(), left: o.Longest()}
 	first := min(1, len(o.Units))
 	for _, w := range o.Ways {
 		if s.goesOn(ctx) {
 			s.way(ctx, w, o.Units[:first])
 		}
 		if s.All && len(s.result.Found) > 0 {
+			s.left = w.cost(len(o.Units)-first, s.wait)
 			s.way(ctx, w, o.Units[first:])
 			return s.done(), ctx.Err()
 		}
@@ -57,13 +62,19 @@ func Run(ctx context.Context, o Options) (Result, error) {
 	return s.done(), ctx.Err()
 }
 
+// mostBroken is how often in a row a connection may break before a way is left:
+// whoever listens there does not want to be asked.
+const mostBroken = 3
+
 // way asks units in one way, until one is found or to the last. Only one
 // connection is open at a time: a serial port, and many a gateway, has no more.
 func (s *search) way(ctx context.Context, w Way, units []byte) {
 	var c link.Counted
 	defer func() { closeIf(c) }()
-	for _, unit := range units {
-		if ctx.Err() != nil || len(s.result.Found) > 0 && !s.All {
+	broken := 0
+	for i, unit := range units {
+		if !s.All && len(s.result.Found) > 0 || s.result.Error != nil || broken == mostBroken || ctx.Err() != nil {
+			s.skip(w.cost(len(units), s.wait) - w.cost(i, s.wait))
 			return
 		}
 		if c == nil {
@@ -72,8 +83,14 @@ func (s *search) way(ctx context.Context, w Way, units []byte) {
 				return
 			}
 		}
-		s.tell(w, unit)
-		if !s.asks(ctx, c, w, unit) {
+		s.asked++
+		s.tell(w, unit, 0)
+		is, err := s.asks(ctx, c, w, unit)
+		s.skip(w.cost(i+1, s.wait) - w.cost(i, s.wait))
+		if broken++; !link.Broken(err) {
+			broken = 0
+		}
+		if !is {
 			continue
 		}
 		closeIf(c)
@@ -90,25 +107,39 @@ func closeIf(c link.Counted) {
 	}
 }
 
-func (s *search) tell(w Way, unit byte) {
-	s.asked++
-	if s.Step != nil {
-		left := s.Longest() - time.Duration(s.asked-1)*s.patience()
-		if s.wait > s.patience() {
-			left = time.Duration(s.Questions()-s.asked+1) * s.wait
-		}
-		s.Step(Step{w.Name, unit, s.asked, s.Questions(), left})
+// skip takes what was asked, or won't be, off what is left.
+func (s *search) skip(d time.Duration) { s.reckoned, s.left = s.reckoned+d, s.left-d }
+
+// slowness is how much longer the line took than was reckoned; 1 where it kept
+// to it, or was quicker: the rest may not be.
+func (s *search) slowness() float64 {
+	if s.reckoned == 0 {
+		return 1
 	}
+	return max(1, float64(time.Since(s.begun))/float64(s.reckoned))
 }
 
-// asks reports whether a unit answers, and keeps what else was heard.
-func (s *search) asks(ctx context.Context, c link.Counted, w Way, unit byte) bool {
+func (s *search) tell(w Way, unit byte, confirming int) {
+	if s.Step == nil {
+		return
+	}
+	s.Step(Step{Way: w.Name, Unit: unit, Done: s.asked, Total: s.Questions(), Confirming: confirming,
+		Left: time.Duration(s.slowness() * float64(s.left))})
+}
+
+// asks reports whether a unit answers, and keeps what else was heard. A port that
+// is of no use any more ends the search.
+func (s *search) asks(ctx context.Context, c link.Counted, w Way, unit byte) (bool, error) {
 	before := c.Counts()
 	_, err := c.Registers(ctx, one(unit))
 	if answered(err) {
-		return true
+		return true, nil
 	}
-	if after := c.Counts(); after.BytesReceived > before.BytesReceived {
+	if errors.As(err, new(link.StuckPort)) {
+		s.result.Error = err
+	}
+	after := c.Counts()
+	if after.BytesReceived > before.BytesReceived || link.Broken(err) {
 		h := s.heard[w.Name]
 		if h == nil {
 			h = &Heard{Way: w.Name}
@@ -117,7 +148,7 @@ func (s *search) asks(ctx context.Context, c link.Counted, w Way, unit byte) boo
 		}
 		h.Counts, h.Err = after, err
 	}
-	return false
+	return false, err
 }
 
 func one(unit byte) link.Read {
@@ -140,7 +171,11 @@ func (s *search) confirm(ctx context.Context, w Way, unit byte) (Found, bool) {
 		return f, false
 	}
 	defer c.Close()
-	for range confirmations {
+	for i := range confirmations {
+		if ctx.Err() != nil {
+			break
+		}
+		s.tell(w, unit, i+1)
 		_, err := c.Registers(ctx, one(unit))
 		if answered(err) {
 			f.Good++

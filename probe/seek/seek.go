@@ -12,9 +12,17 @@ type Way struct {
 	Name string // as a person reads it: "9600 baud, even parity"
 	Open func(ctx context.Context, timeout time.Duration) (link.Counted, error)
 
+	// Cost is the longest that a question takes to which nothing answers, so much
+	// being waited for an answer; nil is that and no more.
+	Cost func(timeout time.Duration) Cost
+
 	// Meter is the METER that reads a unit found this way.
 	Meter func(unit byte) string
 }
+
+// Cost is what an unanswered question takes when it is the last on a connection,
+// and when another follows, which must not take a late answer for its own.
+type Cost struct{ Alone, Followed time.Duration }
 
 // Options say what is tried. Ways and Units are asked in their order: the first
 // unit in every way, then the others.
@@ -31,7 +39,10 @@ type Step struct {
 	Way         string
 	Unit        byte
 	Done, Total int
-	Left        time.Duration // at most
+	Confirming  int // further questions to a meter that answered; 0 is none yet
+	// Left is at most what is left, as far as the line kept to what was reckoned
+	// so far: where it is slower, so is the rest.
+	Left time.Duration
 }
 
 // Found is a meter that answered.
@@ -70,9 +81,33 @@ const (
 	morePatience  = 4
 )
 
+// opening is what it takes to open a port or to connect on a site's network. Our
+// choice, ample.
+const opening = 50 * time.Millisecond
+
+// cost is that of asking so many units in a way.
+func (w Way) cost(units int, timeout time.Duration) time.Duration {
+	if units == 0 {
+		return 0
+	}
+	c := Cost{timeout, timeout}
+	if w.Cost != nil {
+		c = w.Cost(timeout)
+	}
+	return opening + time.Duration(units-1)*c.Followed + c.Alone
+}
+
 // Longest is how long the whole search takes when nothing answers.
 func (o Options) Longest() time.Duration {
-	return time.Duration(len(o.Ways)*len(o.Units)+o.chances()*morePatience) * o.patience()
+	var all time.Duration
+	first := min(1, len(o.Units))
+	for i, w := range o.Ways {
+		all += w.cost(first, o.patience()) + w.cost(len(o.Units)-first, o.patience())
+		if i < o.chances() {
+			all += w.cost(first, morePatience*o.patience())
+		}
+	}
+	return all
 }
 
 // Questions is how many the whole search puts when nothing answers.

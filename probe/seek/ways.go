@@ -45,6 +45,10 @@ func serialWay(s link.Serial) Way {
 		Open: func(ctx context.Context, timeout time.Duration) (link.Counted, error) {
 			return opened(link.OpenRTU(ctx, s, link.Options{Timeout: timeout}))
 		},
+		Cost: func(timeout time.Duration) Cost {
+			alone := timeout + s.WireTime(1)
+			return Cost{alone, alone + timeout + timeout/8}
+		},
 		Meter: func(unit byte) string {
 			return fmt.Sprintf("rtu://%s?baud=%d&parity=%s&unit=%d", s.Port, s.Baud, key, unit)
 		},
@@ -59,6 +63,7 @@ func NetworkWays(address string, named bool) []Way {
 		Open: func(ctx context.Context, timeout time.Duration) (link.Counted, error) {
 			return opened(link.DialTCP(ctx, address, link.Options{Timeout: timeout}))
 		},
+		Cost:  func(timeout time.Duration) Cost { return Cost{timeout * 9 / 8, timeout * 9 / 8} },
 		Meter: func(unit byte) string { return fmt.Sprintf("tcp://%s/%d", address, unit) },
 	}}
 	if named {
@@ -67,6 +72,7 @@ func NetworkWays(address string, named bool) []Way {
 			Open: func(ctx context.Context, timeout time.Duration) (link.Counted, error) {
 				return opened(link.DialRTU(ctx, address, link.Options{Timeout: timeout}))
 			},
+			Cost:  func(timeout time.Duration) Cost { return Cost{timeout * 9 / 8, timeout * 9 / 4} },
 			Meter: func(unit byte) string { return fmt.Sprintf("rtu+tcp://%s/%d", address, unit) },
 		})
 	}

@@ -28,6 +28,7 @@ const (
 	Stuck           Prank = "stuck"            // no answer to this request and the next two
 	SlowFirst       Prank = "slow-first"       // one byte, a pause, the rest
 	Closed          Prank = "closed"           // the connection ends half-way
+	WrongNumber     Prank = "wrong-number"     // another transaction's (Modbus TCP)
 	Exception1      Prank = "exception-1"
 	Exception2      Prank = "exception-2"
 	Exception3      Prank = "exception-3"
@@ -38,8 +39,8 @@ const (
 
 // Pranks lists them all.
 func Pranks() []Prank {
-	return []Prank{Lost, Late, Cut, Corrupted, Doubled, ForeignUnit, ForeignFunction, Noise, Echo, Stuck, SlowFirst, Closed,
-		Exception1, Exception2, Exception3, Exception4, Exception6, Exception11}
+	return []Prank{Lost, Late, Cut, Corrupted, Doubled, ForeignUnit, ForeignFunction, Noise, Echo, Stuck, SlowFirst,
+		Closed, WrongNumber, Exception1, Exception2, Exception3, Exception4, Exception6, Exception11}
 }
 
 // Mischief spoils answers by rate and seed. A nil Mischief spoils none.
@@ -197,6 +198,10 @@ func (m *Mischief) spoil(f framing, answer, request []byte, unit byte, pdu []byt
 		return []act{{bytes: answer[:1]}, {m.Pause, answer[1:]}}
 	case Closed:
 		return []act{{bytes: answer[:len(answer)/2]}, {}}
+	case WrongNumber:
+		if !f.plain {
+			answer[0] ^= 0x80 // far from any that is open
+		}
 	case Exception1, Exception2, Exception3, Exception4, Exception6, Exception11:
 		code, _ := strconv.Atoi(strings.TrimPrefix(string(p), "exception-"))
 		return []act{{bytes: f.pack(unit, []byte{function | 0x80, byte(code)})}}

@@ -75,12 +75,14 @@ func heard(h seek.Heard) string {
 		return "only the adapter's own echo"
 	case c.LateAnswers > 0:
 		return "answers that came too late"
+	case c.BytesReceived == 0:
+		return "the connection broke instead of an answer"
 	}
 	return fmt.Sprintf("%d bytes that are no answer", c.BytesReceived)
 }
 
 func hint(all []seek.Heard) string {
-	var echo, late, garbled int
+	var echo, late, garbled, broke int
 	for _, h := range all {
 		var other link.OtherUnit
 		switch c := h.Counts; {
@@ -89,6 +91,8 @@ func hint(all []seek.Heard) string {
 				"  right: ask for that unit (--units %d), and see that no other master is on the line.", other.Got)
 		case c.LateAnswers > 0:
 			late++
+		case c.BytesReceived == 0:
+			broke++
 		case c.Echoes > 0 && c.NoiseBytes == 0:
 			echo++
 		default:
@@ -98,6 +102,8 @@ func hint(all []seek.Heard) string {
 	switch {
 	case late > 0:
 		return "The meter is slow: try --timeout 1s."
+	case broke == len(all):
+		return "It takes connections and ends them: is this the meter's\n  port, and is no other client connected?"
 	case garbled == 0 && echo > 0:
 		return "The adapter hears itself but no meter: check the\n  meter's power, A and B, and the unit (--units 1-247)."
 	}

@@ -21,8 +21,7 @@ func Line(w io.Writer, meter string, findings []health.Finding, e health.Evidenc
 	}
 	c := e.Counts
 	fmt.Fprintf(&b, "\n%d requests, %d answers, %d silent, %d late, %d refused, %d spoilt, slowest %s\n", c.Requests,
-		c.Answers, c.Silences,
-		c.LateAnswers, c.Exceptions, c.BadChecks+c.BadAnswers, c.Slowest.Round(100*time.Microsecond))
+		c.Answers, c.Silent(), c.LateAnswers, c.Exceptions, c.Spoilt(), c.Slowest.Round(100*time.Microsecond))
 	_, err := io.WriteString(w, b.String())
 	return err
 }

@@ -5,6 +5,8 @@ import (
 	"crypto/x509"
 	"fmt"
 	"time"
+
+	"legwork/probe/link"
 )
 
 // secure makes what Modbus/TCP Security needs of its files: an authority that
@@ -47,6 +49,9 @@ func certificates(who string, o Options) (*x509.CertPool, tls.Certificate, error
 	cert, err := ReadFile(o.Cert)
 	if err != nil {
 		return nil, none, fmt.Errorf("--cert %w", err)
+	}
+	if err := link.CheckKeyFile(o.Key); err != nil {
+		return nil, none, fmt.Errorf("--key %w", err)
 	}
 	key, err := ReadFile(o.Key)
 	if err != nil {

@@ -46,6 +46,7 @@ type Options struct {
 	Seed    uint64
 	SeedSet bool
 	Stdin   io.Reader
+	Asking  func(link.Read) // told of each question that finds out what a meter has; may be nil
 
 	// Files of Modbus/TCP Security, PEM.
 	CA, Cert, Key, ServerName string

@@ -22,7 +22,7 @@ func openSunSpec(ctx context.Context, a Address, o Options) (Source, error) {
 	if o.Unit == 0 && a.Unit != 0 {
 		unit = a.Unit
 	}
-	m, err := probe.FindSunSpec(ctx, l, byte(unit))
+	m, err := probe.FindSunSpec(ctx, link.Telling(l, o.Asking), byte(unit))
 	if err != nil {
 		_ = l.Close()
 		var failed *link.Error
