@@ -21,7 +21,7 @@ func TestScripts(t *testing.T) {
 		Dir: "testdata/script",
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){"status": status_, "hostile": hostile,
 			"append": appendTo, "swap": swap,
-			"simulate": simulate, "certificates": certificates},
+			"simulate": simulate, "certificates": certificates, "crlf": crlf, "interrupted": interrupted},
 		Setup: func(e *testscript.Env) error { e.Setenv("LANG", "C.UTF-8"); return nil },
 	})
 }
@@ -102,4 +102,10 @@ func swap(ts *testscript.TestScript, _ bool, args []string) {
 		ts.Fatalf("%s has no %s", args[0], args[1])
 	}
 	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(strings.ReplaceAll(text, args[1], args[2])), 0o600))
+}
+
+// crlf writes a text file anew as an editor on Windows does: crlf FROM TO.
+func crlf(ts *testscript.TestScript, _ bool, args []string) {
+	text := strings.ReplaceAll(ts.ReadFile(args[0]), "\n", "\r\n")
+	ts.Check(os.WriteFile(ts.MkAbs(args[1]), []byte("\uFEFF"+text), 0o600))
 }
