@@ -33,15 +33,14 @@ type belief struct {
 
 // told is what the person is told over many panels.
 type told struct {
-	panels  int
-	agrees  int // exit status 0
-	moved   int // a move in the panel is given
-	called  int // a fault is called that isn't there, or another than the one that is
-	first   int // the first explanation has the right cause (and, for wiring, the right arrangement)
-	named   int // decided, and right
-	asked   int // undecided, with what would settle it
-	silent  int // undecided without a word on what would settle it
-	tallied tally
+	panels int
+	agrees int // exit status 0
+	moved  int // a move in the panel is given
+	called int // a fault is called that isn't there, or another than the one that is
+	first  int // the first explanation has the right cause (and, for wiring, the right arrangement)
+	named  int // decided, and right
+	asked  int // undecided, with what would settle it
+	silent int // undecided without a word on what would settle it
 }
 
 var wyes = []string{"120/208Y", "277/480Y", "230/400Y"}

@@ -37,9 +37,9 @@ s.yaml:5:25: "led" is not one of power, lag; did you mean lag?
 s.yaml:5:37: 3 is out of range; from 0 to 0.1
 s.yaml:7:26: "C-N" is no connection on 120/240; one of A-N, A-B, B-N, B-A
 s.yaml:8:12: "hear" is not one of heat, lighting, electronics, motor, idling-motor, capacitor, generation; did you mean heat?
-s.yaml:8:35: -1 is out of range; from 1 to 1e+07
+s.yaml:8:35: -1 is out of range; from 1 to 10000000
 s.yaml:8:44: "north" is not a number; write it without quotes or unit
-s.yaml:8:66: 0 is out of range; from 1 to 1e+06
+s.yaml:8:66: 0 is out of range; from 1 to 1000000
 s.yaml:8:73: 2 is out of range; from 0 to 1
 s.yaml:9:5: kind is missing; write ` + "`kind: ...`" + `
 s.yaml:9:5: va is missing; write ` + "`va: ...`" + `

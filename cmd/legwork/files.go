@@ -3,7 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"os"
 	"strings"
 
 	"legwork/cmd/legwork/internal/files"
@@ -11,12 +10,7 @@ import (
 )
 
 // writeNew writes a file that isn't there yet.
-func writeNew(name string, content []byte) error {
-	if _, err := os.Lstat(name); err == nil {
-		return fmt.Errorf("%s: there is such a file already, and it is left alone; name a new one", name)
-	}
-	return files.WriteWhole(name, content)
-}
+func writeNew(name string, content []byte) error { return files.Output{Name: name}.Write(content) }
 
 // explain writes every fault of a file with its line, and ends the command;
 // another error passes.
@@ -25,11 +19,15 @@ func (a *app) explain(err error) error {
 	if !errors.As(err, &faults) {
 		return err
 	}
-	for _, one := range faults.List {
+	first, rest := faults.Told()
+	for _, one := range first {
 		fmt.Fprintln(a.stderr, one.Error())
 		if one.Snippet != "" {
 			fmt.Fprintln(a.stderr, "    "+strings.ReplaceAll(one.Snippet, "\n", "\n    "))
 		}
+	}
+	if rest != "" {
+		fmt.Fprintln(a.stderr, rest)
 	}
 	return status(exitWrong)
 }

@@ -23,6 +23,7 @@ var below = map[string][]string{
 	"help":     nil,
 	"promql":   nil,
 	"source":   {"promql"},
+	"save":     {"files"},
 	"job":      {"source"},
 	"record":   {"files"},
 	"keep":     {"job", "record", "source"},

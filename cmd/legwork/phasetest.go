@@ -10,7 +10,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"legwork/cmd/legwork/internal/files"
 	"legwork/cmd/legwork/internal/flags"
 	"legwork/cmd/legwork/internal/job"
 	"legwork/cmd/legwork/internal/keep"
@@ -207,10 +206,7 @@ func (a *app) writeWorksheet(t phasetest.Test, f phasetestFlags) error {
 	if f.file != "" || len(f.readings) > 0 {
 		return errors.New("--worksheet writes a blank one; leave out --file and --reading")
 	}
-	if _, err := os.Lstat(f.worksheet); err == nil {
-		return fmt.Errorf("--worksheet %s is there already; name another file, or move it away", f.worksheet)
-	}
-	if err := files.WriteWhole(f.worksheet, t.Sheet()); err != nil {
+	if err := writeNew(f.worksheet, t.Sheet()); err != nil {
 		return fmt.Errorf("--worksheet %w", err)
 	}
 	fmt.Fprintf(a.stderr, "%s: fill it in, then legwork phasetest --file %s\n", f.worksheet, f.worksheet)

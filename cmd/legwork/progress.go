@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"os"
 	"strings"
 	"time"
 
@@ -37,7 +36,7 @@ type progress struct {
 const patience = 2 * time.Second
 
 func (a *app) progress() *progress {
-	f, ok := a.stderr.(*os.File)
+	f, ok := fileOf(a.stderr)
 	return &progress{a.stderr, ok && term.IsTerminal(int(f.Fd())), time.Now()}
 }
 

@@ -6,13 +6,12 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
-	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
 
 	"legwork/cmd/legwork/internal/flags"
+	"legwork/cmd/legwork/internal/save"
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/cmd/legwork/internal/source"
 	"legwork/probe/capture"
@@ -58,17 +57,26 @@ func (a *app) runRead(c *cobra.Command, meter string, f readFlags) error {
 	if err != nil {
 		return err
 	}
+	if err := a.intoItself(s); err != nil {
+		return err
+	}
 	if f.save != "" {
-		keep, file, err := openSave(f.save)
+		from, _ := f.address(meter)
+		to, err := a.openSave(f.save, s, from)
 		if err != nil {
 			return err
 		}
-		defer file.Close()
-		show = both(show, keep)
+		defer to.Close()
+		show = both(show, func(r reading.Reading) error { return inFlag("--save", to.Write(r)) })
 	}
+	taken, first := false, show
+	show = func(r reading.Reading) error { taken = true; return first(r) }
 	err = f.loop(c.Context(), s, show, &absence{say: a.stderr})
-	if errors.Is(err, errInterrupted) {
+	if errors.Is(err, errInterrupted) && taken {
 		return nil // by the person, which is how it ends
+	}
+	if errors.Is(err, errInterrupted) && s.Live() {
+		return source.Unread{Err: errors.New("interrupted before the first reading")}
 	}
 	return err
 }
@@ -82,49 +90,48 @@ func (a *app) shower(f readFlags) (func(reading.Reading) error, error) {
 	return func(r reading.Reading) error { return screen.Reading(a.stdout, r, style) }, nil
 }
 
+// inFlag names the flag that an error is of.
+func inFlag(flag string, err error) error {
+	if err != nil {
+		err = fmt.Errorf("%s %w", flag, err)
+	}
+	return err
+}
+
 func both(first, second func(reading.Reading) error) func(reading.Reading) error {
 	return func(r reading.Reading) error { return errors.Join(first(r), second(r)) }
 }
 
-// openSave opens a capture to add to. Whole lines go to its end, so that an
-// interruption leaves a capture; a file that holds something else is refused.
-func openSave(name string) (func(reading.Reading) error, io.Closer, error) {
-	if err := checkSave(name); err != nil {
-		return nil, nil, err
+// openSave opens a capture to add what a source gives to.
+func (a *app) openSave(name string, s source.Source, from source.Address) (*save.Saver, error) {
+	o := save.Options{Name: name, Live: s.Live(), Now: time.Now}
+	o.Meter, o.Map = source.Identity(from, s)
+	for _, one := range []any{a.stdin, a.stdout, source.File(s)} {
+		if f, ok := fileOf(one); ok && f != nil {
+			o.Others = append(o.Others, f)
+		}
 	}
-	f, err := os.OpenFile(name, os.O_CREATE|os.O_APPEND|os.O_WRONLY, 0o644)
+	to, err := save.Open(o)
 	if err != nil {
-		return nil, nil, fmt.Errorf("--save %w; choose a file that can be written", err)
+		return nil, fmt.Errorf("--save %w", err)
 	}
-	if strings.EqualFold(filepath.Ext(name), ".csv") {
-		return capture.NewCSVWriter(f).Write, f, nil
-	}
-	return capture.NewWriter(f).Write, f, nil
+	return to, nil
 }
 
-func checkSave(name string) error {
-	f, err := os.Open(name)
-	if errors.Is(err, os.ErrNotExist) {
+// intoItself refuses to write readings into the very file that they come from,
+// which would never end.
+func (a *app) intoItself(s source.Source) error {
+	from := source.File(s)
+	f, ok := fileOf(a.stdout)
+	if from == nil || !ok {
 		return nil
 	}
-	if err != nil {
-		return fmt.Errorf("--save %w", err)
+	is, err := from.Stat()
+	to, failed := f.Stat()
+	if err == nil && failed == nil && is.Mode().IsRegular() && os.SameFile(is, to) {
+		return fmt.Errorf("%s: the output goes into the file that is read; send it to another one", from.Name())
 	}
-	defer f.Close()
-	if info, err := f.Stat(); err == nil && info.Size() == 0 {
-		return nil
-	}
-	if strings.EqualFold(filepath.Ext(name), ".csv") {
-		return fmt.Errorf("--save %s: there is such a file already; CSV is only written anew", name)
-	}
-	c, err := capture.NewReader(name, f)
-	for err == nil {
-		_, err = c.Next()
-	}
-	if errors.Is(err, io.EOF) {
-		return nil
-	}
-	return fmt.Errorf("--save: %w; nothing was added", err)
+	return nil
 }
 
 // loop takes readings until there are enough, or it is interrupted. A meter that

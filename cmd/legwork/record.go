@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/files"
 	"legwork/cmd/legwork/internal/flags"
 	"legwork/cmd/legwork/internal/keep"
 	"legwork/cmd/legwork/internal/record"
@@ -73,7 +74,9 @@ func (a *app) runRecordReading(c *cobra.Command, kind record.Kind, file string, 
 		return added.Err
 	}
 	if err := a.tellReading(e, added, f.format); err != nil {
-		return err
+		fmt.Fprintf(a.stderr, "recorded as entry %d of %s; what it says can't be written: %v\n",
+			added.Number, added.File, files.Plain(err))
+		return statusOrNone(verdictStatus(r.Verdict))
 	}
 	for _, one := range e.Compared {
 		if one.Outcome == record.Missed && r.Verdict == diagnose.Agrees {
@@ -81,6 +84,14 @@ func (a *app) runRecordReading(c *cobra.Command, kind record.Kind, file string, 
 		}
 	}
 	return verdictStatus(r.Verdict)
+}
+
+// statusOrNone ends a command whose output is lost and whose work is done.
+func statusOrNone(err error) error {
+	if err == nil {
+		return status(exitAgrees)
+	}
+	return err
 }
 
 // tellReading shows the verdict and where it is kept.

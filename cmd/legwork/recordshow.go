@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -24,6 +25,19 @@ func recordOf(file string) string {
 	return file
 }
 
+// readRecord reads a record that holds something, and the files that it cites.
+func readRecord(file string) (*record.Log, error) {
+	log, err := record.At(file).Read()
+	if err != nil {
+		return nil, err
+	}
+	if len(log.Entries) == 0 && len(log.Findings) == 0 {
+		return nil, fmt.Errorf("%s: %w", file, record.ErrNone)
+	}
+	log.CheckFiles(file)
+	return log, nil
+}
+
 func (a *app) recordShow() *cobra.Command {
 	var format string
 	c := &cobra.Command{
@@ -32,7 +46,7 @@ func (a *app) recordShow() *cobra.Command {
 		Example: "legwork record show kiln.yaml",
 		Args:    oneArgument("a FILE"),
 		RunE: func(_ *cobra.Command, args []string) error {
-			log, err := record.At(recordOf(args[0])).Read()
+			log, err := readRecord(recordOf(args[0]))
 			if err != nil {
 				return err
 			}
@@ -61,9 +75,10 @@ func (a *app) recordJSON(log *record.Log, shown record.Shown) error {
 	return a.changed(log)
 }
 
-// changed ends the command with a fault where the record was changed.
+// changed ends the command with a fault where the record was changed, or what
+// proves an entry of it.
 func (a *app) changed(log *record.Log) error {
-	if len(log.Findings) > 0 {
+	if len(log.Findings) > 0 || slices.ContainsFunc(log.Cited, record.Cited.Broken) {
 		return status(exitFault)
 	}
 	return nil
@@ -74,13 +89,14 @@ func (a *app) recordVerify() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "verify FILE",
 		Short: "Say whether a record is as it was written, and which entries aren't",
-		Long: "Follows the chain of a record, named by itself or by its job sheet. Exit status: 0 as it\n" +
-			"was written, 1 changed, 2 not a record. A chain holds no secret: hold it against a\n" +
-			"printed report with --seal.",
+		Long: "Follows the chain of a record, named by itself or by its job sheet, and compares the files\n" +
+			"that its entries are from. Exit status: 0 as it was written, 1 changed, or an entry can't be\n" +
+			"proved any more, 2 not a record. A chain holds no secret: hold it against a printed report\n" +
+			"with --seal.",
 		Example: "legwork record verify kiln.record.jsonl --seal 3f9c2a71",
 		Args:    oneArgument("a FILE"),
 		RunE: func(_ *cobra.Command, args []string) error {
-			log, err := record.At(recordOf(args[0])).Read()
+			log, err := readRecord(recordOf(args[0]))
 			if err != nil {
 				return err
 			}
@@ -107,6 +123,13 @@ func parseSeal(text string) (string, error) {
 func (a *app) tellVerified(file string, log *record.Log) error {
 	for _, f := range log.Findings {
 		fmt.Fprintf(a.stdout, "%s: %s\n", file, f)
+	}
+	for _, c := range log.Cited {
+		if c.Broken() {
+			fmt.Fprintf(a.stdout, "%s: %s\n", file, c)
+		} else {
+			fmt.Fprintf(a.stderr, "note: %s\n", c)
+		}
 	}
 	for _, r := range log.Remarks {
 		fmt.Fprintf(a.stderr, "note: %s\n", r)

@@ -24,7 +24,8 @@ func (a *app) report() *cobra.Command {
 		GroupID: "paper",
 		Short:   "Write what a job's record proves, for those who weren't there: .html, .md or .json",
 		Long: "Writes one page that needs nothing else (HTML), Markdown, or JSON, by the ending of FILE.\n" +
-			"Exit status: 0; 1 where the record was changed after it was written, which the report says.",
+			"Exit status: 0; 1 where the record was changed after it was written, or a file that an\n" +
+			"entry is from, which the report says.",
 		Example: "legwork report kiln.yaml -o kiln.html",
 		Args:    oneArgument("a JOB.yaml"),
 		RunE:    func(_ *cobra.Command, args []string) error { return a.runReport(args[0], out) },
@@ -44,6 +45,7 @@ func (a *app) runReport(sheet, out string) error {
 	if len(log.Entries) == 0 && len(log.Findings) == 0 {
 		return fmt.Errorf("%s: %w", j.RecordFile(), record.ErrNone)
 	}
+	log.CheckFiles(j.RecordFile())
 	src, err := os.ReadFile(sheet)
 	if err != nil {
 		return err
@@ -58,7 +60,8 @@ func (a *app) runReport(sheet, out string) error {
 	if err := write(&b); err != nil {
 		return err
 	}
-	if err := files.WriteWhole(out, b.Bytes()); err != nil {
+	to := files.Output{Name: out, Kind: "a report of legwork", Own: report.Is}
+	if err := to.Write(b.Bytes()); err != nil {
 		return fmt.Errorf("-o %w", err)
 	}
 	if _, err := fmt.Fprintf(a.stdout, "%s: %d bytes\n", out, b.Len()); err != nil {

@@ -10,14 +10,17 @@ import (
 	"slices"
 	"strings"
 	"syscall"
+	"time"
 
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
+	"legwork/cmd/legwork/internal/files"
 	"legwork/cmd/legwork/internal/flags"
 	"legwork/cmd/legwork/internal/help"
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/cmd/legwork/internal/source"
+	"legwork/probe/sheet"
 )
 
 // The exit statuses that scripts rely on.
@@ -43,32 +46,86 @@ type app struct {
 func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
-	a := &app{stdin, stdout, stderr}
+	a := &app{stdin, &screen.Guard{To: stdout}, &screen.Guard{To: stderr}}
+	if style := a.style(); style.Colour {
+		a.stdout = &screen.Guard{To: stdout, Colours: true}
+	}
 	root := a.root()
 	root.SetArgs(args)
 	root.SetIn(stdin)
-	root.SetOut(stdout)
-	root.SetErr(stderr)
-	return a.exit(root.ExecuteContext(ctx))
+	root.SetOut(a.stdout)
+	root.SetErr(a.stderr)
+	return a.exit(a.within(ctx, func() error { return root.ExecuteContext(ctx) }))
+}
+
+// grace is how long a command has to end by itself once it is interrupted; our
+// choice. What it writes is whole or not there at any moment.
+const grace = 700 * time.Millisecond
+
+// within runs a command and gives it up where a signal doesn't end it: it waits
+// in a read of a pipe, for a lock, or in a parser. The terminal is as before.
+func (a *app) within(ctx context.Context, command func() error) error {
+	ended := make(chan error, 1)
+	restore := a.terminalState()
+	go func() { ended <- command() }()
+	select {
+	case err := <-ended:
+		return err
+	case <-ctx.Done():
+	}
+	select {
+	case err := <-ended:
+		return err
+	case <-time.After(grace):
+		restore()
+		return errInterrupted
+	}
+}
+
+// terminalState remembers how the terminal is set.
+func (a *app) terminalState() (restore func()) {
+	f, ok := fileOf(a.stdin)
+	if !ok || !term.IsTerminal(int(f.Fd())) {
+		return func() {}
+	}
+	state, err := term.GetState(int(f.Fd()))
+	if err != nil {
+		return func() {}
+	}
+	return func() { _ = term.Restore(int(f.Fd()), state) }
 }
 
 // exit says what went wrong, one line a fault, and gives the status.
 func (a *app) exit(err error) int {
 	var code status
 	var unread source.Unread
+	if err != nil {
+		err = a.explain(err)
+	}
 	switch {
 	case err == nil:
-		return exitAgrees
+		return a.written()
 	case errors.As(err, &code):
 		return int(code)
 	case errors.Is(err, syscall.EPIPE):
 		return exitWrong
 	}
-	fmt.Fprintln(a.stderr, strings.TrimRight(err.Error(), "\n"))
+	for line := range strings.SplitSeq(strings.TrimRight(err.Error(), "\n"), "\n") {
+		fmt.Fprintln(a.stderr, sheet.Short(line))
+	}
 	if errors.As(err, &unread) {
 		return exitUnread
 	}
 	return exitWrong
+}
+
+// written is 0, or 2 where the output of a command that went well was lost.
+func (a *app) written() int {
+	if g, ok := a.stdout.(*screen.Guard); ok && g.Err != nil && !errors.Is(g.Err, syscall.EPIPE) {
+		fmt.Fprintf(a.stderr, "the output can't be written: %v\n", files.Plain(g.Err))
+		return exitWrong
+	}
+	return exitAgrees
 }
 
 // groups are the moments that commands serve.
@@ -171,11 +228,20 @@ func atMostOne(what string) cobra.PositionalArgs {
 	}
 }
 
+// fileOf is the file behind a writer or a reader, where there is one.
+func fileOf(w any) (*os.File, bool) {
+	if g, ok := w.(*screen.Guard); ok {
+		w = g.To
+	}
+	f, ok := w.(*os.File)
+	return f, ok
+}
+
 // style is what the screen can show: colour only on a terminal, ASCII where
 // the locale says so.
 func (a *app) style() screen.Style {
 	s := screen.Style{ASCII: asciiLocale()}
-	f, ok := a.stdout.(*os.File)
+	f, ok := fileOf(a.stdout)
 	if !ok || !term.IsTerminal(int(f.Fd())) {
 		return s
 	}

@@ -67,9 +67,33 @@ func (f *sampleFlags) each(ctx context.Context, s source.Source, add func(readin
 
 // take gives the samples that each hands on.
 func (f *sampleFlags) take(ctx context.Context, s source.Source) ([]reading.Reading, error) {
-	var all []reading.Reading
-	err := f.each(ctx, s, func(r reading.Reading) { all = append(all, r) })
-	return all, err
+	t := thinned{every: 1}
+	err := f.each(ctx, s, t.add)
+	return t.all, err
+}
+
+// mostTaken are the samples that are held at once; our choice. A capture of days
+// says no less with every eighth of its readings.
+const mostTaken = 20_000
+
+// thinned holds samples at even distances, more of them apart the more there are.
+type thinned struct {
+	all      []reading.Reading
+	every, n int
+}
+
+func (t *thinned) add(r reading.Reading) {
+	if t.n++; (t.n-1)%t.every != 0 {
+		return
+	}
+	if len(t.all) == mostTaken {
+		for i := range mostTaken / 2 {
+			t.all[i] = t.all[2*i]
+		}
+		clear(t.all[mostTaken/2:])
+		t.all, t.every = t.all[:mostTaken/2], 2*t.every
+	}
+	t.all = append(t.all, r)
 }
 
 var errInterrupted = errors.New("interrupted")

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	"bytes"
 	"cmp"
 	"fmt"
 	"net"
@@ -95,7 +96,8 @@ func (a *app) runSim(c *cobra.Command, name string, f simFlags) error {
 	}
 	if f.mapOut != "" {
 		_, src := served.Place.Map()
-		if err := files.WriteWhole(f.mapOut, src); err != nil {
+		out := files.Output{Name: f.mapOut, Kind: "a map as `legwork sim` writes it", Own: isPlaceMap}
+		if err := out.Write(src); err != nil {
 			return fmt.Errorf("--map-out %w", err)
 		}
 	}
@@ -108,6 +110,21 @@ func (a *app) runSim(c *cobra.Command, name string, f simFlags) error {
 	}
 	<-c.Context().Done()
 	return nil
+}
+
+// isPlaceMap tells the maps of the places from those that people wrote, by how a
+// file begins.
+func isPlaceMap(begins []byte) bool {
+	for _, name := range sim.Names() {
+		p, err := sim.Open(name, sim.Options{})
+		if err != nil {
+			continue
+		}
+		if _, src := p.Map(); bytes.Equal(begins, src[:min(len(begins), len(src))]) {
+			return true
+		}
+	}
+	return false
 }
 
 // listenAll serves what the flags ask for, and gives the METERs that read it.

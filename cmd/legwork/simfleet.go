@@ -51,16 +51,19 @@ func (a *app) runFleet(c *cobra.Command, f fleetFlags, seed uint64, control bool
 	}
 	defer yard.Close()
 	for name, src := range yard.Maps {
-		if err := files.WriteWhole(filepath.Join(filepath.Dir(f.sites), name), src); err != nil {
-			return fmt.Errorf("--sites %w", err)
+		out := files.Output{Name: filepath.Join(filepath.Dir(f.sites), name), Kind: "the map of a simulated place", Own: isPlaceMap}
+		if err := out.Write(src); err != nil {
+			return fmt.Errorf("--sites: %w", err)
 		}
 	}
 	if f.truth != "" {
-		if err := files.WriteWhole(f.truth, yard.Truth()); err != nil {
+		out := files.Output{Name: f.truth, Kind: "the truth of a simulated fleet", Own: fleet.IsTruth}
+		if err := out.Write(yard.Truth()); err != nil {
 			return fmt.Errorf("--truth %w", err)
 		}
 	}
-	if err := files.WriteWhole(f.sites, yard.Sites()); err != nil {
+	out := files.Output{Name: f.sites, Kind: "a list of simulated meters", Own: fleet.IsSites}
+	if err := out.Write(yard.Sites()); err != nil {
 		return fmt.Errorf("--sites %w", err)
 	}
 	if _, err := fmt.Fprintln(a.stdout, f.sites); err != nil {

@@ -138,7 +138,8 @@ func (a *app) tellSurvey(r *survey.Result, f surveyFlags) error {
 		if err := surveypage.Write(&b, r); err != nil {
 			return err
 		}
-		if err := files.WriteWhole(f.out, b.Bytes()); err != nil {
+		out := files.Output{Name: f.out, Kind: "a survey of legwork", Own: surveypage.Is}
+		if err := out.Write(b.Bytes()); err != nil {
 			return fmt.Errorf("-o %w", err)
 		}
 	}

@@ -29,7 +29,10 @@ func (a *app) tap(ctx context.Context) (pulses.Count, error) {
 		return pulses.Count{}, errNoTerminal
 	}
 	defer term.Restore(int(in.Fd()), before)
-	t := tapper{in: in, show: a.stderr, now: time.Now}
+	t := tapper{in: in, show: io.Discard, now: time.Now}
+	if f, ok := fileOf(a.stderr); ok {
+		t.show = f
+	}
 	at, err := t.run(ctx)
 	if err != nil {
 		return pulses.Count{}, err

@@ -133,7 +133,8 @@ func (a *app) nameMeter(c trace.Circuit, f traceFlags) error {
 	if err != nil {
 		return err
 	}
-	if err := files.WriteWhole(f.into, out); err != nil {
+	edited := files.Output{Name: f.into, Kind: "the sites file", Own: func([]byte) bool { return true }}
+	if err := edited.Write(out); err != nil {
 		return fmt.Errorf("--into %w", err)
 	}
 	fmt.Fprintf(a.stderr, "%s: %s is now %s\n", f.into, c.Meter, f.as)

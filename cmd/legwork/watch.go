@@ -81,12 +81,13 @@ func (a *app) runWatch(c *cobra.Command, meter string, f watchFlags) error {
 	o.Service = s.Service()
 	feed := watch.Feed{Next: s.Next, Interval: f.interval}
 	if f.save != "" {
-		keep, file, err := openSave(f.save)
+		from, _ := f.address(meter)
+		to, err := a.openSave(f.save, s, from)
 		if err != nil {
 			return err
 		}
-		defer file.Close()
-		feed.Keep = keep
+		defer to.Close()
+		feed.Keep = to.Write
 	}
 	in, out, onScreen := a.terminal()
 	words := &wordKeeper{ctx: c.Context(), into: k}
@@ -130,7 +131,7 @@ func countsOf(s source.Source) func() link.Counts {
 // terminal is where the screen is, if there is one.
 func (a *app) terminal() (in, out *os.File, ok bool) {
 	in, okIn := a.stdin.(*os.File)
-	out, okOut := a.stdout.(*os.File)
+	out, okOut := fileOf(a.stdout)
 	ok = okIn && okOut && term.IsTerminal(int(in.Fd())) && term.IsTerminal(int(out.Fd())) && os.Getenv("TERM") != "dumb"
 	return in, out, ok
 }
@@ -151,5 +152,5 @@ func (a *app) watchScreen(ctx context.Context, on *watch.Session, feed watch.Fee
 	if err := m.KeepErr(); err != nil {
 		return fmt.Errorf("--save %w", err)
 	}
-	return on.Farewell(out)
+	return on.Farewell(a.stdout)
 }

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"time"
 
 	"legwork/cmd/legwork/internal/keep"
 	"legwork/cmd/legwork/internal/record"
@@ -33,6 +34,7 @@ func (w *wordKeeper) keep(word watch.Word) (int, error) {
 	default:
 		e.Tests = []string{word.Test}
 	}
+	w.into.Patience = time.Second // the screen waits meanwhile
 	added := w.into.Add(w.ctx, e)
 	if added.Err == nil {
 		w.last = added

@@ -17,6 +17,7 @@ type column struct {
 	kind   kind
 	get    func(r *reading.Reading) value
 	set    func(r *reading.Reading, v value) error // of a value that is given
+	once   bool                                    // said of a whole file, which CSV has no place for
 }
 
 // object is where a value stands in a line of JSON: 1 to 3 are the channels.
@@ -64,6 +65,11 @@ func columns() []column {
 		all = append(all, signColumn(k), unsignedColumn(k))
 	}
 	all = append(all, column{name: "skew_ms", kind: number, set: setSkew, get: skew})
+	all = append(all,
+		column{name: "meter", once: true, set: func(r *reading.Reading, v value) error { r.Meter = v.text; return nil },
+			get: func(r *reading.Reading) value { return textValue(r.Meter) }},
+		column{name: "map", once: true, set: func(r *reading.Reading, v value) error { r.Map = v.text; return nil },
+			get: func(r *reading.Reading) value { return textValue(r.Map) }})
 	for i := range all {
 		if all[i].within == "" {
 			all[i].within = all[i].name

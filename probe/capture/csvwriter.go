@@ -44,6 +44,9 @@ func (c *CSVWriter) Write(r reading.Reading) error {
 func (c *CSVWriter) header(channels int) error {
 	c.channels = channels
 	for _, one := range columns() {
+		if one.once {
+			continue
+		}
 		if one.object == pairs || int(one.object) <= channels {
 			c.columns = append(c.columns, one)
 		}

@@ -53,6 +53,10 @@ type Reading struct {
 	Serial string // as the meter gives it; may be empty
 	Model  string // as the meter gives it; may be empty
 
+	// Meter and Map say in a capture where readings are from: the METER that was
+	// asked and the hash of its register map. Mostly empty.
+	Meter, Map string
+
 	// Skew is the time between the first and the last answer that made up the
 	// reading: quantities further apart than a load's change may disagree.
 	Skew time.Duration

@@ -16,13 +16,13 @@ type file struct {
 
 // filePoint is one of its points.
 type filePoint struct {
-	At         sheet.Int          `sheet:"at" from:"0" doc:"First register."`
+	At         sheet.Int          `sheet:"at" from:"0" mend:"registers count from 0 as on the wire; with data-model numbers write numbering: reference" doc:"First register."`
 	Type       sheet.Field[Type]  `sheet:"type" of:"u16 s16 u32 s32 u64 s64 f32 f64 text" doc:"How the value stands."`
 	Length     sheet.Int          `sheet:"length" from:"1" to:"125" doc:"Registers of a text, two letters each."`
 	Unit       sheet.Text         `sheet:"unit" doc:"Unit of the scaled value; the SI unit where it isn't given."`
 	Scale      sheet.Number       `sheet:"scale" doc:"What one step of the register is worth."`
 	Offset     sheet.Number       `sheet:"offset" doc:"Added after scaling, in the unit."`
-	ExponentAt sheet.Int          `sheet:"exponent_at" from:"0" doc:"Register of a power of ten."`
+	ExponentAt sheet.Int          `sheet:"exponent_at" from:"0" mend:"registers count from 0 as on the wire" doc:"Register of a power of ten."`
 	Absent     sheet.Node         `sheet:"absent" doc:"Raw value, or a list of them, that means not available."`
 	Positive   sheet.Node         `sheet:"positive" of:"import export lag lead" doc:"What a positive value means."`
 	Order      sheet.Field[Order] `sheet:"order" of:"ABCD CDAB BADC DCBA" doc:"Order of bytes; A is the highest."`

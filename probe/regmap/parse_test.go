@@ -39,7 +39,7 @@ func TestBadFilesSayWhatIsWrong(t *testing.T) {
 
 func TestHugeFileIsRefusedUnread(t *testing.T) {
 	_, err := Parse("huge.yaml", make([]byte, 2<<20))
-	require.EqualError(t, err, "huge.yaml:1:1: the file has 2097152 bytes; at most 1048576 are read; is it the right file?")
+	require.EqualError(t, err, "huge.yaml:1:1: the file has 2097152 bytes or more; at most 1048576 are read; is it the right file?")
 }
 
 func TestFaultShowsItsLineWithACaret(t *testing.T) {

@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"reflect"
@@ -94,7 +95,8 @@ func (r Rule) set(v reflect.Value, n Node) (ok bool) {
 	case reflect.String:
 		x, ok = r.text(n)
 	case reflect.Int:
-		x, ok = n.Int(int(max(r.Low, math.MinInt32)), int(min(r.High, math.MaxInt32)))
+		low, high := max(r.Low, math.MinInt32), min(r.High, math.MaxInt32)
+		x, ok = n.whole(int(low), int(high), cmp.Or(r.mend, span(low, high)))
 		if r.version != "" && ok && fmt.Sprint(x) != r.Need {
 			n.Fault(fmt.Sprintf("version %d of %s's format is not known", x, r.version),
 				"this legwork reads version "+r.Need)

@@ -46,7 +46,10 @@ func (f Fault) Error() string {
 }
 
 // Faults is every fault of a file, in the order of its lines.
-type Faults struct{ List []Fault }
+type Faults struct {
+	List []Fault
+	More int // further ones, which Err has left out
+}
 
 // Error is one line a fault.
 func (f *Faults) Error() string {
@@ -55,6 +58,16 @@ func (f *Faults) Error() string {
 		lines[i] = one.Error()
 	}
 	return strings.Join(lines, "\n")
+}
+
+// Told are the first faults, as many as a person wants to read at once, and a
+// line that counts the rest; empty where there are no more.
+func (f *Faults) Told() (first []Fault, rest string) {
+	first = f.List[:min(len(f.List), 10)]
+	if more := f.More + len(f.List) - len(first); more > 0 {
+		rest = fmt.Sprintf("%s: %d more faults; mend these first, and look again", first[0].File, more)
+	}
+	return first, rest
 }
 
 // Add takes one more fault.
@@ -71,6 +84,20 @@ func (f *Faults) Err() error {
 	slices.SortStableFunc(f.List, func(a, b Fault) int {
 		return cmp.Or(cmp.Compare(a.Line, b.Line), cmp.Compare(a.Column, b.Column))
 	})
-	f.List = f.List[:min(len(f.List), mostFaults)]
+	if left := len(f.List) - mostFaults; left > 0 {
+		f.List, f.More = f.List[:mostFaults], f.More+left
+	}
 	return f
+}
+
+// mostWords is the length of what is said of one fault, which may quote the file.
+const mostWords = 300
+
+// Short cuts the middle out of what is too long to read in a line.
+func Short(s string) string {
+	if len(s) <= mostWords {
+		return s
+	}
+	const end = mostWords / 3
+	return strings.ToValidUTF8(s[:mostWords-end], "") + " … " + strings.ToValidUTF8(s[len(s)-end:], "")
 }

@@ -13,6 +13,7 @@ import (
 //	sheet:"at"        the name; several, parted by blanks, fill a map by name
 //	of:"holding input" the texts that there are
 //	from:"0" to:"255" the bounds of a number
+//	mend:"..."        what would be right beyond the bounds, where these don't say it
 //	need:"1"          it must be there; what to write after the name, and
 //	is:"a ledger"     what a file is that has this first line
 //	version:"the map" it is the version of a format, and need is the one that is read
@@ -27,8 +28,9 @@ type Rule struct {
 	Doc       string
 	Inner     []Rule // what an object has, or each of the items
 
-	is, version string
-	index       int // of the field
+	is, version, mend string
+
+	index int // of the field
 }
 
 // Rules is the table of a format, from the struct that Decode fills. The struct
@@ -42,7 +44,7 @@ func rulesOf(t reflect.Type) []Rule {
 		if names, ok := f.Tag.Lookup("sheet"); ok {
 			get := f.Tag.Get
 			r := Rule{Names: strings.Fields(names), Of: strings.Fields(get("of")), Need: get("need"), Doc: get("doc"),
-				is: get("is"), version: get("version"), index: i}
+				is: get("is"), version: get("version"), mend: get("mend"), index: i}
 			r.Low, r.High = bound(get("from"), math.Inf(-1)), bound(get("to"), math.Inf(1))
 			r.describe(f.Type)
 			all = append(all, r)

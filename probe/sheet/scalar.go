@@ -3,11 +3,13 @@ package sheet
 import (
 	"fmt"
 	"math"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
 
 	"github.com/goccy/go-yaml/ast"
+	"github.com/goccy/go-yaml/token"
 )
 
 // Text gives a text or a number as it stands; ok is false where it isn't there
@@ -40,6 +42,22 @@ func (n Node) OneOf(allowed ...string) (s string, ok bool) {
 // Int gives a whole number within bounds. It must be written plainly: 010 would
 // be 8 to YAML, and 40_001 is refused too.
 func (n Node) Int(low, high int) (x int, ok bool) {
+	return n.whole(low, high, span(float64(low), float64(high)))
+}
+
+// span says what bounds allow.
+func span(low, high float64) string {
+	switch above, below := low > math.MinInt32, high < math.MaxInt32; {
+	case above && below:
+		return fmt.Sprintf("from %.15g to %.15g", low, high)
+	case above:
+		return fmt.Sprintf("from %.15g up", low)
+	}
+	return fmt.Sprintf("up to %.15g", high)
+}
+
+// whole is Int, with what would be right beyond the bounds.
+func (n Node) whole(low, high int, mend string) (x int, ok bool) {
 	raw, ok := n.plain("a whole number")
 	if !ok {
 		return 0, false
@@ -50,7 +68,7 @@ func (n Node) Int(low, high int) (x int, ok bool) {
 		return 0, false
 	}
 	if v < int64(low) || v > int64(high) {
-		n.Fault(fmt.Sprintf("%s is out of range", raw), fmt.Sprintf("from %d to %d", low, high))
+		n.Fault(fmt.Sprintf("%s is out of range", raw), mend)
 		return 0, false
 	}
 	return int(v), true
@@ -79,7 +97,7 @@ func (n Node) Float() (x float64, ok bool) {
 func (n Node) Within(low, high float64) (x float64, ok bool) {
 	x, ok = n.Float()
 	if ok && (x < low || x > high) {
-		n.Fault(fmt.Sprintf("%g is out of range", x), fmt.Sprintf("from %g to %g", low, high))
+		n.Fault(fmt.Sprintf("%g is out of range", x), span(low, high))
 		return 0, false
 	}
 	return x, ok
@@ -97,6 +115,9 @@ func (n Node) Bool() (x, ok bool) {
 	return false, false
 }
 
+// exponent is a number with an exponent and without a point.
+var exponent = regexp.MustCompile(`^[-+]?[0-9]+[eE][-+]?[0-9]+$`)
+
 // plain is the token of a number as it was written.
 func (n Node) plain(want string) (string, bool) {
 	switch v := n.node.(type) {
@@ -104,7 +125,13 @@ func (n Node) plain(want string) (string, bool) {
 		return "", false
 	case *ast.IntegerNode, *ast.FloatNode:
 		return v.GetToken().Value, true
+	case *ast.InfinityNode, *ast.NanNode:
+		n.Fault(v.GetToken().Value+" can't be counted with", "write "+want+", or leave the line out")
+		return "", false
 	case *ast.StringNode:
+		if v.GetToken().Type == token.StringType && exponent.MatchString(v.Value) {
+			return v.Value, true // YAML 1.2, 10.3.2 has numbers so; the library takes them for texts
+		}
 		n.Fault(fmt.Sprintf("%q is not %s", v.Value, want), "write it without quotes or unit")
 		return "", false
 	}

@@ -27,6 +27,11 @@ func newSheet(file string) *Sheet { return &Sheet{file: file, rules: map[reflect
 func Open(file string, src []byte) (*Sheet, Node) {
 	s := newSheet(file)
 	empty := Node{sheet: s}
+	src, err := unmarked(src)
+	if err != nil {
+		s.fault(1, 1, ProblemOf(err))
+		return s, empty
+	}
 	if line, err := tooMuch(src); err != nil {
 		s.fault(line, 1, ProblemOf(err))
 		return s, empty
@@ -111,6 +116,7 @@ func (s *Sheet) Err() error { return s.faults.Err() }
 
 func (s *Sheet) fault(line, column int, p Problem) {
 	line, column = max(line, 1), max(column, 1)
+	p.What, p.Mend = Short(p.What), Short(p.Mend)
 	f := Fault{File: s.file, Line: line, Column: column, Problem: p}
 	if line <= len(s.lines) {
 		text := strings.TrimRight(s.lines[line-1], "\r")

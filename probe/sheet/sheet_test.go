@@ -26,6 +26,9 @@ func TestFaultsComeInOrderAndAreBounded(t *testing.T) {
 	var faults *Faults
 	require.ErrorAs(t, s.Err(), &faults)
 	require.Len(t, faults.List, mostFaults)
+	first, rest := faults.Told()
+	require.Len(t, first, 10)
+	require.Equal(t, "f.yaml: 70 more faults; mend these first, and look again", rest)
 	require.Equal(t, "f.yaml:1:1: wrong; mend it", faults.List[0].Error())
 }
 
@@ -91,11 +94,11 @@ func TestDecodeFindsEveryFaultAtOnce(t *testing.T) {
 f.yaml:1:4: this doesn't say that it is a form; begin with ` + "`form: 1`" + `
 f.yaml:2:6: "ot" is not one of in, out; did you mean out?
 f.yaml:3:7: 3 is out of range; from 0 to 2
-f.yaml:4:8: 0 is out of range; from 1 to 2147483647
+f.yaml:4:8: 0 is out of range; from 1 up
 f.yaml:5:5: here stands a number; write true or false
 f.yaml:6:1: of is missing; write ` + "`of: ...`" + `
 f.yaml:7:14: here stands a list; write a text
-f.yaml:8:9: 0 is out of range; from 1 to +Inf
+f.yaml:8:9: 0 is out of range; from 1 up
 f.yaml:8:12: "x" is not a number; write it without quotes or unit
 f.yaml:9:1: here stands nothing; write a text`,
 		"form: 2\n": "f.yaml:1:7: version 2 of the form's format is not known; this legwork reads version 1",

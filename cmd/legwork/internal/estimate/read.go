@@ -2,6 +2,7 @@ package estimate
 
 import (
 	"fmt"
+	"strings"
 
 	"legwork/cmd/legwork/internal/job"
 	"legwork/cmd/legwork/internal/keep"
@@ -71,12 +72,22 @@ func AsFound(sheet string, by energy.Known) (energy.Question, error) {
 		return energy.Question{}, fmt.Errorf("--as-found: %s: nothing is recorded as found; "+
 			"`legwork record as-found %s` does it before anything is moved", j.RecordFile(), sheet)
 	}
+	log.CheckFiles(j.RecordFile())
 	var t tally
 	if err := keep.Readings(&found.Entry, t.add); err != nil {
 		return energy.Question{}, err
 	}
 	q := t.question(*found.Verdict, by, j)
 	q.Conditions += fmt.Sprintf(", as found in entry %d of %s", found.Number, found.At.Format("2006-01-02 15:04"))
+	for _, c := range log.Cited {
+		switch {
+		case c.Entry != found.Number:
+		case !c.Kept:
+			return energy.Question{}, fmt.Errorf("--as-found: %s", c)
+		default:
+			q.Conditions += "; " + strings.TrimRight(c.String(), ".")
+		}
+	}
 	return q, nil
 }
 

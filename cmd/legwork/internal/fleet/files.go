@@ -4,14 +4,30 @@ import (
 	"bytes"
 	"encoding/csv"
 	"encoding/json"
+	"strings"
 )
+
+const header = "name,meter,map,service,site,under"
+
+// IsSites says by how a file begins whether it is a list of simulated meters.
+func IsSites(begins []byte) bool {
+	first, rest, _ := strings.Cut(string(begins), "\n")
+	second, _, _ := strings.Cut(rest, "\n")
+	return first == header && strings.Contains(second, "://127.0.0.1:")
+}
+
+// IsTruth says by how a file begins whether it is the truth of a list.
+func IsTruth(begins []byte) bool {
+	first, _, _ := bytes.Cut(begins, []byte("\n"))
+	return bytes.HasPrefix(first, []byte(`{"name":"`)) && bytes.Contains(first, []byte(`,"place":"`))
+}
 
 // Sites is the list of the meters, as `survey` reads it; the register maps
 // stand beside it.
 func (f *Fleet) Sites() []byte {
 	var b bytes.Buffer
 	w := csv.NewWriter(&b)
-	_ = w.Write([]string{"name", "meter", "map", "service", "site", "under"}) // to memory
+	_ = w.Write(strings.Split(header, ",")) // to memory
 	for _, m := range f.Meters {
 		_ = w.Write([]string{m.Name, m.METER, m.Map, m.Place.Service(), m.Building, m.Under})
 	}

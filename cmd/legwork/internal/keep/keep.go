@@ -20,6 +20,9 @@ type Keeper struct {
 	Job    *job.Job
 	Before *record.Log
 	Typed  []record.Typed // the flags that the command was given
+	// Patience is how long to wait for a record that another program holds; 0 is
+	// record.Patience.
+	Patience time.Duration
 
 	files []record.File
 	meter *meter // nil while no meter was opened
@@ -70,7 +73,7 @@ func (k *Keeper) ServiceOr(said string) string {
 // File notes a file that the result is from.
 func (k *Keeper) File(name string, src []byte) {
 	if k != nil {
-		k.files = append(k.files, record.File{Name: name, SHA256: record.Seal(src)})
+		k.files = append(k.files, record.File{Name: name, SHA256: record.Seal(src), Bytes: int64(len(src))})
 	}
 }
 
@@ -85,10 +88,11 @@ func (k *Keeper) Capture(a source.Address) error {
 	}
 	defer f.Close()
 	sum := sha256.New()
-	if _, err := io.Copy(sum, f); err != nil {
+	n, err := io.Copy(sum, f)
+	if err != nil {
 		return err
 	}
-	k.files = append(k.files, record.File{Name: a.Name, SHA256: hex.EncodeToString(sum.Sum(nil))})
+	k.files = append(k.files, record.File{Name: a.Name, SHA256: hex.EncodeToString(sum.Sum(nil)), Bytes: n})
 	return nil
 }
 
@@ -114,7 +118,7 @@ func (k *Keeper) Add(ctx context.Context, e record.Entry) Kept {
 	e.Cautions = append(e.Cautions, cautions(&e, k.Before)...)
 	out := Kept{File: k.Job.RecordFile(), Cautions: e.Cautions}
 	if out.Err = stamp(&e, k.Job); out.Err == nil {
-		out.Appended, out.Err = record.At(out.File).Append(e)
+		out.Appended, out.Err = record.At(out.File).Waiting(k.Patience).Append(e)
 	}
 	return out
 }

@@ -66,6 +66,8 @@ type Entry struct {
 type File struct {
 	Name   string `json:"file"`
 	SHA256 string `json:"sha256"` // of its bytes, in hexadecimal
+	// Bytes is its length: a capture may have grown since. 0 is not said.
+	Bytes int64 `json:"bytes,omitzero"`
 }
 
 // Meter says which meter answered. Empty texts are what it doesn't tell.

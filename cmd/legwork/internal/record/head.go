@@ -1,6 +1,7 @@
 package record
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -42,15 +43,14 @@ func readHead(record string) (*head, error) {
 	return h, nil
 }
 
+func isHead(begins []byte) bool { return bytes.HasPrefix(begins, []byte(`{"legwork-record-head":`)) }
+
 // writeHead puts a head in place of the one there, wholly and for good.
 func writeHead(record string, h head) error {
 	src, err := json.Marshal(h)
 	if err != nil {
 		return err
 	}
-	if err := files.WriteWhole(HeadFile(record), append(src, '\n')); err != nil {
-		return err
-	}
-	files.SyncFolder(record)
-	return nil
+	out := files.Output{Name: HeadFile(record), Kind: "a head file of legwork", Own: isHead}
+	return out.Write(append(src, '\n'))
 }

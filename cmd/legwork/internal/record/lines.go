@@ -20,7 +20,7 @@ type content struct {
 	lines []line
 	whole int    // bytes of the whole lines
 	tail  []byte // what stands behind them: a line that was cut off
-	// unended marks a last line that lacks only its end: the head knows its seal.
+	// unended marks a last line that is whole and lacks only its end.
 	unended bool
 }
 
@@ -56,10 +56,13 @@ func takeApart(src []byte, h *head) (*content, error) {
 
 // torn tells a last line that was cut off from one that stands.
 func (c *content) torn(src []byte, h *head) error {
-	if h != nil && len(c.tail) > 0 && len(c.lines) == h.Entries-1 && Seal(c.tail) == h.Seal {
+	if len(c.tail) > 0 {
+		// What is cut off is no JSON: a line that can be read lacks only its end.
 		l, err := readLine(len(c.lines)+1, c.tail)
-		c.lines, c.tail, c.whole, c.unended = append(c.lines, l), nil, len(src), true
-		return err
+		if err != nil || l.entry != nil {
+			c.lines, c.tail, c.whole, c.unended = append(c.lines, l), nil, len(src), true
+			return err
+		}
 	}
 	// A line that was never acknowledged and that can't be read was cut off too:
 	// some file systems fill with zeros what was not written before the power went.
@@ -69,6 +72,31 @@ func (c *content) torn(src []byte, h *head) error {
 		c.tail = src[c.whole:]
 	}
 	return nil
+}
+
+// foreign says why a file is no record of legwork, or nothing: none of its lines
+// is an entry, and what was cut off isn't the beginning of one.
+func (c *content) foreign() error {
+	why := "it is no line of JSON"
+	switch {
+	case len(c.lines) > 0:
+		for _, l := range c.lines {
+			if l.entry != nil {
+				return nil
+			}
+		}
+		why = c.lines[0].why
+	case begun(c.tail):
+		return nil
+	}
+	return fmt.Errorf("this is no record of legwork: %s", why)
+}
+
+// begun reports what may be left of the first entry of a record.
+func begun(tail []byte) bool {
+	const first = `{"legwork-record":`
+	n := min(len(tail), len(first))
+	return string(tail[:n]) == first[:n] || len(bytes.Trim(tail, "\x00")) == 0
 }
 
 // readLine reads one line. The error is a Newer; what else is wrong stands in

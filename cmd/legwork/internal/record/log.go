@@ -3,7 +3,6 @@ package record
 import (
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"strings"
 
@@ -15,6 +14,7 @@ type Log struct {
 	Entries  []Sealed // those that can be read, in the order of the file
 	Findings []string // what was changed, by the number of the entry
 	Remarks  []string // what is worth knowing and is no change
+	Cited    []Cited  // files that entries are from and that aren't as they were; see CheckFiles
 }
 
 // Sealed is an entry with the seal of its line.
@@ -30,7 +30,7 @@ var ErrNone = errors.New("there is no record yet; `legwork record as-found JOB.y
 // Read gives the record; it changes nothing. A record that was changed is given
 // with what was found, without an error.
 func (s *Store) Read() (*Log, error) {
-	f, err := lockedfile.Open(s.path)
+	f, err := within(Patience, func() (*lockedfile.File, error) { return lockedfile.Open(s.path) })
 	if errors.Is(err, fs.ErrNotExist) {
 		err = ErrNone
 	}
@@ -38,7 +38,7 @@ func (s *Store) Read() (*Log, error) {
 		return nil, s.fail(err)
 	}
 	defer f.Close()
-	src, err := io.ReadAll(f)
+	src, err := all(f)
 	if err != nil {
 		return nil, s.fail(err)
 	}
@@ -55,6 +55,9 @@ func (s *Store) Read() (*Log, error) {
 }
 
 func (s *Store) log(c *content, h *head, badHead bool) (*Log, error) {
+	if err := c.foreign(); err != nil && h == nil {
+		return nil, s.fail(err)
+	}
 	l := &Log{Findings: c.verify(h)}
 	for _, one := range c.lines {
 		if one.entry != nil {
@@ -62,8 +65,6 @@ func (s *Store) log(c *content, h *head, badHead bool) (*Log, error) {
 		}
 	}
 	switch {
-	case len(l.Entries) == 0 && len(c.lines) > 0 && h == nil:
-		return nil, s.fail(errors.New("this is no record of legwork: " + c.lines[0].why))
 	case len(l.Entries) == 0 && len(l.Findings) == 0 && len(c.tail) == 0:
 		return nil, s.fail(ErrNone)
 	case badHead:

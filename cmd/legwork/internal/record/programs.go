@@ -6,6 +6,7 @@ type Shown struct {
 	LastSeal string      `json:"last_seal"`
 	Findings []string    `json:"findings"`
 	Remarks  []string    `json:"remarks"`
+	Files    []Cited     `json:"files"`            // that entries are from and that aren't as they were
 	Entries  []ShownLine `json:"entries,omitzero"` // left out where they aren't asked for
 }
 
@@ -18,7 +19,7 @@ type ShownLine struct {
 // Shown gives what is known of the record, without its entries.
 func (l *Log) Shown() Shown {
 	return Shown{Unbroken: len(l.Findings) == 0, LastSeal: l.LastSeal(), Findings: written(l.Findings),
-		Remarks: written(l.Remarks)}
+		Remarks: written(l.Remarks), Files: written(l.Cited)}
 }
 
 // ShownWhole gives the entries too.

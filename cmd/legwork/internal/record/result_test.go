@@ -62,7 +62,7 @@ func TestResultsComeBackAsTheyWere(t *testing.T) {
 	all := results(t)
 	for kind, r := range all {
 		_, err := At(path).Append(Entry{Kind: kind, At: day, Result: &r, Typed: []Typed{{"reading", "leg 1: 40.0 A"}},
-			Files: []File{{"reads.yaml", Seal(nil)}}})
+			Files: []File{{Name: "reads.yaml", SHA256: Seal(nil)}}})
 		require.NoError(t, err)
 	}
 	log, err := At(path).Read()

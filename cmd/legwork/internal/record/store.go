@@ -1,12 +1,14 @@
 package record
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
 	"io/fs"
 	"os"
 	"strings"
+	"time"
 
 	"github.com/rogpeppe/go-internal/lockedfile"
 
@@ -17,6 +19,60 @@ import (
 type Store struct {
 	path string
 	open func(path string) (file, error) // of the record, locked
+}
+
+// Patience is how long to wait for a record that another program holds; our
+// choice. Adding an entry takes some milliseconds.
+const Patience = 10 * time.Second
+
+// mostBytes is more than a record has that was written at jobs; our choice.
+const mostBytes = 256 << 20
+
+// Waiting is the same record with another patience; 0 is Patience.
+func (s *Store) Waiting(most time.Duration) *Store {
+	open := func(path string) (file, error) {
+		return within(cmp.Or(most, Patience), func() (*lockedfile.File, error) { return lockFor(path) })
+	}
+	return &Store{s.path, open}
+}
+
+// within opens a locked file, unless another program holds it too long.
+func within(most time.Duration, open func() (*lockedfile.File, error)) (*lockedfile.File, error) {
+	type opened struct {
+		f   *lockedfile.File
+		err error
+	}
+	got := make(chan opened)
+	gaveUp := make(chan struct{})
+	go func() {
+		f, err := open()
+		select {
+		case got <- opened{f, err}:
+		case <-gaveUp:
+			if err == nil {
+				_ = f.Close()
+			}
+		}
+	}()
+	late := time.NewTimer(most)
+	defer late.Stop()
+	select {
+	case o := <-got:
+		return o.f, o.err
+	case <-late.C:
+		close(gaveUp)
+		return nil, fmt.Errorf("another program holds it since %s or longer; end that one, and say it again", most)
+	}
+}
+
+// all reads a record that is none of unlikely size.
+func all(f io.Reader) ([]byte, error) {
+	if on, ok := f.(interface{ Stat() (fs.FileInfo, error) }); ok {
+		if info, err := on.Stat(); err == nil && info.Size() > mostBytes {
+			return nil, fmt.Errorf("it has %d bytes, and no record has more than %d; is it the right file?", info.Size(), mostBytes)
+		}
+	}
+	return io.ReadAll(f)
 }
 
 // file is what Append needs of the record's file.
@@ -33,6 +89,10 @@ func At(path string) *Store { return &Store{path, openLocked} }
 
 // openLocked waits until no other process has the file.
 func openLocked(path string) (file, error) {
+	return within(Patience, func() (*lockedfile.File, error) { return lockFor(path) })
+}
+
+func lockFor(path string) (*lockedfile.File, error) {
 	return lockedfile.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o644)
 }
 
@@ -44,8 +104,8 @@ type Appended struct {
 }
 
 // Append adds an entry and gives its number and seal. When it returns without
-// an error the entry is on the disk for good; with one, nothing was added. A
-// record that was changed, or that a newer legwork wrote, is refused.
+// an error the entry is on the disk for good; with one, nothing was added, or the
+// error says that this isn't known. A record that was changed, or that a newer legwork wrote, is refused.
 func (s *Store) Append(e Entry) (a Appended, err error) {
 	f, err := s.open(s.path)
 	if err != nil {
@@ -66,16 +126,15 @@ func (s *Store) Append(e Entry) (a Appended, err error) {
 	if err := s.catchUp(c, h); err != nil {
 		return a, s.fail(err)
 	}
-	a.Number, a.Seal, err = s.write(f, c, e)
-	if err != nil {
-		return a, s.fail(fmt.Errorf("%w; nothing was added", bare(err)))
+	if a.Number, a.Seal, err = s.write(f, c, e); err != nil {
+		return a, s.fail(err)
 	}
 	return a, nil
 }
 
 // read takes the record apart and refuses one that was changed.
 func (s *Store) read(f io.Reader) (*content, *head, error) {
-	src, err := io.ReadAll(f)
+	src, err := all(f)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -86,6 +145,9 @@ func (s *Store) read(f io.Reader) (*content, *head, error) {
 	c, err := takeApart(src, h)
 	if err != nil {
 		return nil, nil, err
+	}
+	if err := c.foreign(); err != nil && h == nil {
+		return nil, nil, fmt.Errorf("%w; nothing was added: move it aside to begin one", err)
 	}
 	if findings := c.verify(h); len(findings) > 0 {
 		return nil, nil, Changed{findings[0]}
@@ -172,13 +234,20 @@ func (s *Store) write(f file, c *content, e Entry) (number int, seal string, err
 		err = writeHead(s.path, head{Version, e.Number, seal})
 	}
 	if err != nil {
-		// As far as it goes: a line that stays was cut off, and is set aside at
-		// the next opening.
-		_ = f.Truncate(int64(c.whole))
-		_ = f.Sync()
-		return 0, "", err
+		return 0, "", takeBack(f, c, err)
 	}
 	return e.Number, seal, nil
+}
+
+// takeBack takes off what a write left. Where the disk refuses that too, a line
+// that was cut off is set aside at the next opening, and a whole one counts.
+func takeBack(f file, c *content, err error) error {
+	if f.Truncate(int64(c.whole)) != nil {
+		return fmt.Errorf("%w, nor can the disk take back what was begun; `legwork record show` says whether it was added",
+			bare(err))
+	}
+	_ = f.Sync()
+	return fmt.Errorf("%w; nothing was added", bare(err))
 }
 
 // fail names the record, once.

@@ -65,6 +65,11 @@ func (w *walk) begin(h *head) int {
 	if h == nil {
 		return w.numbered(top)
 	}
+	if at := w.sealed(h.Seal); at >= 0 && w.c.lines[at].entry.Number != h.Entries {
+		w.say("the head file was changed: it counts %d, and its seal is that of entry %d",
+			h.Entries, w.c.lines[at].entry.Number)
+		return w.numbered(top)
+	}
 	next := w.numbered(h.Entries + 1)
 	if next >= 0 && w.c.follows(next, h.Seal) {
 		// Written whole before the head could be: it counts.

@@ -123,6 +123,20 @@ func TestTheHeadFile(t *testing.T) {
 	require.ErrorIs(t, err, errHead)
 }
 
+// A count or a seal of the head that was changed is a change of the record.
+func TestAHeadWhoseCountWasChanged(t *testing.T) {
+	for _, count := range []int{1, 2, 4, 9} {
+		path := begin(t, 3)
+		h, err := readHead(path)
+		require.NoError(t, err)
+		require.NoError(t, writeHead(path, head{Version, count, h.Seal}))
+		require.Equal(t, []string{fmt.Sprintf("the head file was changed: it counts %d, and its seal is that of entry 3", count)},
+			findings(t, path))
+		_, err = At(path).Append(note("more"))
+		require.ErrorAs(t, err, new(Changed))
+	}
+}
+
 func TestOtherVersions(t *testing.T) {
 	path := begin(t, 2)
 	rewrite(t, path, func(l [][]byte) [][]byte {
@@ -158,6 +172,20 @@ func TestWhatIsNoRecord(t *testing.T) {
 	_, err = At(path).Append(note("more"))
 	require.ErrorContains(t, err, "nothing was added")
 	require.Equal(t, before, readFile(t, path))
+}
+
+// What holds no entry is no record, ended or not, and nothing is added to it.
+func TestAFileThatIsNoRecord(t *testing.T) {
+	for name, src := range map[string]string{"words": "milk, bread", "words and an end": "milk, bread\n",
+		"cut JSON": `{"at":"2026-05-04T09:30:00Z","channels":[`, "blank lines": "\n\n", "two lines": "a\nb"} {
+		path := t.TempDir() + "/kiln.record.jsonl"
+		require.NoError(t, os.WriteFile(path, []byte(src), 0o600))
+		_, err := At(path).Read()
+		require.ErrorContains(t, err, "this is no record of legwork", name)
+		_, err = At(path).Append(note("more"))
+		require.ErrorContains(t, err, "nothing was added: move it aside", name)
+		require.Equal(t, src, string(readFile(t, path)), name)
+	}
 }
 
 // Any change of any one byte of a record is found.

@@ -3,27 +3,15 @@ package report
 import (
 	"fmt"
 	"strings"
-	"unicode"
 
 	"legwork/cmd/legwork/internal/job"
 	"legwork/cmd/legwork/internal/record"
+	"legwork/cmd/legwork/internal/screen"
 	"legwork/diagnose"
 )
 
-// shown replaces what could make a text look like something else: control
-// characters, and those that turn the direction of writing (Unicode 15, UAX 9).
-// Line feeds stay.
-func shown(s string) string {
-	return strings.Map(func(r rune) rune {
-		if r == '\n' || r == '\t' {
-			return r
-		}
-		if unicode.IsControl(r) || unicode.Is(unicode.Bidi_Control, r) {
-			return unicode.ReplacementChar
-		}
-		return r
-	}, s)
-}
+// shown keeps a text from looking like something else.
+func shown(s string) string { return screen.Word(s) }
 
 func shownAll(all []string) []string {
 	var out []string

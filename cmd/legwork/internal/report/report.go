@@ -1,6 +1,7 @@
 package report
 
 import (
+	"bytes"
 	"encoding/json"
 	"io"
 	"time"
@@ -17,6 +18,14 @@ type Report struct {
 	Log    *record.Log
 	Made   time.Time
 	Sheet  string // SHA-256 of the sheet as it is now, in hexadecimal
+}
+
+// Is tells by how a file begins whether it is a report of any of the forms.
+func Is(begins []byte) bool {
+	first, _, _ := bytes.Cut(begins, []byte("\n"))
+	return bytes.Contains(begins, []byte(`<meta name="generator" content="legwork">`)) ||
+		bytes.HasPrefix(first, []byte("# ")) && bytes.HasSuffix(bytes.TrimSpace(first), []byte(": metering job report")) ||
+		bytes.HasPrefix(first, []byte(`{"legwork":`)) && bytes.Contains(first[:min(len(first), 40)], []byte(`,"made":"`))
 }
 
 // jsonReport is the shape of the JSON; it may grow, its fields keep their meaning.

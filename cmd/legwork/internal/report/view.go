@@ -17,6 +17,7 @@ type view struct {
 	Made               string
 	Facts              []fact
 	Findings, Remarks  []string
+	Cited              []string // files that prove entries no more
 	Found, Left        *taken
 	Cautions           []string
 	Advice             []string // steps of the first move as found
@@ -50,6 +51,7 @@ type taken struct {
 	DrawingCaption string
 	DataFaults     []string
 	Seen           []string
+	Files          []string // that the readings are from, with their hashes
 }
 
 // row is one channel.
@@ -99,6 +101,13 @@ func (r *Report) view() *view {
 		Record: shown(r.Record), LastSeal: r.Log.LastSeal(), Tolerance: fmt.Sprintf("%g", record.AngleTolerance)}
 	if j.Site != "" {
 		v.Title = v.Site
+	}
+	for _, c := range r.Log.Cited {
+		if c.Broken() {
+			v.Cited = append(v.Cited, shown(c.String()))
+		} else {
+			v.Remarks = append(v.Remarks, shown(c.String()))
+		}
 	}
 	for i := range r.Log.Entries {
 		e := &r.Log.Entries[i]
@@ -169,6 +178,12 @@ func takenOf(e *record.Sealed, id, name string) *taken {
 		Verdict: strings.ToUpper(string(r.Verdict)), Sign: verdictSigns[r.Verdict],
 		Readings: screen.Count(len(e.Readings), "reading", "readings"),
 		Service:  shown(r.Service.Name), Seen: shownAll(e.Seen)}
+	for _, f := range e.Files {
+		t.Files = append(t.Files, shown(fmt.Sprintf("%s, SHA-256 %s", f.Name, f.SHA256)))
+	}
+	if len(e.Readings) == 0 && len(e.Files) > 0 {
+		t.Readings = "more readings than an entry holds; the hash of their file stands for them"
+	}
 	if r.Service.Inferred {
 		t.Service += ", taken from the voltages"
 	}

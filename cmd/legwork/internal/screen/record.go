@@ -62,7 +62,10 @@ func Compared(out io.Writer, all []record.Compared, s Style) error {
 func Record(out io.Writer, log *record.Log, s Style) error {
 	w := &writer{Style: s, out: out}
 	for _, f := range log.Findings {
-		w.item("CHANGED  ", printable(f))
+		w.item("CHANGED  ", OneLine(f))
+	}
+	for _, c := range log.Cited {
+		w.item(map[bool]string{true: "CHANGED  ", false: "note: "}[c.Broken()], OneLine(c.String()))
 	}
 	for _, r := range log.Remarks {
 		w.item("note: ", r)
@@ -74,14 +77,14 @@ func Record(out io.Writer, log *record.Log, s Style) error {
 }
 
 func (w *writer) entry(e record.Sealed) {
-	w.head(fmt.Sprintf("%d  %s  %s  seal %s", e.Number, e.At.Format(time.DateTime+" MST"), printable(string(e.Kind)),
+	w.head(fmt.Sprintf("%d  %s  %s  seal %s", e.Number, e.At.Format(time.DateTime+" MST"), OneLine(string(e.Kind)),
 		e.Seal[:16]))
 	if e.Verdict != nil {
-		w.item("     ", printable(fmt.Sprintf("%s: %s", strings.ToUpper(string(e.Verdict.Verdict)), e.Verdict.Summary)))
+		w.item("     ", OneLine(fmt.Sprintf("%s: %s", strings.ToUpper(string(e.Verdict.Verdict)), e.Verdict.Summary)))
 		w.item("     ", Count(len(e.Readings), "reading", "readings"))
 	}
 	if word, sentence := e.Result.Sentence(); word != "" {
-		w.item("     ", printable(fmt.Sprintf("%s: %s", strings.ToUpper(word), sentence)))
+		w.item("     ", OneLine(fmt.Sprintf("%s: %s", strings.ToUpper(word), sentence)))
 	}
 	for _, c := range e.Compared {
 		w.item("     ", fmt.Sprintf("channel %d: %s", c.Channel, OutcomeWords(c.Outcome)))
@@ -92,7 +95,7 @@ func (w *writer) entry(e record.Sealed) {
 	}{{"given: ", TypedWords("--", e.Typed)}, {"file: ", fileNames(e.Files)}, {"moved: ", e.Moves},
 		{"tested: ", e.Tests}, {"read: ", textsOf(e.Reads)}, {"remark: ", e.Remarks}, {"note: ", e.Cautions}} {
 		for _, l := range group.lines {
-			w.item("     "+group.name, printable(l))
+			w.item("     "+group.name, OneLine(l))
 		}
 	}
 }
@@ -125,14 +128,4 @@ func textsOf(reads []record.Read) []string {
 		all = append(all, r.Text)
 	}
 	return all
-}
-
-// printable keeps what a person typed from steering the terminal.
-func printable(s string) string {
-	return strings.Map(func(r rune) rune {
-		if r < ' ' || r >= 0x7f && r < 0xa0 {
-			return ' '
-		}
-		return r
-	}, s)
 }

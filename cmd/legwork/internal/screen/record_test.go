@@ -34,7 +34,7 @@ note: a clock was set
 
 2  0001-01-01 00:00:00 UTC  note  seal d4735e3a265e16ee
      read: 208 V
-     remark:  [2Jgone next
+     remark: \u001b[2Jgone next
 `, b.String())
 }
 

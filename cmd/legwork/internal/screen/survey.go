@@ -44,14 +44,14 @@ func (w *writer) ranking(all []survey.Meter) {
 			w.line("")
 			w.line(w.paint(bold, fmt.Sprintf("%*s  %s", -lostWidth, "lost power (95 %)", "meter")))
 		}
-		name := printable(m.Name)
+		name := OneLine(m.Name)
 		if m.Site != "" {
-			name += " (" + printable(m.Site) + ")"
+			name += " (" + OneLine(m.Site) + ")"
 		}
 		w.line(fmt.Sprintf("%s  %s", padded(w.plain(lost(m)), lostWidth), name))
-		w.item("    ", printable(m.Summary))
+		w.item("    ", OneLine(m.Summary))
 		if v := m.Verdict; m.Status == survey.Undecided && v != nil && len(v.NextTests) > 0 {
-			w.item("    next: ", printable(v.NextTests[0].Ask))
+			w.item("    next: ", OneLine(v.NextTests[0].Ask))
 		}
 	}
 }
@@ -85,7 +85,7 @@ func (w *writer) unread(all []survey.Meter) {
 			w.head("Unreadable")
 		}
 		if n <= mostUnread {
-			w.item("  ", printable(m.Name)+": "+printable(m.Summary))
+			w.item("  ", OneLine(m.Name)+": "+OneLine(m.Summary))
 		}
 	}
 	if n > mostUnread {
@@ -106,7 +106,7 @@ func (w *writer) bySite(r survey.Result) {
 			cell = survey.KW(x)
 		}
 		c := p.Counts
-		w.line(w.row([]string{printable(p.Site), fmt.Sprint(c.Fault), fmt.Sprint(c.Undecided), fmt.Sprint(c.Unreadable),
+		w.line(w.row([]string{OneLine(p.Site), fmt.Sprint(c.Fault), fmt.Sprint(c.Undecided), fmt.Sprint(c.Unreadable),
 			fmt.Sprint(c.Agrees), cell}, widths))
 	}
 }
@@ -116,12 +116,12 @@ func (w *writer) balances(all []survey.Balance) {
 		if i == 0 {
 			w.head("Balances")
 		}
-		line := printable(b.Main) + ": "
+		line := OneLine(b.Main) + ": "
 		if d, known := b.Difference.Get(); known {
 			line += fmt.Sprintf("%s, the sum of %d below %s; difference %s (%s to %s). ", survey.KW(b.Power.Or(0)), len(b.Below),
 				survey.KW(b.Sum.Or(0)), survey.KW(d), survey.KW(b.Low.Or(d)), survey.KW(b.High.Or(d)))
 		}
-		w.item("  ", line+printable(b.Summary))
+		w.item("  ", line+OneLine(b.Summary))
 	}
 }
 
@@ -137,7 +137,7 @@ func (w *writer) against(a *survey.Against) {
 	}{{"new", a.New}, {"other", a.Other}, {"mended", a.Mended}, {"silent", a.Silent}, {"gone", a.Gone}} {
 		for _, c := range part.all {
 			none = false
-			w.item(fmt.Sprintf("  %-8s", part.name), printable(c.Name)+": "+printable(firstOf(c.Is, c.Was)))
+			w.item(fmt.Sprintf("  %-8s", part.name), OneLine(c.Name)+": "+OneLine(firstOf(c.Is, c.Was)))
 		}
 	}
 	if none {

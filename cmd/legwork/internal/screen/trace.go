@@ -11,7 +11,7 @@ import (
 // Circuit writes a circuit that was found, or that may be one.
 func Circuit(out io.Writer, c trace.Circuit, s Style) error {
 	w := &writer{Style: s, out: out}
-	line := fmt.Sprintf("%s  %s, channel %d: %s", c.At.Local().Format("15:04:05"), s.Bold(printable(c.Meter)), c.Channel,
+	line := fmt.Sprintf("%s  %s, channel %d: %s", c.At.Local().Format("15:04:05"), s.Bold(OneLine(c.Meter)), c.Channel,
 		survey.KW(c.Power))
 	for _, o := range c.Channels {
 		if o.Channel != c.Channel {

@@ -18,6 +18,15 @@ type replay struct {
 	*capture.Reader
 	service string
 	file    io.Closer
+	from    *os.File // nil of standard input that is no file
+}
+
+// File is the file that a source replays, or nil.
+func File(s Source) *os.File {
+	if c, ok := s.(*replay); ok {
+		return c.from
+	}
+	return nil
 }
 
 func openCapture(a Address, o Options) (Source, error) {
@@ -29,7 +38,8 @@ func openCapture(a Address, o Options) (Source, error) {
 		if err != nil {
 			return nil, err
 		}
-		return &replay{c, o.Service, io.NopCloser(nil)}, nil
+		from, _ := o.Stdin.(*os.File)
+		return &replay{c, o.Service, io.NopCloser(nil), from}, nil
 	}
 	f, err := os.Open(a.Name)
 	if err != nil {
@@ -40,7 +50,7 @@ func openCapture(a Address, o Options) (Source, error) {
 		_ = f.Close()
 		return nil, err
 	}
-	return &replay{c, o.Service, f}, nil
+	return &replay{c, o.Service, f, f}, nil
 }
 
 // Next gives the next reading.

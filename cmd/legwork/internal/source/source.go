@@ -2,6 +2,8 @@ package source
 
 import (
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"fmt"
 	"io"
 	"os"
@@ -200,6 +202,25 @@ func (m *Meter) Service() string { return m.service }
 // the error is around link.ErrNoIdentity.
 func (m *Meter) Identify(ctx context.Context) (link.Identity, error) {
 	return m.Link.Identify(ctx, m.Unit())
+}
+
+// Identity says which meter an address leads to, the same however it is written,
+// and by which map it is read; empty of what isn't asked live.
+func Identity(a Address, s Source) (meter, byMap string) {
+	live, ok := s.(*Meter)
+	if !ok {
+		return "", ""
+	}
+	switch a.Kind {
+	case Sim:
+		meter = "sim:" + a.Name
+	case RTU:
+		meter = fmt.Sprintf("rtu://%s?unit=%d", a.Port.Port, live.Unit())
+	default:
+		meter = fmt.Sprintf("%s/%d", a.Host, live.Unit())
+	}
+	sum := sha256.Sum256(live.Map.YAML(""))
+	return meter, hex.EncodeToString(sum[:8])
 }
 
 // AtEnd has Close call f first.

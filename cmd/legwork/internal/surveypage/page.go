@@ -41,6 +41,11 @@ type row struct {
 	Card                              card.Card
 }
 
+// Is tells by how a file begins whether it is such a page.
+func Is(begins []byte) bool {
+	return bytes.Contains(begins, []byte(`<meta name="generator" content="legwork survey">`))
+}
+
 // Write writes the page, or nothing where it fails.
 func Write(w io.Writer, r *survey.Result) error {
 	t, err := card.Template().New("page").Parse(source)

@@ -14,7 +14,7 @@ import (
 // verdict is the first thing to be seen: the word, the probability, the sentence.
 func (m *Model) verdict(most int) []string {
 	if m.s.n == 0 {
-		text := "Waiting for the first reading of " + m.s.o.Meter
+		text := "Waiting for the first reading of " + screen.OneLine(m.s.o.Meter)
 		if !m.s.lost.IsZero() {
 			text = "NO ANSWER  " + m.s.why
 		}
@@ -62,7 +62,7 @@ func (m *Model) status(now time.Time) string {
 		parts = append(parts, service)
 	}
 	if s.n > 0 {
-		parts = append(parts, s.o.Meter)
+		parts = append(parts, screen.OneLine(s.o.Meter))
 	}
 	return ansi.Truncate(strings.Join(parts, "  "), m.wide, "")
 }

@@ -195,6 +195,6 @@ func (m *Model) wake(d time.Duration) tea.Cmd {
 func (m *Model) View() tea.View {
 	v := tea.NewView(m.content)
 	v.AltScreen = true
-	v.WindowTitle = "legwork watch " + m.s.o.Meter
+	v.WindowTitle = "legwork watch " + screen.OneLine(m.s.o.Meter)
 	return v
 }

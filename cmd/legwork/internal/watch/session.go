@@ -7,6 +7,7 @@ import (
 	"slices"
 	"time"
 
+	"legwork/cmd/legwork/internal/screen"
 	"legwork/diagnose"
 	"legwork/diagnose/loadstep"
 	"legwork/probe/link"
@@ -85,7 +86,7 @@ func (s *Session) minCurrent() float64 {
 }
 
 func (s *Session) event(at time.Time, text string, loud bool) {
-	s.events.add(Event{at, text, loud})
+	s.events.add(Event{at, screen.OneLine(text), loud})
 }
 
 // Result is the last verdict; Readings how many readings there were.
