@@ -322,7 +322,7 @@ func strangeLoads() []oddLoads {
 		{"all lag by 40 to 70", sim.AllAt(40, 70), nil, false, 0.03, 0.03, []diagnose.LoadSort{diagnose.Motors}},
 		{"heat from -40 to +10", sim.AllAt(-40, 10), nil, false, 0.03, 0.03, []diagnose.LoadSort{diagnose.Heating, diagnose.Electronics}},
 		{"motors from 50 to 75", sim.AllAt(50, 75), nil, false, 0.045, 0.03, []diagnose.LoadSort{diagnose.Motors}},
-		{"a bank, -60 to -90", sim.CapacitorLoads(), nil, false, 0.07, 0.015, []diagnose.LoadSort{diagnose.Capacitors}},
+		{"a bank, -60 to -90", sim.CapacitorLoads(), nil, false, 0.055, 0.015, []diagnose.LoadSort{diagnose.Capacitors}},
 		{"one welder between two legs", sim.OneWelder(), nil, false, 0.03, 0.03, []diagnose.LoadSort{diagnose.Motors}},
 		{"distorted by 30 to 110 %", sim.Distorted(), nil, false, 0.03, 0.03, []diagnose.LoadSort{diagnose.Electronics, diagnose.Drives}},
 		{"whole amperes and 0.1 kW", sim.MixedLoads(), func(m *sim.Meter) { m.CoarseSteps = true }, false, 0.03, 0.03, nil},
