@@ -149,14 +149,14 @@ func (a *app) root() *cobra.Command {
 		SilenceErrors:     true,
 		SilenceUsage:      true,
 		CompletionOptions: cobra.CompletionOptions{HiddenDefaultCmd: true},
-		Version:           "0.1",
+		Version:           version,
 		RunE:              func(*cobra.Command, []string) error { return a.welcome() },
 	}
 	cobra.EnableCommandSorting = false // the three most used stand first
 	root.AddCommand(a.diagnose(), a.watch(), a.read(), a.loadstep(), a.phasetest(), a.find(), a.line(), a.ports())
 	root.AddCommand(a.clamp(), a.pulses(), a.ledger(), a.energy(), a.mapCommand(), a.sim(), a.jobCommand(),
 		a.recordCommand(), a.report())
-	root.AddCommand(a.survey(), a.trace(), a.desk())
+	root.AddCommand(a.survey(), a.trace(), a.desk(), a.version())
 	for _, t := range help.Topics() {
 		root.AddCommand(&cobra.Command{Use: t.Name, Short: t.Short, Long: t.Text})
 	}
