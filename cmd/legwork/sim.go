@@ -97,7 +97,7 @@ func (a *app) runSim(c *cobra.Command, name string, f simFlags) error {
 	if f.mapOut != "" {
 		_, src := served.Place.Map()
 		out := files.Output{Name: f.mapOut, Kind: "a map as `legwork sim` writes it", Own: isPlaceMap}
-		if err := out.Write(src); err != nil {
+		if err := mapFormat.write(out, src); err != nil {
 			return fmt.Errorf("--map-out %w", err)
 		}
 	}
@@ -115,6 +115,7 @@ func (a *app) runSim(c *cobra.Command, name string, f simFlags) error {
 // isPlaceMap tells the maps of the places from those that people wrote, by how a
 // file begins.
 func isPlaceMap(begins []byte) bool {
+	begins = mapFormat.withoutPointer(begins)
 	for _, name := range sim.Names() {
 		p, err := sim.Open(name, sim.Options{})
 		if err != nil {
