@@ -78,7 +78,9 @@ func (f format) write(out files.Output, content []byte) error {
 }
 
 // withoutPointer is what a file of the format says after the line for editors.
-func (f format) withoutPointer(text []byte) []byte { return bytes.TrimPrefix(text, []byte(f.pointer())) }
+func (f format) withoutPointer(text []byte) []byte {
+	return bytes.TrimPrefix(text, []byte(f.pointer()))
+}
 
 // The formats that commands write.
 var mapFormat, jobFormat = formats[0], formats[1]
