@@ -10,6 +10,7 @@ import (
 
 	"golang.org/x/term"
 
+	"legwork/cmd/legwork/internal/screen"
 	"legwork/cmd/legwork/internal/source"
 	"legwork/diagnose/pulses"
 	"legwork/probe/reading"
@@ -29,9 +30,9 @@ func (a *app) tap(ctx context.Context) (pulses.Count, error) {
 		return pulses.Count{}, errNoTerminal
 	}
 	defer term.Restore(int(in.Fd()), before)
-	t := tapper{in: in, show: io.Discard, now: time.Now}
-	if f, ok := fileOf(a.stderr); ok {
-		t.show = f
+	t := tapper{in: in, show: a.stderr, now: time.Now}
+	if g, ok := a.stderr.(*screen.Guard); ok {
+		t.show = g.To // only counts of ours are shown, which go back to where the line begins
 	}
 	at, err := t.run(ctx)
 	if err != nil {
