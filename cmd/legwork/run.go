@@ -157,6 +157,7 @@ func (a *app) root() *cobra.Command {
 	root.AddCommand(a.clamp(), a.pulses(), a.ledger(), a.energy(), a.mapCommand(), a.sim(), a.jobCommand(),
 		a.recordCommand(), a.report())
 	root.AddCommand(a.survey(), a.trace(), a.desk(), a.version())
+	root.AddCommand(a.packageFiles()...)
 	for _, t := range help.Topics() {
 		root.AddCommand(&cobra.Command{Use: t.Name, Short: t.Short, Long: t.Text})
 	}
