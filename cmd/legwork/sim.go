@@ -72,8 +72,11 @@ func (a *app) sim() *cobra.Command {
 }
 
 func (a *app) listPlaces() error {
-	_, err := fmt.Fprintf(a.stdout, "Places: %s\nFaults: %s\n", strings.Join(sim.Names(), ", "),
-		strings.Join(sim.Mistakes(), ", "))
+	var lines []string
+	for _, text := range []string{"Places: " + strings.Join(sim.Names(), ", "), "Faults: " + strings.Join(sim.Mistakes(), ", ")} {
+		lines = append(lines, a.style().Paragraph(text)...)
+	}
+	_, err := fmt.Fprintln(a.stdout, strings.Join(lines, "\n"))
 	return err
 }
 
