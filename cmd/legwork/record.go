@@ -48,7 +48,7 @@ func (a *app) recordReading(kind record.Kind) *cobra.Command {
 }
 
 func (a *app) runRecordReading(c *cobra.Command, kind record.Kind, file string, f diagnoseFlags) error {
-	k, err := keep.Begin(file)
+	k, err := keep.Begin(file, a.recordWait())
 	if err != nil {
 		return err
 	}
@@ -167,7 +167,7 @@ func (a *app) runRecordNote(file string, f noteFlags) error {
 		return errors.New("a test speaks of the wiring as it was then: write --move and --test in two notes, in the order " +
 			"in which they were made")
 	}
-	k, err := keep.Begin(file)
+	k, err := keep.Begin(file, a.recordWait())
 	if err != nil {
 		return err
 	}

@@ -72,8 +72,11 @@ func (a *app) sim() *cobra.Command {
 }
 
 func (a *app) listPlaces() error {
-	_, err := fmt.Fprintf(a.stdout, "Places: %s\nFaults: %s\n", strings.Join(sim.Names(), ", "),
-		strings.Join(sim.Mistakes(), ", "))
+	var lines []string
+	for _, text := range []string{"Places: " + strings.Join(sim.Names(), ", "), "Faults: " + strings.Join(sim.Mistakes(), ", ")} {
+		lines = append(lines, a.style().Paragraph(text)...)
+	}
+	_, err := fmt.Fprintln(a.stdout, strings.Join(lines, "\n"))
 	return err
 }
 
@@ -97,7 +100,7 @@ func (a *app) runSim(c *cobra.Command, name string, f simFlags) error {
 	if f.mapOut != "" {
 		_, src := served.Place.Map()
 		out := files.Output{Name: f.mapOut, Kind: "a map as `legwork sim` writes it", Own: isPlaceMap}
-		if err := out.Write(src); err != nil {
+		if err := mapFormat.write(out, src); err != nil {
 			return fmt.Errorf("--map-out %w", err)
 		}
 	}
@@ -115,6 +118,7 @@ func (a *app) runSim(c *cobra.Command, name string, f simFlags) error {
 // isPlaceMap tells the maps of the places from those that people wrote, by how a
 // file begins.
 func isPlaceMap(begins []byte) bool {
+	begins = mapFormat.withoutPointer(begins)
 	for _, name := range sim.Names() {
 		p, err := sim.Open(name, sim.Options{})
 		if err != nil {

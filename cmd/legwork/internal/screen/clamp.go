@@ -27,7 +27,7 @@ func Clamp(out io.Writer, r clamp.Result, s Style) error {
 	w := &writer{Style: s, out: out}
 	w.verdictLine(wordOf(r.Verdict), r.Summary)
 	w.line("")
-	w.line(w.row([]string{"channel", "leg", "instrument", "meter", "ratio", "95 %", "state"}, comparedWidths))
+	w.line(w.heads([]string{"channel", "leg", "instrument", "meter", "ratio", "95 %", "state"}, comparedWidths))
 	for _, c := range r.Channels {
 		unit := "A"
 		if c.Quantity == reading.Voltage.String() {

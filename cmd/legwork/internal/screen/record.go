@@ -45,7 +45,7 @@ func Compared(out io.Writer, all []record.Compared, s Style) error {
 	w := &writer{Style: s, out: out}
 	w.head("Predicted against read")
 	widths := []int{7, 12, 8, 13, 8, -26}
-	w.line(w.row([]string{"channel", "predicted kW", "read", "predicted lag", "read", "outcome"}, widths))
+	w.line(w.heads([]string{"channel", "predicted kW", "read", "predicted lag", "read", "outcome"}, widths))
 	for _, c := range all {
 		words := OutcomeWords(c.Outcome)
 		if c.Outcome != record.Met {

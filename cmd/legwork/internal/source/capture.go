@@ -9,6 +9,7 @@ import (
 	"os"
 	"syscall"
 
+	"legwork/diagnose/wiring"
 	"legwork/probe/capture"
 	"legwork/probe/reading"
 )
@@ -19,6 +20,7 @@ type replay struct {
 	service string
 	file    io.Closer
 	from    *os.File // nil of standard input that is no file
+	found   string   // the last service that the file was seen to name
 }
 
 // File is the file that a source replays, or nil.
@@ -39,7 +41,7 @@ func openCapture(a Address, o Options) (Source, error) {
 			return nil, err
 		}
 		from, _ := o.Stdin.(*os.File)
-		return &replay{c, o.Service, io.NopCloser(nil), from}, nil
+		return &replay{Reader: c, service: o.Service, file: io.NopCloser(nil), from: from}, nil
 	}
 	f, err := os.Open(a.Name)
 	if err != nil {
@@ -50,7 +52,7 @@ func openCapture(a Address, o Options) (Source, error) {
 		_ = f.Close()
 		return nil, err
 	}
-	return &replay{c, o.Service, f, f}, nil
+	return &replay{Reader: c, service: o.Service, file: f, from: f}, nil
 }
 
 // Next gives the next reading.
@@ -58,7 +60,28 @@ func (c *replay) Next(ctx context.Context) (reading.Reading, error) {
 	if ctx.Err() != nil {
 		return reading.Reading{}, ctx.Err()
 	}
-	return c.Reader.Next()
+	r, err := c.Reader.Next()
+	if err != nil {
+		return r, err
+	}
+	if err := c.known(r.Service); err != nil {
+		return reading.Reading{}, c.Fail(err)
+	}
+	return r, nil
+}
+
+// known refuses a service of the file that nobody knows, unless one is declared,
+// which goes before it.
+func (c *replay) known(service string) error {
+	if service == "" || service == c.found || c.service != "" {
+		return nil
+	}
+	c.found = service
+	_, err := wiring.ParseService(service)
+	if err != nil {
+		err = fmt.Errorf("%w; mend the line, or declare one with --service", err)
+	}
+	return err
 }
 
 // Live is false.
