@@ -59,7 +59,7 @@ func cast(t *testing.T) map[string]Wiring {
 }
 
 func pair(w Wiring) []Titled {
-	return []Titled{{"AS FOUND", Of(w)}, {"AS IT SHOULD BE", Of(w.Right())}}
+	return []Titled{{"As found", Of(w)}, {"As it should be", Of(w.Right())}}
 }
 
 func TestText(t *testing.T) {
@@ -161,10 +161,10 @@ func TestPicturesThatAskForNothing(t *testing.T) {
 		moves   []diagnose.Move
 		want    []string
 	}{
-		"a fault":         {diagnose.Fault, []diagnose.Move{{}}, []string{"AS FOUND exchange", "AS IT SHOULD BE"}},
-		"keep away":       {diagnose.Fault, []diagnose.Move{{LiveWork: true}}, []string{"AS FOUND crossed"}},
-		"open":            {diagnose.Undecided, []diagnose.Move{{}}, []string{"LIKELIEST, 85 % crossed"}},
-		"a move may harm": {diagnose.Undecided, nil, []string{"LIKELIEST, 85 % crossed"}},
+		"a fault":         {diagnose.Fault, []diagnose.Move{{}}, []string{"As found exchange", "As it should be"}},
+		"keep away":       {diagnose.Fault, []diagnose.Move{{LiveWork: true}}, []string{"As found crossed"}},
+		"open":            {diagnose.Undecided, []diagnose.Move{{}}, []string{"Likeliest, 85 % crossed"}},
+		"a move may harm": {diagnose.Undecided, nil, []string{"Likeliest, 85 % crossed"}},
 	} {
 		crossed.Moves = c.moves
 		var got []string

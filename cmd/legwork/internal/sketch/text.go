@@ -1,6 +1,9 @@
 package sketch
 
-import "strings"
+import (
+	"slices"
+	"strings"
+)
 
 // layout is the measures of a text drawing, in columns.
 type layout struct {
@@ -33,38 +36,28 @@ type Titled struct {
 	Picture
 }
 
-// Text draws pictures side by side where the width allows it, else one below the other. There are no lines where not even
-// one fits.
+// Text draws pictures, as many side by side as the width allows, their titles in capitals. There are no lines where not
+// even one fits.
 func Text(all []Titled, width int, plain bool) []string {
 	if len(all) == 0 {
 		return nil
 	}
-	l := layouts[0]
-	beside := true
-	for _, t := range all {
-		beside = beside && len(all)*l.wide(t.Picture)+(len(all)-1)*gap <= width
+	at := slices.IndexFunc(layouts, func(l layout) bool { return l.wide(all[0].Picture) <= width })
+	if at < 0 {
+		return nil
 	}
-	if !beside && l.wide(all[0].Picture) > width {
-		l = layouts[1]
-		if l.wide(all[0].Picture) > width {
-			return nil
-		}
-	}
-	g := unicode
+	l, g := layouts[at], unicode
 	if plain {
 		g = ascii
 	}
+	wide := l.wide(all[0].Picture) + gap
 	var lines []string
-	for i, t := range all {
-		one := l.draw(t, g)
-		switch {
-		case i == 0:
-			lines = one
-		case beside:
-			lines = besides(lines, one, i*(l.wide(all[0].Picture)+gap))
-		default:
-			lines = append(lines, one...)
+	for row := range slices.Chunk(all, (width+gap)/wide) {
+		var one []string
+		for i, t := range row {
+			one = besides(one, l.draw(t, g), i*wide)
 		}
+		lines = append(lines, one...)
 	}
 	return lines
 }
@@ -75,7 +68,9 @@ func besides(lines, right []string, column int) []string {
 		if i == len(lines) {
 			lines = append(lines, "")
 		}
-		lines[i] += strings.Repeat(" ", max(0, column-len([]rune(lines[i])))) + r
+		if r != "" {
+			lines[i] += strings.Repeat(" ", max(0, column-len([]rune(lines[i])))) + r
+		}
 	}
 	return lines
 }
@@ -109,7 +104,7 @@ func (l layout) draw(t Titled, g glyphs) []string {
 	for y := range s {
 		s[y] = []rune(strings.Repeat(" ", wide))
 	}
-	s.put(0, 0, t.Title)
+	s.put(0, 0, strings.ToUpper(t.Title))
 	if flow := "supply " + string(g.toLoad) + " load"; len(t.Title)+1+len([]rune(flow)) <= wide {
 		s.put(wide-len([]rune(flow)), 0, flow)
 	}

@@ -94,13 +94,13 @@ func Pictures(r *diagnose.Result) []Titled {
 	if !ok {
 		return nil
 	}
-	title := "AS FOUND"
+	title := "As found"
 	if r.Verdict == diagnose.Undecided {
-		title = fmt.Sprintf("LIKELIEST, %.0f %%", 100*r.Explanations[0].Probability)
+		title = fmt.Sprintf("Likeliest, %.0f %%", 100*r.Explanations[0].Probability)
 	}
 	all := []Titled{{title, Of(w)}}
 	if !w.Keep && len(all[0].Marks) > 0 {
-		all = append(all, Titled{"AS IT SHOULD BE", Of(w.Right())})
+		all = append(all, Titled{"As it should be", Of(w.Right())})
 	}
 	return all
 }
