@@ -31,7 +31,7 @@ func drawn(all []sketch.Titled, id string) []Drawn {
 func pictures(found, left *diagnose.Result) []sketch.Titled {
 	var all []sketch.Titled
 	if found != nil {
-		all = sketch.Pictures(found)
+		all = titled(found, "As found")
 	}
 	if left == nil {
 		return all
@@ -39,12 +39,21 @@ func pictures(found, left *diagnose.Result) []sketch.Titled {
 	if left.Verdict == diagnose.Agrees && len(all) > 1 {
 		all = all[:1]
 	}
-	if after := sketch.Pictures(left); len(after) > 0 {
-		after[0].Title = "As left"
-		if left.Verdict == diagnose.Undecided {
-			after[0].Title += ": the likeliest"
-		}
+	if after := titled(left, "As left"); len(after) > 0 {
 		all = append(all, after[0])
+	}
+	return all
+}
+
+// titled are the pictures of a result, the first one by when it was read.
+func titled(r *diagnose.Result, when string) []sketch.Titled {
+	all := sketch.Pictures(r)
+	switch {
+	case len(all) == 0:
+	case r.Verdict == diagnose.Undecided:
+		all[0].Title = when + ": " + strings.ToLower(all[0].Title)
+	default:
+		all[0].Title = when
 	}
 	return all
 }

@@ -59,7 +59,7 @@ func cast(t *testing.T) map[string]Wiring {
 }
 
 func pair(w Wiring) []Titled {
-	return []Titled{{"As found", Of(w)}, {"As it should be", Of(w.Right())}}
+	return []Titled{{"As it is", Of(w)}, {"As it should be", Of(w.Right())}}
 }
 
 func TestText(t *testing.T) {
@@ -161,8 +161,8 @@ func TestPicturesThatAskForNothing(t *testing.T) {
 		moves   []diagnose.Move
 		want    []string
 	}{
-		"a fault":         {diagnose.Fault, []diagnose.Move{{}}, []string{"As found exchange", "As it should be"}},
-		"keep away":       {diagnose.Fault, []diagnose.Move{{LiveWork: true}}, []string{"As found crossed"}},
+		"a fault":         {diagnose.Fault, []diagnose.Move{{}}, []string{"As it is exchange", "As it should be"}},
+		"keep away":       {diagnose.Fault, []diagnose.Move{{LiveWork: true}}, []string{"As it is crossed"}},
 		"open":            {diagnose.Undecided, []diagnose.Move{{}}, []string{"Likeliest, 85 % crossed"}},
 		"a move may harm": {diagnose.Undecided, nil, []string{"Likeliest, 85 % crossed"}},
 	} {

@@ -94,7 +94,7 @@ func Pictures(r *diagnose.Result) []Titled {
 	if !ok {
 		return nil
 	}
-	title := "As found"
+	title := "As it is"
 	if r.Verdict == diagnose.Undecided {
 		title = fmt.Sprintf("Likeliest, %.0f %%", 100*r.Explanations[0].Probability)
 	}

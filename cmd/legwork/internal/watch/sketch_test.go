@@ -17,13 +17,13 @@ func TestPicturesOfTheWiring(t *testing.T) {
 		b.read(30)
 		for range 2 {
 			shown := b.screen()
-			require.Equal(t, wantSketch, strings.Contains(shown, "AS FOUND"), shown)
+			require.Equal(t, wantSketch, strings.Contains(shown, "AS IT IS"), shown)
 			require.Equal(t, wantSketch, !strings.Contains(shown, "V3"), shown)
 			b.press("v")
 			wantSketch = !wantSketch
 		}
 		b.size(200, 60)
-		require.Contains(t, b.screen(), "AS FOUND")
+		require.Contains(t, b.screen(), "AS IT IS")
 		require.Contains(t, b.screen(), "⠈⢆", "phasors")
 	}
 }
