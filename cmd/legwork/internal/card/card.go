@@ -97,8 +97,10 @@ func (c *Card) advise(r *diagnose.Result) {
 	if r.Verdict == diagnose.Agrees || len(r.Explanations) == 0 {
 		return
 	}
-	for _, x := range r.Explanations {
-		c.Others = append(c.Others, fmt.Sprintf("%.1f %%: %s", 100*x.Probability, x.Words))
+	if len(r.Explanations) > 1 { // one alone is the verdict
+		for _, x := range r.Explanations {
+			c.Others = append(c.Others, fmt.Sprintf("%.1f %%: %s", 100*x.Probability, x.Words))
+		}
 	}
 	x := r.Explanations[0]
 	if r.Verdict != diagnose.Fault {
