@@ -19,6 +19,8 @@ type view struct {
 	Findings, Remarks  []string
 	Cited              []string // files that prove entries no more
 	Found, Left        *taken
+	Sketches           []Drawn
+	SketchText         string // the same for Markdown
 	Cautions           []string
 	Advice             []string // steps of the first move as found
 	LiveWork           bool
@@ -51,6 +53,7 @@ type taken struct {
 	DrawingCaption string
 	DataFaults     []string
 	Seen           []string
+	result         *diagnose.Result
 	Files          []string // that the readings are from, with their hashes
 }
 
@@ -115,12 +118,26 @@ func (r *Report) view() *view {
 		v.deeds(e)
 		v.Seals = append(v.Seals, sealRow{e.Number, when(e.At), shown(string(e.Kind)), e.Seal})
 	}
+	v.draw()
 	v.Results = resultsOf(r.Log)
 	v.Facts = r.facts()
 	v.Remarks = append(v.Remarks, r.sheetRemark()...)
 	v.Signers = []fact{{"Technician", shown(j.People.Technician)}, {"Licensed electrician", shown(j.People.Electrician)},
 		{"Witness", shown(j.People.Witness)}}
 	return v
+}
+
+// draw makes the sketches.
+func (v *view) draw() {
+	var found, left *diagnose.Result
+	if v.Found != nil {
+		found = v.Found.result
+	}
+	if v.Left != nil {
+		left = v.Left.result
+	}
+	all := pictures(found, left)
+	v.Sketches, v.SketchText = drawn(all, "sketch"), sketchText(all)
 }
 
 // take keeps the first reading as found and the last as left.
@@ -167,14 +184,14 @@ func (v *view) advise(r *diagnose.Result) {
 	}
 	if best, ok := x.Registration.Get(); ok {
 		v.Registration = fmt.Sprintf("%.3f of the true power at the load that was found, between %.3f and %.3f. "+
-			"Over a billing period the load varies, so this is an estimate for that load alone; "+
-			"adjusting bills is for those the law names.", best, x.RegistrationLow.Or(best), x.RegistrationHigh.Or(best))
+			"Over a billing period the load varies, so this is an estimate for that load alone. "+
+			"Only authorised parties may adjust bills.", best, x.RegistrationLow.Or(best), x.RegistrationHigh.Or(best))
 	}
 }
 
 func takenOf(e *record.Sealed, id, name string) *taken {
 	r := e.Verdict
-	t := &taken{ID: id, Name: name, At: when(e.At), Entry: e.Number, Summary: summary(r),
+	t := &taken{ID: id, Name: name, result: r, At: when(e.At), Entry: e.Number, Summary: summary(r),
 		Verdict: strings.ToUpper(string(r.Verdict)), Sign: verdictSigns[r.Verdict],
 		Readings: screen.Count(len(e.Readings), "reading", "readings"),
 		Service:  shown(r.Service.Name), Seen: shownAll(e.Seen)}

@@ -58,6 +58,8 @@ func (m *Model) key(k tea.KeyPressMsg) tea.Cmd {
 		m.s.Anew(m.s.o.Now())
 	case "m":
 		m.open(movesPane)
+	case "v":
+		m.other = !m.other
 	case "?", "h":
 		m.open(helpPane)
 	case "esc":
