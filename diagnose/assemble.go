@@ -29,6 +29,7 @@ func (j *judgement) result() Result {
 		Explanations: []Explanation{},
 		NextTests:    []NextTest{},
 		DataFaults:   append([]DataFault{}, j.faults...),
+		KeepAway:     j.stops(),
 		Cautions:     j.cautions(),
 		Limits:       j.limits(),
 		Steps:        j.steps,
