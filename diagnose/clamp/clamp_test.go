@@ -151,7 +151,7 @@ func TestChannelsThatWereNotClamped(t *testing.T) {
 	require.NoError(t, err)
 	r := Compare(samples(steady(), 40, 50, 60), reads(t, "leg 2: 49.8 A"), Options{Service: wye})
 	require.Equal(t, wiring.Agrees, r.Verdict)
-	require.Contains(t, r.Summary, "The current of channel 2 agrees with the clamp")
+	require.Contains(t, r.Summary, "The currents agree with the clamp on channel 2: ")
 	require.Contains(t, r.Summary, "nothing is known of channels 1 and 3")
 }
 

@@ -125,22 +125,16 @@ func channelsOf(of []Compared) []int {
 func ratiosRight(judged []Compared, channels int) Explanation {
 	e := Explanation{Cause: RatiosRight, Quantity: judged[0].Quantity, Channels: channelsOf(judged), Legs: []int{},
 		Ratio: reading.Known(1.0)}
-	if e.Quantity == reading.Voltage.String() {
-		e.Words = "the voltages agree with the voltmeter"
-		if len(judged) < channels {
-			e.Words = fmt.Sprintf("the voltage of %s agrees with the voltmeter; of %s nothing was compared",
-				named(e.Channels), named(missing(e.Channels, channels)))
-		}
-		return e
+	with, then := "voltages agree with the voltmeter", ""
+	if e.Quantity == reading.Current.String() {
+		with = "currents agree with the clamp"
+		then = ": CT ratings and settings are right there; if the powers are wrong all the same, it is angles (polarity, " +
+			"pairing), which no clamp shows"
 	}
-	const angles = "if the powers are wrong all the same, it is angles (polarity, pairing), which no clamp shows"
-	if len(judged) < channels {
-		e.Words = fmt.Sprintf("the current of %s agrees with the clamp: CT rating and setting are right there; nothing is "+
-			"known of %s; %s", named(e.Channels), named(missing(e.Channels, channels)), angles)
-		return e
+	if rest := missing(e.Channels, channels); len(rest) > 0 {
+		then += "; nothing is known of " + named(rest)
 	}
-	e.Words = fmt.Sprintf("the currents of %s agree with the clamp: their CT ratings and settings are right; %s",
-		named(e.Channels), angles)
+	e.Words = fmt.Sprintf("the %s on %s%s", with, named(e.Channels), then)
 	return e
 }
 
