@@ -71,7 +71,7 @@ func (j *judgement) explanations() []Explanation {
 		}
 	}
 	slices.SortStableFunc(all, func(a, b Explanation) int { return cmp.Compare(b.Probability, a.Probability) })
-	if j.harmful() {
+	if j.harmful() || j.mixed.shows != "" {
 		for i := range all {
 			all[i].Moves, all[i].Expect = []Move{}, []ChannelAfter{}
 		}
