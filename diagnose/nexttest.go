@@ -16,6 +16,9 @@ func (j *judgement) nextTests() []NextTest {
 	if j.stops() {
 		return append(tests, j.blames()...) // else nothing but keeping away
 	}
+	if j.mixed.shows != "" {
+		return append(tests, NextTest{Test: "capture", Ask: sentence(partIt)})
+	}
 	if j.verdict == Undecided {
 		tests = append(tests, j.questions()...)
 	}

@@ -15,6 +15,7 @@ import (
 	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/diagnose"
+	"legwork/diagnose/asleft"
 )
 
 func (a *app) recordCommand() *cobra.Command {
@@ -67,7 +68,7 @@ func (a *app) runRecordReading(c *cobra.Command, kind record.Kind, file string, 
 	}
 	e := record.Entry{Kind: kind, Verdict: &r, Seen: f.seen.Texts}
 	if last := k.Before.Last(record.AsFound, record.AsLeft); last != nil && kind == record.AsLeft {
-		e.Compared = record.Compare(last.Verdict, e.Verdict)
+		e.Compared = asleft.New().Compare(last.Verdict, e.Verdict)
 	}
 	added := k.Add(c.Context(), e)
 	if added.Err != nil {
@@ -79,7 +80,7 @@ func (a *app) runRecordReading(c *cobra.Command, kind record.Kind, file string, 
 		return statusOrNone(verdictStatus(r.Verdict))
 	}
 	for _, one := range e.Compared {
-		if one.Outcome == record.Missed && r.Verdict == diagnose.Agrees {
+		if one.Outcome == asleft.Missed && r.Verdict == diagnose.Agrees {
 			return status(exitUndecided)
 		}
 	}

@@ -9,6 +9,8 @@ import (
 	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/diagnose"
+	"legwork/diagnose/asleft"
+	"legwork/probe/reading"
 )
 
 // view is a report as both renderings show it: texts, ready to be escaped.
@@ -25,7 +27,6 @@ type view struct {
 	Advice             []string // steps of the first move as found
 	LiveWork           bool
 	Compared           []compared
-	Tolerance          string
 	Registration       string
 	Deeds              []deed
 	Reads              []read
@@ -67,7 +68,7 @@ type row struct {
 
 type compared struct {
 	Channel                          int
-	Predicted, Power, Tolerance      string
+	Predicted, Power, Probability    string
 	PredictedLag, Lag, Outcome, Sign string
 	Good                             bool
 }
@@ -101,7 +102,7 @@ func (r *Report) view() *view {
 	j := r.Job
 	v := &view{Title: "Metering job", Site: shown(j.Site), Panel: shown(j.Panel), Made: when(r.Made),
 		Findings: shownAll(r.Log.Findings), Remarks: shownAll(r.Log.Remarks),
-		Record: shown(r.Record), LastSeal: r.Log.LastSeal(), Tolerance: fmt.Sprintf("%g", record.AngleTolerance)}
+		Record: shown(r.Record), LastSeal: r.Log.LastSeal()}
 	if j.Site != "" {
 		v.Title = v.Site
 	}
@@ -221,13 +222,21 @@ func summary(r *diagnose.Result) string {
 	return kept(shown(r.Sentence()))
 }
 
+// percentOf is a probability in percent, which never reads as certain.
+func percentOf(v reading.Value) string {
+	if p := v.Or(0); p >= 0.995 {
+		return "over 99"
+	}
+	return screen.Plain(v.Map(func(p float64) float64 { return 100 * p }), 0)
+}
+
 func comparedOf(all []record.Compared) []compared {
 	var rows []compared
 	for _, c := range all {
-		sign := map[record.Outcome]string{record.Met: "✓", record.Missed: "✗"}[c.Outcome]
+		sign := map[asleft.Outcome]string{asleft.Met: "✓", asleft.Missed: "✗"}[c.Outcome]
 		rows = append(rows, compared{c.Channel, screen.Amount(c.AtLoad, 1000), screen.Amount(c.Power, 1000),
-			screen.Amount(c.PowerTolerance, 1000), screen.Plain(c.ExpectAngle, 1), screen.Plain(c.Angle, 1),
-			screen.OutcomeWords(c.Outcome), sign, c.Outcome == record.Met})
+			percentOf(c.Probability), screen.Plain(c.ExpectAngle, 1), screen.Plain(c.Angle, 1),
+			screen.OutcomeWords(c.Outcome), sign, c.Outcome == asleft.Met})
 	}
 	return rows
 }
