@@ -252,6 +252,13 @@ func (a *app) style() screen.Style {
 	return s
 }
 
+// talk is the style of what is said beside the result.
+func (a *app) talk() screen.Style {
+	s := a.style()
+	s.Colour = false
+	return s
+}
+
 // asciiLocale reports a locale that names another character set than UTF-8
 // (POSIX, 8.2: LC_ALL goes before LC_CTYPE, and that before LANG).
 func asciiLocale() bool {
