@@ -181,7 +181,10 @@ func TestAWholeJobWithWordsAtTheScreen(t *testing.T) {
 	require.NoError(t, b.served.Place.SetFault(""))
 	x.shows("The wiring was changed at")
 	x.types("n")
-	x.shows("Judged anew from here (entry 6)")
+	x.shows("what was moved: _")
+	x.types("exchanged CTs 1 and 3, turned CT 2\r")
+	x.shows("Moved: exchanged CTs 1 and 3, turned CT 2 (entry 6)")
+	x.shows("judged from ")
 	x.types("t")
 	x.shows("a test showed: _")
 	x.types("ct 2 arrow right\r")
@@ -194,6 +197,7 @@ func TestAWholeJobWithWordsAtTheScreen(t *testing.T) {
 	b.after()
 	b.proves(record.OfPhaseTest, record.AsFound, record.Note, record.OfClamp, record.Note, record.Note, record.Note, record.AsLeft,
 		record.OfClamp, record.OfPulses, record.Note, record.OfLedger, record.OfEnergy, record.OfEnergy)
+	require.Equal(t, []string{"exchanged CTs 1 and 3, turned CT 2"}, b.log().Entries[5].Moves)
 	require.Equal(t, []string{"ct 2 arrow right"}, b.log().Last(record.AsLeft).Seen, "what was said before the change counts no more")
 }
 

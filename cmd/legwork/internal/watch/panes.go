@@ -50,7 +50,7 @@ var keyHelp = [...][2]string{
 	{"s", "a load step: you switch a load on, the screen says which channel took it"},
 	{"t", "type what a test showed, in one of the forms below; Tab goes through them"},
 	{"m", "the moves: cautions, what to move, and what should be read then"},
-	{"n", "judge anew: the wiring was changed"},
+	{"n", "something was moved: type what, it is noted, and judged anew"},
 	{"p", "pause: the meter isn't asked; p again goes on"},
 	{"q", "quit"},
 }
