@@ -28,7 +28,7 @@ func TestARecordOnTheScreen(t *testing.T) {
 note: a clock was set
 
 1  2026-05-04 09:30:00 UTC  as-found  seal e3b0c44298fc1c14
-     FAULT: CT 2 is reversed (99.7 %).
+     FAULT: CT 2 is reversed (99.6 %).
      0 readings
      channel 1: another load, not compared
 
