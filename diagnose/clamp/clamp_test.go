@@ -224,7 +224,7 @@ func TestDigitsAsTheyAreWritten(t *testing.T) {
 func TestReadsAreRefused(t *testing.T) {
 	for text, want := range map[string]string{
 		"":                              "say `leg 2: 41.3 A`",
-		"leg 2 41.3 A":                  "say `leg 2: 41.3 A`",
+		"2 41.3 A":                      "say `leg 2: 41.3 A`", // 241.3 A?
 		"leg 4: 41.3 A":                 "legs are 1, 2 and 3",
 		"leg 2: 41.3":                   "has no unit",
 		"leg 2: -41.3 A":                "above 0",
@@ -240,8 +240,26 @@ func TestReadsAreRefused(t *testing.T) {
 		require.ErrorContains(t, err, want, text)
 		require.NotContains(t, err.Error(), "\n")
 	}
-	_, err := ParseReads([]string{"leg 2: 41.3 A", "leg 2: 120 V", "leg 2: 40 A"})
-	require.ErrorContains(t, err, "the current of leg 2 is given twice")
+	reads, err := ParseReads([]string{"leg 2: 41.3 A", "leg 2: 120 V", "L2 40A"})
+	require.NoError(t, err)
+	require.ErrorContains(t, CheckTwice(reads), "the current of leg 2 is given twice")
+}
+
+func TestListsOfReads(t *testing.T) {
+	for text, want := range map[string][]Read{
+		"87.3,97.6,92.0": {{1, reading.Current, 87.3, 0.1}, {2, reading.Current, 97.6, 0.1}, {3, reading.Current, 92, 0.1}},
+		"87,3; ;92 A":    {{1, reading.Current, 87.3, 0.1}, {3, reading.Current, 92, 1}},
+		",0.4kA":         {{2, reading.Current, 400, 100}},
+	} {
+		got, err := ParseList(text, reading.Current)
+		require.NoError(t, err, text)
+		require.Equal(t, want, got, text)
+	}
+	for text, want := range map[string]string{"": "has no value", "1,2,3,4": "this has 4", "5 V": `leg 1: "5 V" is not in A`,
+		"5,x": "leg 2: ", "5,-3": "above 0"} {
+		_, err := ParseList(text, reading.Current)
+		require.ErrorContains(t, err, want, text)
+	}
 }
 
 func TestAccuracies(t *testing.T) {

@@ -115,9 +115,12 @@ func (r *Report) view() *view {
 	}
 	for i := range r.Log.Entries {
 		e := &r.Log.Entries[i]
-		v.take(e)
-		v.deeds(e)
-		v.Seals = append(v.Seals, sealRow{e.Number, when(e.At), shown(string(e.Kind)), e.Seal})
+		by := r.Log.StruckBy(e.Number)
+		if by == nil {
+			v.take(e)
+		}
+		v.deeds(e, struckWords(by))
+		v.Seals = append(v.Seals, sealRow{e.Number, when(e.At), shown(string(e.Kind)) + struckWords(by), e.Seal})
 	}
 	v.draw()
 	v.Results = resultsOf(r.Log)
@@ -241,11 +244,24 @@ func comparedOf(all []record.Compared) []compared {
 	return rows
 }
 
-// deeds lists what was done, in the order of the record.
-func (v *view) deeds(e *record.Sealed) {
+// struckWords mark an entry that another one strikes.
+func struckWords(by *record.Sealed) string {
+	if by == nil {
+		return ""
+	}
+	return fmt.Sprintf(" (struck by entry %d)", by.Number)
+}
+
+// deeds lists what was done, in the order of the record; struck marks an entry that
+// counts no more.
+func (v *view) deeds(e *record.Sealed, struck string) {
 	at := when(e.At)
 	add := func(what, words string, action bool) {
-		v.Deeds = append(v.Deeds, deed{Entry: e.Number, At: at, What: what, Words: shown(words), IsAction: action})
+		v.Deeds = append(v.Deeds, deed{Entry: e.Number, At: at, What: what + struck, Words: shown(words),
+			IsAction: action && struck == ""})
+	}
+	if e.Strikes != nil {
+		add("Struck", fmt.Sprintf("entry %d counts no more: %s", e.Strikes.Number, e.Strikes.Why), false)
 	}
 	if e.Verdict != nil {
 		add(kindWords[e.Kind], strings.ToUpper(string(e.Verdict.Verdict))+": "+summary(e.Verdict), false)
@@ -266,7 +282,7 @@ func (v *view) deeds(e *record.Sealed) {
 		add("Remark", r, false)
 	}
 	for _, r := range e.Reads {
-		v.Reads = append(v.Reads, read{at, shown(r.Name), shown(r.Text), e.Number})
+		v.Reads = append(v.Reads, read{at, shown(r.Name), shown(r.Text) + struck, e.Number})
 	}
 	for _, c := range e.Cautions {
 		v.Notes = append(v.Notes, fmt.Sprintf("Entry %d: %s", e.Number, shown(c)))

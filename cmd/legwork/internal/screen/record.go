@@ -73,6 +73,9 @@ func Record(out io.Writer, log *record.Log, s Style) error {
 	}
 	for _, e := range log.Entries {
 		w.entry(e)
+		if by := log.StruckBy(e.Number); by != nil {
+			w.item("     "+w.paint(bold, "STRUCK")+" ", OneLine(fmt.Sprintf("by entry %d: %s", by.Number, by.Strikes.Why)))
+		}
 	}
 	return w.err
 }
@@ -86,6 +89,9 @@ func (w *writer) entry(e record.Sealed) {
 	}
 	if word, sentence := e.Result.Sentence(); word != "" {
 		w.item("     ", OneLine(fmt.Sprintf("%s: %s", strings.ToUpper(word), sentence)))
+	}
+	if e.Strikes != nil {
+		w.item("     ", OneLine(fmt.Sprintf("entry %d counts no more: %s", e.Strikes.Number, e.Strikes.Why)))
 	}
 	for _, c := range e.Compared {
 		w.item("     ", fmt.Sprintf("channel %d: %s", c.Channel, OutcomeWords(c.Outcome)))

@@ -60,9 +60,15 @@ func TestWordsAreKeptBeforeTheyAreAcknowledged(t *testing.T) {
 
 	b.press("t", "it hums", "enter", "esc")
 	require.Len(t, s.words, 2, "what isn't understood isn't kept")
-	b.press("n")
-	require.Equal(t, Word{Anew: true}, s.words[2])
-	require.Contains(t, texts(b.m.s), "Judged anew from here (entry 3)")
+	b.press("n", "esc")
+	require.Len(t, s.words, 2, "it was taken back")
+	b.press("n", "turned CT 2", "enter")
+	require.Equal(t, Word{Move: "turned CT 2"}, s.words[2])
+	require.Contains(t, texts(b.m.s), "Moved: turned CT 2 (entry 3). Judged anew from 09:30:02")
+	b.read(2)
+	require.Contains(t, b.screen(), "09:30:04  judged from 09:30:02", "the verdict says the same")
+	b.press("n", "enter")
+	require.Equal(t, Word{Move: "the wiring was changed"}, s.words[3])
 }
 
 // A led load step is one word, whatever sentences it yields.

@@ -51,7 +51,7 @@ var keyHelp = [...][2]string{
 	{"t", "type what a test showed, in one of the forms below; Tab goes through them"},
 	{"m", "the moves: cautions, what to move, and what should be read then"},
 	{"v", "the other picture: the sketch of the wiring, or the phasors"},
-	{"n", "judge anew: the wiring was changed"},
+	{"n", "something was moved: type what, it is noted, and judged anew"},
 	{"p", "pause: the meter isn't asked; p again goes on"},
 	{"q", "quit"},
 }

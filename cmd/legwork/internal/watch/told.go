@@ -2,6 +2,7 @@ package watch
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
 	"legwork/diagnose"
@@ -21,17 +22,25 @@ func (s *Session) keep(w Word) (where string, err error) {
 	return fmt.Sprintf(" (entry %d)", n), nil
 }
 
-// Anew opens the case anew: a person says that the wiring was changed.
-func (s *Session) Anew(at time.Time) {
-	where, err := s.keep(Word{Anew: true})
+// unnamed is what was moved where nobody says it.
+const unnamed = "the wiring was changed"
+
+// Anew opens the case anew, with the last reading: a person says what was moved, and
+// it is noted.
+func (s *Session) Anew(moved string) {
+	at := s.last.At
+	if moved = strings.TrimSpace(moved); moved == "" {
+		moved = unnamed
+	}
+	where, err := s.keep(Word{Move: moved})
 	if err != nil {
 		s.event(at, err.Error(), true)
 	}
 	o := s.o.Diagnose
 	o.Findings = nil
-	s.on, s.rival, s.told, s.grown, s.steps = diagnose.New(o), nil, nil, nil, 0
+	s.on, s.rival, s.told, s.grown, s.steps, s.before = diagnose.New(o), nil, nil, nil, 0, nil
 	s.since, s.stale = at, true
-	s.event(at, "Judged anew from here"+where, false)
+	s.event(at, fmt.Sprintf("Moved: %s%s. Judged anew from %s", moved, where, at.Format(time.TimeOnly)), false)
 	if s.n > 0 {
 		s.on.Add(s.last)
 	}
@@ -54,6 +63,10 @@ func (s *Session) Tell(at time.Time, text string) error {
 
 // fold weighs what a test showed from now on.
 func (s *Session) fold(at time.Time, one diagnose.Finding, where string) {
+	if s.before == nil {
+		s.before = weigh(s.result)
+	}
+	s.before.told = append(s.before.told, one)
 	s.on.Learn(one)
 	s.told = append(s.told, one)
 	s.stale, s.soon = true, time.Time{}
