@@ -114,10 +114,10 @@ func (p *planner) family(l *Layout) quantityForms {
 			f[name] = form{kind, order, step}
 		}
 	}
-	// fits draws a step with which most still fits.
+	// fits draws a step with which most still fits, and has three digits at least.
 	fits := func(most, largest float64, steps ...float64) float64 {
 		for range 50 {
-			if step := pick(p.Rand, steps...); most/step < largest {
+			if step := pick(p.Rand, steps...); most/step < largest && (most/step > 1500 || step == 1 && most < 1000) {
 				return step
 			}
 		}
@@ -137,7 +137,7 @@ func (p *planner) family(l *Layout) quantityForms {
 		set(pick(p.Rand, regmap.F32, regmap.F32, regmap.U32, regmap.S64, regmap.F64), pick(p.Rand, 1., 1000, 100), "E")
 	case kind < 0.64:
 		set(pick(p.Rand, regmap.U32, regmap.S32), pick(p.Rand, 0.1, 0.1, 0.01, 0.001), "V")
-		set(pick(p.Rand, regmap.U32, regmap.S32), pick(p.Rand, 0.1, 0.01, 0.001, 0.001), "I")
+		set(pick(p.Rand, regmap.U32, regmap.S32), fits(amps*1.2, 2e9, 0.1, 0.01, 0.001, 0.001), "I")
 		wide(append(powers, totals...), watts)
 		set(regmap.S32, pick(p.Rand, 0.001, 0.0001, 0.01), "PF")
 		set(regmap.U32, pick(p.Rand, 0.01, 0.1, 0.001), "F")

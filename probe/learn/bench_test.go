@@ -89,6 +89,9 @@ func TestRank(t *testing.T) {
 			if len(all) > 0 {
 				fmt.Println("   top", all[0])
 			}
+			if rank < 0 {
+				fmt.Print("   ", whyNot(im, m))
+			}
 			if rank >= 0 {
 				fmt.Println("   is ", all[rank])
 			}
@@ -148,4 +151,73 @@ func (e *explanation) String() string {
 		}
 	}
 	return s
+}
+
+// whyNot builds the truth by hand and says where it was lost.
+func whyNot(im *image.Image, m *regmap.Map) string {
+	l := read(im)
+	n := m.Channels()
+	out := ""
+	for _, c := range contexts() {
+		get := func(name string) *group {
+			p, _ := find(m, name+".1")
+			stride := 0
+			if n > 1 {
+				q, _ := find(m, name+".2")
+				stride = q.Address - p.Address
+			}
+			for _, f := range c {
+				at := p.Address
+				if p.Count == 2 && f.size() == 1 {
+					if highFirst(p.Order) {
+						at++
+					}
+					if bytesExchanged(p.Order) != (f.typ == swappedU16 || f.typ == swappedS16) {
+						continue
+					}
+				} else if p.Count == 2 && f.order != p.Order || p.Count != f.size() || f.float() != (p.Type == regmap.F32) {
+					continue
+				} else if p.Count == 1 && f.typ != regmap.U16 && f.typ != regmap.S16 {
+					continue
+				}
+				if g := l.gather(f, place{p.Table, at}, stride, n); g != nil {
+					return g
+				}
+			}
+			return nil
+		}
+		v, i, p := get("voltage"), get("current"), get("power")
+		if v == nil || i == nil || p == nil {
+			continue
+		}
+		out += fmt.Sprintf("V %v I %v P %v/%d\n", v.of[0].x, i.of[0].x, p.of[0].x, p.stride)
+		a, ok := l.weighAnchor(v)
+		out += fmt.Sprintf("   anchor %v %.1f;", ok, a.score)
+		for j, b := range l.anchors(c, n) {
+			if b.at == v.at && b.stride == v.stride {
+				out += fmt.Sprintf(" rank %d;", j)
+			}
+		}
+		out += fmt.Sprintf(" I %v wild %v near %v %v, P moves %v wild %v near %v %v;", isCurrent(v, i), i.wild(), near(v, i.at), strides(v, i.form), p.moves(), p.wild(), near(v, p.at), strides(v, p.form))
+		f := newFlow(&a, i)
+		out += fmt.Sprintf(" follows %v", f.follows(p))
+		most, ok := largestShare(f, p)
+		out += fmt.Sprintf(" share %g %v", most, ok)
+		if e := pair(&a, f, p); e != nil {
+			out += " " + e.String()
+		} else {
+			e := &explanation{v: a, i: i, p: p, share: make([][]float64, n), mid: make([]float64, n), fuzz: make([]float64, n)}
+			for k := range n {
+				e.fuzz[k] = f.fuzz[k] + p.of[k].coarse(p.of[k].most())
+				sh := make([]float64, l.rounds)
+				for r := range sh {
+					sh[r] = p.of[k].x[r] / f.va[k][r]
+				}
+				e.share[k], e.mid[k] = sh, median(sh)
+				out += fmt.Sprintf(" steady %.1f", e.steadiness(k))
+			}
+		}
+		out += "\n"
+	}
+	return out
 }

@@ -13,7 +13,9 @@ type explanation struct {
 	i, p     *group
 	ten      int
 	share    [][]float64 // P over V I, a channel and a round each; nil where nothing flows
+	mid      []float64   // its middle over the rounds
 	fuzz     []float64   // how coarse a channel's share is
+	one      float64     // how much P looks like V I itself
 	s, q, pf *group
 	pfTen    int
 	pt, qt   *series
@@ -34,7 +36,7 @@ func (e *explanation) add(what string, score float64) {
 }
 
 const (
-	mostExplanations = 250
+	mostExplanations = 150
 	slack            = 0.02   // of a power beyond V times I: quantities of different instants
 	apart            = 0.0015 // by which quantities of different instants differ
 )
@@ -46,10 +48,14 @@ type flow struct {
 	fuzz []float64
 }
 
+// newFlow is nil where a channel has neither.
 func newFlow(a *anchor, i *group) *flow {
 	f := &flow{i: i}
 	for k, v := range a.of {
 		current := i.of[k]
+		if v.zero() && current.zero() {
+			return nil // there is no such channel
+		}
 		va := make([]float64, len(v.x))
 		for r := range va {
 			va[r] = v.x[r] * current.x[r]
@@ -83,6 +89,9 @@ func (l *library) explain(a *anchor, c context) []*explanation {
 	var all []*explanation
 	for _, i := range currents {
 		f := newFlow(a, i)
+		if f == nil {
+			continue
+		}
 		var here []*explanation
 		for _, p := range powers {
 			if !c.own(a.form) && !c.own(i.form) && !c.own(p.form) {
@@ -92,19 +101,19 @@ func (l *library) explain(a *anchor, c context) []*explanation {
 				here = append(here, e)
 			}
 		}
+		here = best(here, 40)
 		for _, e := range here {
 			e.addApparent(here)
 		}
 		all = append(all, here...)
 	}
-	best(&all)
-	return all
+	return best(all, 80)
 }
 
 // best keeps the likeliest.
-func best(all *[]*explanation) {
-	slices.SortStableFunc(*all, func(a, b *explanation) int { return cmp.Compare(b.score, a.score) })
-	*all = (*all)[:min(len(*all), mostExplanations)]
+func best(all []*explanation, most int) []*explanation {
+	slices.SortStableFunc(all, func(a, b *explanation) int { return cmp.Compare(b.score, a.score) })
+	return all[:min(len(all), most)]
 }
 
 func isCurrent(v, g *group) bool {
@@ -147,7 +156,7 @@ func pair(a *anchor, f *flow, p *group) *explanation {
 		return nil
 	}
 	e.share = make([][]float64, len(p.of))
-	e.fuzz = make([]float64, len(p.of))
+	e.fuzz, e.mid = make([]float64, len(p.of)), make([]float64, len(p.of))
 	e.add("voltages", a.score)
 	scale := math.Pow10(-e.ten)
 	for k := range p.of {
@@ -159,18 +168,15 @@ func pair(a *anchor, f *flow, p *group) *explanation {
 		for r := range share {
 			share[r] = p.of[k].x[r] / f.va[k][r] * scale
 		}
-		e.share[k] = share
-		steady := e.steadiness(k)
-		if steady < -6 {
-			return nil
-		}
-		e.add("steady", steady)
+		e.share[k], e.mid[k] = share, median(share)
+		e.add("steady", e.steadiness(k))
 		e.add("load", 0.5*math.Log(0.3+0.7*math.Min(1, math.Abs(share[0]))))
 	}
 	if most*scale < 0.2 {
 		e.add("low factor", -1.5)
 	}
 	e.addPlaces()
+	e.one = e.unity()
 	return e
 }
 
@@ -207,19 +213,20 @@ func (e *explanation) tenFits() bool {
 	return false
 }
 
-// steadiness weighs that a channel's P over V I hardly changes while V, I and P
-// do, against numbers that have nothing to do with each other.
+// steadiness weighs that a channel's P over V I hardly changes from round to
+// round while V, I and P do, against numbers that have nothing to do with each
+// other. A load that is switched changes it once.
 func (e *explanation) steadiness(k int) float64 {
 	share := e.share[k]
-	middle := median(share)
-	size := math.Abs(middle)
-	true1 := math.Hypot(apart*(size+0.3), size*e.fuzz[k])
-	unlike := math.Hypot(true1, size*math.Hypot(spread(e.i.of[k].x), spread(e.p.of[k].x)))
+	size := math.Abs(e.mid[k])
+	near := 1.4 * math.Hypot(apart*(size+0.3), size*e.fuzz[k])
+	unlike := math.Hypot(near, size*math.Hypot(unrest(e.i.of[k].x), unrest(e.p.of[k].x)))
 	sum := 0.
-	for _, x := range share {
-		sum += math.Log(0.9*bell(x-middle, true1)+0.1*bell(x-middle, 8*true1)) - math.Log(bell(x-middle, unlike))
+	for r := 1; r < len(share); r++ {
+		x := share[r] - share[r-1]
+		sum += math.Log(0.6*bell(x, near)+0.3*bell(x, 5*near)+0.1*bell(x, 0.03+0.1*size)) - math.Log(bell(x, unlike))
 	}
-	return math.Max(-8, math.Min(6, sum))
+	return math.Max(-5, math.Min(6, sum))
 }
 
 // bell is the density of the normal distribution.
@@ -233,19 +240,19 @@ func median(x []float64) float64 {
 	return sorted[len(sorted)/2]
 }
 
-// spread is the standard deviation over the mean size.
-func spread(x []float64) float64 {
-	sum, squares, size := 0., 0., 0.
-	for _, y := range x {
-		sum += y
-		squares += y * y
-		size += math.Abs(y)
+// unrest is the size of the changes from round to round, against the mean size.
+func unrest(x []float64) float64 {
+	squares, size := 0., 0.
+	for r, y := range x {
+		size += math.Abs(y) / float64(len(x))
+		if r > 0 {
+			squares += (y - x[r-1]) * (y - x[r-1]) / float64(len(x)-1)
+		}
 	}
-	n := float64(len(x))
 	if size == 0 {
 		return 0
 	}
-	return math.Sqrt(math.Max(0, squares/n-sum*sum/n/n)) / (size / n)
+	return math.Sqrt(squares) / size
 }
 
 // addPlaces weighs where the groups stand: the quantities of a meter stand near
@@ -289,7 +296,7 @@ func (e *explanation) addApparent(others []*explanation) {
 		if o.ten != e.ten || o.p.form.size() != e.p.form.size() || o.p.stride != e.p.stride || o == e || overlap(o.p, e.p) {
 			continue
 		}
-		if x := o.unity(); x > bestS && !slices.ContainsFunc(o.p.of, func(s *series) bool { return s.low < 0 }) {
+		if x := o.one; x > bestS && !slices.ContainsFunc(o.p.of, func(s *series) bool { return s.low < 0 }) {
 			bestS, e.s = x, o.p
 		}
 		if x := e.squares(o); x > bestQ {
@@ -300,7 +307,7 @@ func (e *explanation) addApparent(others []*explanation) {
 		e.q = nil
 		bestQ = 0
 	}
-	e.add("S = V I", math.Min(12, bestS))
+	e.add("S = V I", math.Max(0, math.Min(14, bestS)-0.5*math.Log(float64(1+len(others)))))
 	e.add("P2 + Q2 = S2", math.Min(5, bestQ))
 	if e.q != nil && e.q.at < e.p.at {
 		e.add("order of P and Q", -2.5)
@@ -308,7 +315,7 @@ func (e *explanation) addApparent(others []*explanation) {
 	if e.s != nil && e.s.at < e.p.at {
 		e.add("order of P and S", -0.7)
 	}
-	if e.s == nil && e.unity() > 3*float64(len(e.p.of)) {
+	if e.s == nil && e.one > 3*float64(len(e.p.of)) {
 		e.add("power is apparent", -2)
 	}
 }
@@ -320,7 +327,7 @@ func (e *explanation) unity() float64 {
 		if share == nil {
 			continue
 		}
-		x := median(share) - 1
+		x := e.mid[k] - 1
 		sum += math.Min(6, math.Log(2.3*(0.7*bell(x, 0.0002+0.7*e.fuzz[k])+0.25*bell(x, 0.003+e.fuzz[k]))+1e-4))
 	}
 	return sum
@@ -334,7 +341,7 @@ func (e *explanation) squares(o *explanation) float64 {
 		if share == nil || o.share[k] == nil {
 			continue
 		}
-		c, s := median(share), median(o.share[k])
+		c, s := e.mid[k], o.mid[k]
 		x := c*c + s*s - 1
 		fuzz := 2 * (e.fuzz[k] + o.fuzz[k])
 		less := 0.

@@ -18,6 +18,5 @@ func explanations(im *image.Image) []*explanation {
 			}
 		}
 	}
-	best(&all)
-	return all
+	return best(all, mostExplanations)
 }

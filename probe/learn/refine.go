@@ -20,6 +20,9 @@ func (l *library) refine(all []*explanation, a *anchor, anchors []anchor, c cont
 		if len(e.p.of) > 1 {
 			e.addTotals(l, c)
 		}
+		if len(e.p.of) < 3 {
+			e.addLeftOut(l)
+		}
 		for _, g := range []*group{e.v.group, e.i} {
 			if l.meanFollows(g) {
 				e.add("mean follows", 1.5)
@@ -29,7 +32,31 @@ func (l *library) refine(all []*explanation, a *anchor, anchors []anchor, c cont
 			e.add("halves", g.halves())
 		}
 	}
-	best(&all)
+}
+
+// addLeftOut looks beside fewer than three channels for one more, where the
+// voltage is dead or low and a current flows.
+func (e *explanation) addLeftOut(l *library) {
+	next := func(g *group, by int) *series {
+		stride := g.stride
+		if stride == 0 {
+			stride = g.size()
+		}
+		at := g.at + by*stride
+		if by > 0 {
+			at += (len(g.of) - 1) * stride
+		}
+		return l.at(g.form, place{g.table, at})
+	}
+	for _, by := range []int{-1, 1} {
+		v, i, p := next(e.v.group, by), next(e.i, by), next(e.p, by)
+		if v == nil || i == nil || p == nil || v == p || v == i || i == p {
+			continue
+		}
+		if most := e.i.most(); v.zero() && p.zero() && i.moves() && i.low > 0 && i.high < 20*most && i.low > most/100 {
+			e.add("a channel left out", -9)
+		}
+	}
 }
 
 // factors lists what could be power factors beside an anchor.
@@ -61,11 +88,15 @@ func (e *explanation) addFactor(all []*group) {
 		if overlap(g, e.i) || overlap(g, e.p) {
 			continue
 		}
-		if x, ten := e.factorFits(g); x > most {
+		x, ten := e.factorFits(g)
+		if g.size() != e.p.size() && g.size() != e.v.size() {
+			x--
+		}
+		if x > most {
 			most, e.pf, e.pfTen = x, g, ten
 		}
 	}
-	e.add("pf = P / S", math.Min(10, most))
+	e.add("pf = P / S", math.Max(0, math.Min(12, most)-0.5*math.Log(float64(1+len(all)))))
 }
 
 // factorFits weighs that a group times a power of ten is P over V I, signs
@@ -96,7 +127,7 @@ func (e *explanation) factorFits(g *group) (score float64, ten int) {
 		for r := range share {
 			off[r] = math.Abs(s.x[r])*scale - math.Abs(share[r])
 		}
-		size := math.Abs(median(share))
+		size := math.Abs(e.mid[k])
 		fuzz := s.coarse(s.most())*s.most()*scale + size*e.fuzz[k]
 		x := median(off)
 		worst := math.Max(math.Abs(slices.Max(off)), math.Abs(slices.Min(off)))
@@ -179,12 +210,17 @@ func fitsSum(s *series, total []float64, middle, fuzz, size float64) float64 {
 	return math.Log(0.7*bell(x, 0.0001+0.7*w)+0.3*bell(x, 0.002*size/middle+w)) - 2.3
 }
 
-// meanFollows reports that the register after a group is its mean.
+// meanFollows reports that the register after a group, or after slots that are
+// empty, is its mean.
 func (l *library) meanFollows(g *group) bool {
-	if len(g.of) < 2 || g.stride > byQuantity {
+	n := len(g.of)
+	if n < 2 || g.stride > byQuantity {
 		return false
 	}
-	s := l.at(g.form, place{g.table, g.at + len(g.of)*g.stride})
+	s := l.at(g.form, place{g.table, g.at + n*g.stride})
+	if n == 2 && s != nil && s.zero() {
+		s = l.at(g.form, place{g.table, g.at + 3*g.stride})
+	}
 	if s == nil || !s.moves() {
 		return false
 	}
@@ -200,7 +236,7 @@ func (l *library) meanFollows(g *group) bool {
 		for _, t := range g.of {
 			mean += t.x[r] / live
 		}
-		if math.Abs(s.x[r]-mean) > 0.6*s.step+1e-4*mean {
+		if math.Abs(s.x[r]-mean) > 0.6*s.step+1e-5*mean {
 			return false
 		}
 		unlike = unlike || math.Abs(g.of[0].x[r]-mean) > 3*s.step+3e-4*mean

@@ -207,7 +207,7 @@ func decimals(xs []float64) float64 {
 		whole := true
 		for _, x := range xs {
 			n := x / step
-			whole = whole && math.Abs(n-math.Round(n)) < 1e-6*math.Abs(n)+1e-9
+			whole = whole && math.Abs(n) < 4e5 && math.Abs(n-math.Round(n)) < 1e-7*math.Abs(n)+1e-9
 		}
 		if whole {
 			return step
@@ -250,10 +250,67 @@ func read(im *image.Image) *library {
 		}
 		l.shelves[f] = of
 	}
+	l.dropHalves()
 	return l
 }
 
-// word gives the words of a place, a round each; nil where it wasn't read.
+// dropHalves takes the halves of floats from the shelves of integers. Floats
+// show by themselves: several in a row are of a size that a meter gives, and
+// their low halves are anywhere each time.
+func (l *library) dropHalves() {
+	half := map[place]bool{}
+	for _, o := range orders {
+		shelf := l.shelves[form{regmap.F32, o}]
+		evident := func(p place) bool {
+			s := shelf[p]
+			return s != nil && s.moves() && s.most() > 1e-3 && s.most() < 1e8 && !s.wild() && l.restless(p, o)
+		}
+		for _, p := range l.places(form{regmap.F32, o}) {
+			if !evident(p) {
+				continue
+			}
+			alike := 0
+			for d := -12; d <= 12; d += 2 {
+				if evident(place{p.table, p.at + d}) {
+					alike++
+				}
+			}
+			if alike >= 3 {
+				half[p], half[place{p.table, p.at + 1}] = true, true
+			}
+		}
+	}
+	for f, shelf := range l.shelves {
+		if f.float() {
+			continue
+		}
+		for p := range shelf {
+			if half[p] || f.size() == 2 && half[place{p.table, p.at + 1}] {
+				delete(shelf, p)
+			}
+		}
+		delete(l.sorted, f)
+	}
+}
+
+// restless reports that the low half of a float jumps about.
+func (l *library) restless(p place, o regmap.Order) bool {
+	at := p.at
+	if highFirst(o) {
+		at++
+	}
+	x := l.word(p.table, at)
+	far := 0
+	for r := 1; r < len(x); r++ {
+		if math.Abs(x[r]-x[r-1]) > 800 {
+			far++
+		}
+	}
+	return 2*far >= len(x)
+}
+
+// word gives the words of a place, a round each; nil where it wasn't read, or is
+// half of a float.
 func (l *library) word(t regmap.Table, at int) []float64 {
 	if s := l.shelves[form{regmap.U16, regmap.ABCD}][place{t, at}]; s != nil {
 		return s.x

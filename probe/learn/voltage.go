@@ -16,7 +16,7 @@ const leastMains = 76
 
 const (
 	widestStride = 512
-	mostAnchors  = 24
+	mostAnchors  = 12
 	alikeWithin  = 0.12 // of voltages of one service
 	rootThree    = 1.7320508
 )
@@ -170,8 +170,8 @@ func (l *library) weighAnchor(g *group) (anchor, bool) {
 	return a, l.alone(&a, middle)
 }
 
-// alone lowers the score where the run of like voltages goes on before the
-// first channel, or after the last one of fewer than three. It always says yes.
+// alone lowers the score where like voltages stand before the first channel,
+// between two, or after the last one of fewer than three. It always says yes.
 func (l *library) alone(a *anchor, middle float64) bool {
 	like := func(at int) bool {
 		s := l.at(a.form, place{a.table, at})
@@ -181,8 +181,17 @@ func (l *library) alone(a *anchor, middle float64) bool {
 		if like(a.at - a.stride) {
 			a.score -= 3
 		}
-		if n == 2 && like(a.at+2*a.stride) {
-			a.score -= 5
+		if a.stride == 2*a.size() && like(a.at+a.size()) {
+			a.score -= 3
+		}
+		if n == 2 && like(a.at+2*a.stride) && !l.meanFollows(a.group) {
+			a.score -= 2.5
+		}
+		if first := *a.group; n == 3 {
+			first.of = first.of[:2]
+			if l.meanFollows(&first) {
+				a.score -= 12
+			}
 		}
 		return true
 	}
