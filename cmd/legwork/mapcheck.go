@@ -17,7 +17,7 @@ import (
 )
 
 func (a *app) mapCommand() *cobra.Command {
-	return group("map", "bench", "Check a register map", a.mapCheck())
+	return group("map", "bench", "Check a register map, or learn one from a meter", a.mapCheck(), a.mapLearn())
 }
 
 type mapFlags struct {
