@@ -38,6 +38,7 @@ var asking = map[string][]string{
 	"trace":           {"SITES --every 5ms"},
 	"desk":            {"SITES --every 5ms --listen 127.0.0.1:0"},
 	"map check":       {"MAP METER", "KILO METER --write TEMP/mended.yaml"},
+	"map learn":       {"METER --range 0-127 --table holding"},
 }
 
 // lasting are those that go on until they are interrupted.
