@@ -46,21 +46,22 @@ func (a *app) runFind(c *cobra.Command, args []string, f findFlags) error {
 	if err != nil {
 		return err
 	}
-	o := seek.Options{Ways: waysOf(where), Units: f.units, Timeout: f.timeout, All: f.all}
-	if !isPort(where) && f.timeout == 0 {
-		o.Timeout = time.Second
+	o := seek.Options{Ways: where.Ways(), Units: f.units, Timeout: f.timeout, All: f.all}
+	if where.Kind == source.BareHost && f.timeout == 0 {
+		o.Timeout = source.NetworkPatience
 	}
+	name := where.Place()
 	progress := a.progress()
 	o.Step = progress.step
 	fmt.Fprintf(a.stderr, "%s: %d ways x %d units, the likeliest first, at most %s; interrupt to stop\n",
-		where, len(o.Ways), len(f.units), roundly(o.Longest()))
+		name, len(o.Ways), len(f.units), roundly(o.Longest()))
 	result, err := seek.Run(c.Context(), o)
 	progress.end()
 	if text := screen.Found(result); text != "" {
 		_, werr := io.WriteString(a.stdout, text)
 		return werr
 	}
-	screen.NotFound(a.stderr, where, result)
+	screen.NotFound(a.stderr, name, result)
 	if errors.Is(err, context.Canceled) {
 		return source.Unread{Err: fmt.Errorf("stopped after %d questions; nothing was found until then", result.Asked)}
 	}

@@ -41,12 +41,15 @@ func (s status) Error() string { return fmt.Sprintf("exit status %d", int(s)) }
 type app struct {
 	stdin          io.Reader
 	stdout, stderr io.Writer
+
+	found map[string]completed // what METERs in short turned out to be
 }
 
 func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
-	a := &app{stdin, &screen.Guard{To: stdout}, &screen.Guard{To: stderr}}
+	a := &app{stdin: stdin, stdout: &screen.Guard{To: stdout}, stderr: &screen.Guard{To: stderr},
+		found: map[string]completed{}}
 	if style := a.style(); style.Colour {
 		a.stdout = &screen.Guard{To: stdout, Colours: true}
 	}

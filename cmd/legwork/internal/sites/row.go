@@ -218,7 +218,10 @@ func (w row) jobSheet(s *Site, file string, at place) {
 // wantsMap notes the register map of a meter, and refuses one without.
 func (r *reader) wantsMap(s *Site, at place) {
 	switch s.Meter.Kind {
-	case source.TCP, source.TLS, source.RTU, source.RTUOverTCP:
+	case source.TCP, source.TLS, source.RTU, source.RTUOverTCP, source.BarePort, source.BareHost:
+		if s.Map == "" && s.Meter.Short() {
+			return // it may describe itself
+		}
 		if s.Map == "" {
 			r.fault(at, s.Meter.Text+" needs a register map", "name its file in the column `map`, or write sunspec there")
 		} else if s.Map != source.SunSpecMap {
