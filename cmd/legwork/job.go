@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"io"
 	"path/filepath"
 	"strings"
 
@@ -51,7 +52,7 @@ func (a *app) runJobNew(file string, o job.BlankOptions) error {
 func (a *app) jobCheck() *cobra.Command {
 	return &cobra.Command{
 		Use:     "check FILE.yaml",
-		Short:   "Say what is wrong in a job sheet and in the files it names",
+		Short:   "Say what is wrong in a job sheet and in the files it names, and what is still blank",
 		Example: "legwork job check kiln.yaml",
 		Args:    oneArgument("a FILE.yaml"),
 		RunE: func(_ *cobra.Command, args []string) error {
@@ -62,8 +63,25 @@ func (a *app) jobCheck() *cobra.Command {
 			if err != nil {
 				return a.explain(err)
 			}
-			_, err = fmt.Fprintf(a.stdout, "%s; nothing is wrong in it\n", j)
-			return err
+			return a.tellSheet(j)
 		},
 	}
+}
+
+// tellSheet says that a sheet is in order, and what is blank in it and what for.
+func (a *app) tellSheet(j *job.Job) error {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s; nothing is wrong in it\n", j)
+	if lacks := j.Lacks(); len(lacks) > 0 {
+		b.WriteString("Still blank, and what it is for:\n")
+		wide := 0
+		for _, l := range lacks {
+			wide = max(wide, len(l.Name))
+		}
+		for _, l := range lacks {
+			fmt.Fprintf(&b, "  %-*s  %s\n", wide, l.Name, l.For)
+		}
+	}
+	_, err := io.WriteString(a.stdout, b.String())
+	return err
 }

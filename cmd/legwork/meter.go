@@ -81,6 +81,9 @@ func (m *meterFlags) address(meter string) (source.Address, error) {
 // override them.
 func (m *meterFlags) ofJob(file string) (source.Address, error) {
 	j, err := job.Load(file)
+	if err == nil {
+		err = j.NeedsMeter()
+	}
 	if err != nil {
 		return source.Address{}, err
 	}

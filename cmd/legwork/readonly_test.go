@@ -59,7 +59,7 @@ func interruptOnceAsked(t *testing.T, path string, asked func() bool) {
 }
 
 // silent are the commands that ask none.
-var silent = []string{"", "phasetest", "ledger", "ports", "sim", "map", "completion", "completion bash",
+var silent = []string{"", "phasetest", "ledger", "ports", "sim", "map", "map new", "completion", "completion bash",
 	"completion fish", "completion powershell",
 	"completion zsh", "help", "job", "job new", "job check", "desk rules", "record", "record note", "record show", "record verify",
 	"report"}

@@ -14,6 +14,7 @@ import (
 //	of:"holding input" the texts that there are
 //	from:"0" to:"255" the bounds of a number
 //	mend:"..."        what would be right beyond the bounds, where these don't say it
+//	blank:"write ..." what to do where nothing stands after the name
 //	need:"1"          it must be there; what to write after the name, and
 //	is:"a ledger"     what a file is that has this first line
 //	version:"the map" it is the version of a format, and need is the one that is read
@@ -28,7 +29,7 @@ type Rule struct {
 	Doc       string
 	Inner     []Rule // what an object has, or each of the items
 
-	is, version, mend string
+	is, version, mend, blank string
 
 	index int // of the field
 }
@@ -44,7 +45,7 @@ func rulesOf(t reflect.Type) []Rule {
 		if names, ok := f.Tag.Lookup("sheet"); ok {
 			get := f.Tag.Get
 			r := Rule{Names: strings.Fields(names), Of: strings.Fields(get("of")), Need: get("need"), Doc: get("doc"),
-				is: get("is"), version: get("version"), mend: get("mend"), index: i}
+				is: get("is"), version: get("version"), mend: get("mend"), blank: get("blank"), index: i}
 			r.Low, r.High = bound(get("from"), math.Inf(-1)), bound(get("to"), math.Inf(1))
 			r.describe(f.Type)
 			all = append(all, r)

@@ -207,6 +207,9 @@ func (w row) meter(s *Site) {
 func (w row) jobSheet(s *Site, file string, at place) {
 	var j *job.Job
 	j, err := w.r.open(file)
+	if err == nil {
+		err = j.NeedsMeter()
+	}
 	if err != nil {
 		w.r.fault(at, err.Error(), "")
 		return
