@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"os"
 	"strings"
 
 	"legwork/cmd/legwork/internal/files"
@@ -30,4 +31,12 @@ func (a *app) explain(err error) error {
 		fmt.Fprintln(a.stderr, rest)
 	}
 	return status(exitWrong)
+}
+
+// mayBeNew refuses a file that is there, before anything is asked.
+func mayBeNew(name string) error {
+	if _, err := os.Lstat(name); err == nil {
+		return fmt.Errorf("%s: there is such a file already, and it is left alone; name a new one", name)
+	}
+	return nil
 }

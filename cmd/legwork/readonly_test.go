@@ -37,6 +37,7 @@ var asking = map[string][]string{
 	"survey":          {"SITES"},
 	"trace":           {"SITES --every 5ms"},
 	"desk":            {"SITES --every 5ms --listen 127.0.0.1:0"},
+	"job new":         {"TEMP/new.yaml --from METER --map MAP", "TEMP/new.yaml --from PLACE"},
 	"map check":       {"MAP METER", "KILO METER --write TEMP/mended.yaml"},
 }
 
@@ -61,7 +62,7 @@ func interruptOnceAsked(t *testing.T, path string, asked func() bool) {
 // silent are the commands that ask none.
 var silent = []string{"", "phasetest", "ledger", "ports", "sim", "map", "map new", "completion", "completion bash",
 	"completion fish", "completion powershell",
-	"completion zsh", "help", "job", "job new", "job check", "desk rules", "record", "record note", "record show", "record verify",
+	"completion zsh", "help", "job", "job check", "desk rules", "record", "record note", "record show", "record verify",
 	"report"}
 
 // Whatever a person runs, a meter sees functions 3, 4 and 43 and no other. A new

@@ -86,6 +86,14 @@ type People struct {
 	Witness     string `sheet:"witness" doc:"Who looked on."`
 }
 
+// Title names the job: its site, or the sheet's file.
+func (j *Job) Title() string {
+	if j.Site != "" {
+		return j.Site
+	}
+	return strings.TrimSuffix(filepath.Base(j.File), filepath.Ext(j.File))
+}
+
 // VoltageOutput reports CTs that are declared to put out a voltage.
 func (j *Job) VoltageOutput() bool { return j.CTs.Output == VoltageOutput }
 

@@ -95,9 +95,9 @@ seen: ['leg one on', 'ct 2 arrow wrong']
 
 func TestWhatIsNoMeterOfAJob(t *testing.T) {
 	for text, want := range map[string]string{
-		"meter: other.yaml\n":                  "can't name another",
-		"meter: '-'\n":                         "standard input",
-		"meter: sim:kiln-house\nmap: m.yaml\n": "brings its own register map",
+		"meter: other.yaml\n":                               "can't name another",
+		"meter: '-'\n":                                      "standard input",
+		"meter: sim:kiln-house\nmap: m.yaml\n":              "brings its own register map",
 		"meter: sim:kiln-house\nlegwork-map: 1\n":           "this is a register map",
 		"meter: sim:kiln-house\nlegs: {3: blue}\n":          "120/240 has no leg 3",
 		"meter: sim:kiln-house\ncts: {secondary: 333 mV}\n": "say `output: voltage` with it",

@@ -1,10 +1,6 @@
 package job
 
-import (
-	"strings"
-
-	"legwork/cmd/legwork/internal/source"
-)
+import "strings"
 
 // Lack is a line of a sheet that is still blank, and what it is for.
 type Lack struct{ Name, For string }
@@ -22,7 +18,7 @@ func (j *Job) Lacks() []Lack {
 	add(j.Metered == "", "metered", "which way the arrows of the CTs point")
 	add(j.Service == "", "service", "else it is taken from the voltages; a phase test needs it")
 	add(j.Meter.Kind == 0, "meter", "nothing can be read without it; `legwork find --into` writes it here")
-	add(j.Map == "" && j.wantsMap(), "map", "which registers hold what; `sunspec` for a meter that follows that standard")
+	add(j.Map == "" && j.Meter.OnWire(), "map", "which registers hold what; `sunspec` for a meter that follows that standard")
 	add(j.CTs.Output == "", "cts: output", "how dangerous an open CT is; blank counts as dangerous")
 	add(j.CTs.Secondary == "", "cts: secondary", "the report")
 	add(j.CTs.Primary == 0, "cts: primary", "is held against the rating that the meter is set to, and against its readings")
@@ -39,13 +35,4 @@ func (j *Job) Lacks() []Lack {
 	}
 	add(len(unsigned) > 0, "people: "+strings.Join(unsigned, ", "), "who signs the record and the report")
 	return all
-}
-
-// wantsMap reports a meter that can't be read without a register map.
-func (j *Job) wantsMap() bool {
-	switch j.Meter.Kind {
-	case source.TCP, source.TLS, source.RTU, source.RTUOverTCP:
-		return true
-	}
-	return false
 }

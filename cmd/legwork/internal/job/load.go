@@ -57,7 +57,7 @@ func (j *Job) CheckFiles() error {
 		_, err := source.LoadMap(j.Map)
 		return err
 	}
-	if j.wantsMap() { // one in short is asked whether it follows SunSpec
+	if j.Meter.OnWire() { // one in short is asked whether it follows SunSpec
 		return fmt.Errorf("%s: %s wants a register map; write its file after `map:`", j.File, j.meterWritten)
 	}
 	return nil
