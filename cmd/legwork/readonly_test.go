@@ -37,6 +37,7 @@ var asking = map[string][]string{
 	"survey":          {"SITES"},
 	"trace":           {"SITES --every 5ms"},
 	"desk":            {"SITES --every 5ms --listen 127.0.0.1:0"},
+	"start":           {"PLACE --yes --into TEMP/new.yaml --map MAP", "METER --yes --into TEMP/new.yaml --map sunspec"},
 	"job new":         {"TEMP/new.yaml --from METER --map MAP", "TEMP/new.yaml --from PLACE"},
 	"map check":       {"MAP METER", "KILO METER --write TEMP/mended.yaml"},
 }

@@ -156,7 +156,7 @@ func (a *app) root() *cobra.Command {
 		RunE:              func(*cobra.Command, []string) error { return a.welcome() },
 	}
 	cobra.EnableCommandSorting = false // the three most used stand first
-	root.AddCommand(a.diagnose(), a.watch(), a.read(), a.loadstep(), a.phasetest(), a.find(), a.line(), a.ports())
+	root.AddCommand(a.start(), a.diagnose(), a.watch(), a.read(), a.loadstep(), a.phasetest(), a.find(), a.line(), a.ports())
 	root.AddCommand(a.clamp(), a.pulses(), a.ledger(), a.energy(), a.mapCommand(), a.sim(), a.jobCommand(),
 		a.recordCommand(), a.report())
 	root.AddCommand(a.survey(), a.trace(), a.desk())

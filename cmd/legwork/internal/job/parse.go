@@ -185,7 +185,7 @@ func (r *reader) legs() {
 		case at < 0:
 			e.Value.AtKey().Fault(fmt.Sprintf("%q is no conductor here", e.Name), "there are 1, 2, 3, neutral and earth")
 			continue
-		case r.service.Name != "" && at < 3 && at >= r.service.Legs():
+		case r.service.Name != "" && at < 3 && at >= r.service.Legs() && !e.Value.Blank():
 			e.Value.AtKey().Fault(fmt.Sprintf("%s has no leg %s", r.service.Name, e.Name), "take the line out")
 			continue
 		}
