@@ -24,6 +24,7 @@ type Layout struct {
 
 	mu     sync.Mutex
 	site   *Site
+	where  *Place // where the readings come from; nil is the site
 	rng    *rand.Rand
 	blocks []layoutBlock
 	volts  [3]complex128 // of the supply before it wanders
@@ -88,6 +89,9 @@ func (l *Layout) openPlace() {
 // wander lets voltages and loads stray round what they were, and now and then
 // switches a load.
 func (l *Layout) wander() {
+	if l.where != nil {
+		return // it has its own course
+	}
 	u := l.site.Panel.Supply
 	all := 0.002 * l.rng.NormFloat64()
 	for i := range u.Volts {
@@ -113,7 +117,7 @@ func (l *Layout) At(t time.Time) reading.Reading {
 func (l *Layout) read(t time.Time) reading.Reading {
 	if l.begin.IsZero() {
 		l.begin, l.at = t, t
-		l.show(t, l.site.Read())
+		l.show(t, l.take(t))
 		for k := range l.scene.demand {
 			l.scene.demand[k] = ofChannel(reading.Power, k+1)(&l.scene) * (0.75 + 0.4*l.rng.Float64())
 		}
@@ -131,7 +135,7 @@ func (l *Layout) read(t time.Time) reading.Reading {
 		l.wander()
 	}
 	l.at = t
-	l.show(t, l.site.Read())
+	l.show(t, l.take(t))
 	return l.scene.reading.Clone()
 }
 
