@@ -6,13 +6,17 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
 	"strings"
+
+	"golang.org/x/term"
 )
 
 // asker puts questions to a person, a line an answer.
 type asker struct {
 	out   io.Writer
 	yes   bool // whatever is proposed is taken, and nobody is waited for
+	echo  bool // the answers don't show by themselves
 	lines chan string
 }
 
@@ -22,7 +26,8 @@ var errNoAnswer = errors.New("there is no answer to that")
 // newAsker reads answers from in as they are wanted. What waits for a line is
 // left behind at the end: a terminal can't be told to stop.
 func newAsker(in io.Reader, out io.Writer, yes bool) *asker {
-	q := &asker{out: out, yes: yes, lines: make(chan string)}
+	f, ok := in.(*os.File)
+	q := &asker{out: out, yes: yes, echo: !ok || !term.IsTerminal(int(f.Fd())), lines: make(chan string)}
 	if !yes {
 		go q.read(in)
 	}
@@ -61,7 +66,10 @@ func (q *asker) ask(ctx context.Context, question, proposed string) (string, err
 			return "", errNoAnswer
 		}
 		if line = strings.TrimSpace(line); line == "" {
-			return proposed, nil
+			line = proposed
+		}
+		if q.echo {
+			fmt.Fprintln(q.out, line)
 		}
 		return line, nil
 	}
