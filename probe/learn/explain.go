@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"math"
 	"slices"
+
+	"legwork/probe/reading"
 )
 
 // explanation joins quantities of the same channels. Its numbers are those of
@@ -84,8 +86,8 @@ func (f *flow) follows(p *group) bool {
 
 // explain lists explanations that begin with an anchor.
 func (l *library) explain(a *anchor, c context) []*explanation {
-	currents := l.beside(a.group, c, func(g *group) bool { return isCurrent(a.group, g) })
-	powers := l.beside(a.group, c, func(g *group) bool { return isPower(a.group, g) })
+	currents := l.beside(a.group, c, func(g *group) bool { return isCurrent(a.group, g) && l.shows(g, reading.Current) })
+	powers := l.beside(a.group, c, func(g *group) bool { return isPower(a.group, g) && l.mayShow(g) })
 	var all []*explanation
 	for _, i := range currents {
 		f := newFlow(a, i)
@@ -129,6 +131,33 @@ func isCurrent(v, g *group) bool {
 }
 
 func isPower(v, g *group) bool { return !overlap(v, g) && (!g.float() || g.most() < 1e8) }
+
+// shows reports a group that goes with what was measured of its quantity, but
+// for the power of ten, on most channels.
+func (l *library) shows(g *group, q reading.Quantity) bool {
+	good, bad := 0, 0
+	for _, m := range l.measured {
+		if m.Point.Quantity != q || m.Point.Index < 1 || m.Point.Index > len(g.of) || m.Value == 0 {
+			continue
+		}
+		x := g.of[m.Point.Index-1].most()
+		if x == 0 {
+			continue
+		}
+		ten := math.Log10(x / m.Value)
+		if off := math.Abs(ten - math.Round(ten)); off < 0.15 {
+			good++
+		} else {
+			bad++
+		}
+	}
+	return bad == 0 || good > bad
+}
+
+// mayShow lets pass what could be a power, whichever.
+func (l *library) mayShow(g *group) bool {
+	return true
+}
 
 // overlap reports groups that share registers.
 func overlap(a, b *group) bool {

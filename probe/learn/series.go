@@ -230,6 +230,8 @@ type library struct {
 	rounds  int
 	shelves map[form]shelf
 	sorted  map[form][]place
+
+	measured []Measured
 }
 
 func read(im *image.Image) *library {
