@@ -10,13 +10,14 @@ import (
 
 	"legwork/cmd/legwork/internal/flags"
 	"legwork/cmd/legwork/internal/source"
+	"legwork/probe/learn"
 )
 
 // startFlags answer beforehand what start would ask.
 type startFlags struct {
 	meterFlags
 	into, region string
-	shown        flags.List[measurement]
+	shown        flags.List[learn.Measured]
 	yes          bool
 }
 
@@ -38,7 +39,7 @@ func (a *app) start() *cobra.Command {
 	f.add(c)
 	c.Flags().StringVar(&f.into, "into", "", "job sheet `JOB.yaml` to write, or to go on with")
 	c.Flags().StringVar(&f.region, "region", "", "whose colours of conductors: canada, iec, us or none; local code rules")
-	c.Flags().Var(flags.Each(&f.shown, isMeasured), "measured",
+	c.Flags().Var(flags.Each(&f.shown, learn.ParseMeasured), "measured",
 		"what an instrument or the meter's display shows, such as `\"channel 1: 121.4 V\"`; may be repeated")
 	c.Flags().BoolVar(&f.yes, "yes", false, "take what is proposed, and ask nothing")
 	_ = c.MarkFlagFilename("into", "yaml", "yml")

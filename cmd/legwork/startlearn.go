@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -11,6 +12,7 @@ import (
 
 	"legwork/cmd/legwork/internal/job"
 	"legwork/cmd/legwork/internal/source"
+	"legwork/probe/learn"
 	"legwork/probe/learn/blocks"
 	"legwork/probe/learn/image"
 	"legwork/probe/reading"
@@ -23,20 +25,19 @@ func (s *starting) learn() error {
 	if err != nil {
 		return err
 	}
-	measured, asked := s.shown.Values, map[string]bool{}
+	measured, asked := s.shown.Values, map[reading.Point]bool{}
 	for {
-		u := understand(im, measured)
-		if u.file != nil {
-			s.say("%s", u.told)
-			return s.writeMap(u.file)
+		p := s.progress()
+		p.tell("making sense of what was read")
+		r := learn.Understand(im, measured)
+		p.end()
+		if r.Settled {
+			s.say("%s", foundIn(r))
+			return s.writeMap(r)
 		}
-		if u.ask == (wanted{}) || asked[u.ask.String()] {
-			return s.unsettled(u)
-		}
-		asked[u.ask.String()] = true
-		m, err := s.askMeasured(u.ask)
+		m, err := s.measure(r, asked)
 		if errors.Is(err, errNoAnswer) {
-			return s.unsettled(u)
+			return s.unsettled(r)
 		}
 		if err != nil {
 			return err
@@ -45,57 +46,54 @@ func (s *starting) learn() error {
 	}
 }
 
-// wanted is a measurement that would settle most.
-type wanted struct {
-	channel int    // 0 is all of them
-	unit    string // V, A or kW
-}
-
-func (w wanted) String() string {
-	if w.channel == 0 {
-		return "total: ... " + w.unit
+// measure asks for what would settle most, and where the person has no instrument
+// for that, for what a clamp and a multimeter show; each of them once.
+func (s *starting) measure(r *learn.Result, asked map[reading.Point]bool) (learn.Measured, error) {
+	if r.Ask == nil {
+		return learn.Measured{}, errNoAnswer
 	}
-	return fmt.Sprintf("channel %d: ... %s", w.channel, w.unit)
-}
-
-// question asks for a measurement in the words of the instrument. A clamp goes
-// where the CT is: that may be another leg than it should be.
-func (w wanted) question() string {
-	switch {
-	case w.channel > 0 && w.unit == "V":
-		return fmt.Sprintf("What does your multimeter show between voltage input %d and neutral, in V?", w.channel)
-	case w.channel > 0 && w.unit == "A":
-		return fmt.Sprintf("What does your clamp show on the conductor that CT %d is round, in A?", w.channel)
-	case w.channel > 0:
-		return fmt.Sprintf("What does the meter's display show for the power of channel %d, in %s?", w.channel, w.unit)
+	k := max(1, r.Ask.Point.Index)
+	for _, p := range []reading.Point{r.Ask.Point, {Quantity: reading.Current, Index: k}, {Quantity: reading.Voltage, Index: k}} {
+		if asked[p] {
+			continue
+		}
+		asked[p] = true
+		m, err := s.askMeasured(learn.Ask{Point: p})
+		if !errors.Is(err, errNoInstrument) {
+			return m, err
+		}
 	}
-	return fmt.Sprintf("What does the meter's display show in all, in %s?", w.unit)
+	return learn.Measured{}, errNoAnswer
 }
 
-// askMeasured asks for a measurement; a blank answer is none.
-func (s *starting) askMeasured(w wanted) (m measurement, err error) {
-	err = s.ask.askUntil(s.c.Context(), w.question(), "", func(answer string) error {
-		if answer == "" {
-			return errNoAnswer
+// errNoInstrument says that a person leaves a measurement out.
+var errNoInstrument = errors.New("that isn't measured")
+
+// askMeasured asks for a measurement; a blank answer leaves it out.
+func (s *starting) askMeasured(a learn.Ask) (m learn.Measured, err error) {
+	var blank bool
+	err = s.ask.askUntil(s.c.Context(), instrument(a), "", func(answer string) error {
+		if blank = answer == ""; blank {
+			return nil
 		}
 		if _, err := strconv.ParseFloat(strings.Replace(answer, ",", ".", 1), 64); err == nil {
-			answer += " " + w.unit
+			answer += " " + unitFor(a)
 		}
-		x, err := reading.ParseQuantity(answer, strings.TrimPrefix(w.unit, "k"))
-		if err != nil {
-			return err
-		}
-		m, err = isMeasured(strings.Replace(w.String(), "... "+w.unit, fmt.Sprintf("%g %s", x, strings.TrimPrefix(w.unit, "k")), 1))
+		x, err := reading.ParseQuantity(answer, a.Point.Quantity.Unit())
+		m = learn.Measured{Point: a.Point, Value: math.Abs(x)}
 		return err
 	})
+	if blank {
+		err = errNoInstrument
+	}
 	return m, err
 }
 
 // unsettled ends a session in which nobody could measure what would settle it.
-func (s *starting) unsettled(u understood) error {
-	s.say("%s", u.told)
-	if u.ask != (wanted{}) {
-		s.say("This would settle most: legwork start %s --measured %q", s.sheet, u.ask)
+func (s *starting) unsettled(r *learn.Result) error {
+	s.say("%s", foundIn(r))
+	if r.Ask != nil {
+		s.say("This would settle most: legwork start %s --measured %q", s.sheet, flagFor(*r.Ask, "..."))
 	}
 	s.say("Or fill in a map: legwork map new %s; legwork start %s --map %[1]s", s.mapName(), s.sheet)
 	return status(exitUndecided)
@@ -162,9 +160,9 @@ func (s *starting) mapName() string {
 
 // writeMap writes the map under a name of its own, and into the sheet; then what
 // was read isn't needed any more.
-func (s *starting) writeMap(src []byte) error {
+func (s *starting) writeMap(r *learn.Result) error {
 	name := s.mapName()
-	if err := writeNew(name, src); err != nil {
+	if err := writeNew(name, r.File()); err != nil {
 		return err
 	}
 	s.Map = name
@@ -173,4 +171,11 @@ func (s *starting) writeMap(src []byte) error {
 	}
 	forgetRegisters(s.registersFile())
 	return nil
+}
+
+// makesSense reports registers in which something was found: what is open of it
+// an instrument settles sooner than a longer search does.
+func makesSense(im *image.Image) bool {
+	r := learn.Understand(im, nil)
+	return r.Settled || r.Channels > 0 && r.Ask != nil
 }
