@@ -13,6 +13,14 @@ import (
 // writeNew writes a file that isn't there yet.
 func writeNew(name string, content []byte) error { return files.Output{Name: name}.Write(content) }
 
+// mayBeNew refuses a file that is there, before anything is asked.
+func mayBeNew(name string) error {
+	if _, err := os.Lstat(name); err == nil {
+		return fmt.Errorf("%s: there is such a file already, and it is left alone; name a new one", name)
+	}
+	return nil
+}
+
 // explain writes every fault of a file with its line, and ends the command;
 // another error passes.
 func (a *app) explain(err error) error {
@@ -31,12 +39,4 @@ func (a *app) explain(err error) error {
 		fmt.Fprintln(a.stderr, rest)
 	}
 	return status(exitWrong)
-}
-
-// mayBeNew refuses a file that is there, before anything is asked.
-func mayBeNew(name string) error {
-	if _, err := os.Lstat(name); err == nil {
-		return fmt.Errorf("%s: there is such a file already, and it is left alone; name a new one", name)
-	}
-	return nil
 }

@@ -17,7 +17,7 @@ import (
 )
 
 func (a *app) mapCommand() *cobra.Command {
-	return group("map", "bench", "Make and check a register map", a.mapNew(), a.mapCheck())
+	return group("map", "bench", "Make, learn and check a register map", a.mapNew(), a.mapLearn(), a.mapCheck())
 }
 
 type mapFlags struct {

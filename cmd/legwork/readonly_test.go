@@ -40,6 +40,7 @@ var asking = map[string][]string{
 	"start":           {"PLACE --yes --into TEMP/new.yaml --map MAP", "METER --yes --into TEMP/new.yaml --map sunspec"},
 	"job new":         {"TEMP/new.yaml --from METER --map MAP", "TEMP/new.yaml --from PLACE"},
 	"map check":       {"MAP METER", "KILO METER --write TEMP/mended.yaml"},
+	"map learn":       {"METER --range 0-127 --table holding"},
 }
 
 // lasting are those that go on until they are interrupted.

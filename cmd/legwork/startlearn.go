@@ -1,7 +1,6 @@
 package main
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"math"
@@ -11,9 +10,8 @@ import (
 	"time"
 
 	"legwork/cmd/legwork/internal/job"
-	"legwork/cmd/legwork/internal/source"
+	"legwork/cmd/legwork/internal/screen"
 	"legwork/probe/learn"
-	"legwork/probe/learn/blocks"
 	"legwork/probe/learn/image"
 	"legwork/probe/reading"
 )
@@ -21,20 +19,12 @@ import (
 // learn finds out what the meter's registers hold, asks for the measurements that
 // settle most, and writes the map.
 func (s *starting) learn() error {
-	im, err := s.registers()
+	im, r, err := s.registers()
 	if err != nil {
 		return err
 	}
-	measured, asked := s.shown.Values, map[reading.Point]bool{}
-	for {
-		p := s.progress()
-		p.tell("making sense of what was read")
-		r := learn.Understand(im, measured)
-		p.end()
-		if r.Settled {
-			s.say("%s", foundIn(r))
-			return s.writeMap(r)
-		}
+	asked := map[reading.Point]bool{}
+	for !r.Settled {
 		m, err := s.measure(r, asked)
 		if errors.Is(err, errNoAnswer) {
 			return s.unsettled(r)
@@ -42,8 +32,18 @@ func (s *starting) learn() error {
 		if err != nil {
 			return err
 		}
-		measured = append(measured, m)
+		s.shown.Values = append(s.shown.Values, m)
+		r = s.understand(im)
 	}
+	s.say("%s", screen.LearnedBrief(r))
+	return s.writeMap(r)
+}
+
+func (s *starting) understand(im *image.Image) *learn.Result {
+	p := s.progress()
+	defer p.end()
+	p.tell("making sense of what was read")
+	return learn.Understand(im, s.shown.Values)
 }
 
 // measure asks for what would settle most, and where the person has no instrument
@@ -58,7 +58,7 @@ func (s *starting) measure(r *learn.Result, asked map[reading.Point]bool) (learn
 			continue
 		}
 		asked[p] = true
-		m, err := s.askMeasured(learn.Ask{Point: p})
+		m, err := s.askMeasured(p)
 		if !errors.Is(err, errNoInstrument) {
 			return m, err
 		}
@@ -70,17 +70,17 @@ func (s *starting) measure(r *learn.Result, asked map[reading.Point]bool) (learn
 var errNoInstrument = errors.New("that isn't measured")
 
 // askMeasured asks for a measurement; a blank answer leaves it out.
-func (s *starting) askMeasured(a learn.Ask) (m learn.Measured, err error) {
+func (s *starting) askMeasured(p reading.Point) (m learn.Measured, err error) {
 	var blank bool
-	err = s.ask.askUntil(s.c.Context(), instrument(a), "", func(answer string) error {
+	err = s.ask.askUntil(s.c.Context(), screen.Question(p), "", func(answer string) error {
 		if blank = answer == ""; blank {
 			return nil
 		}
 		if _, err := strconv.ParseFloat(strings.Replace(answer, ",", ".", 1), 64); err == nil {
-			answer += " " + unitFor(a)
+			answer += " " + screen.MeasuredIn(p)
 		}
-		x, err := reading.ParseQuantity(answer, a.Point.Quantity.Unit())
-		m = learn.Measured{Point: a.Point, Value: math.Abs(x)}
+		x, err := reading.ParseQuantity(answer, p.Quantity.Unit())
+		m = learn.Measured{Point: p, Value: math.Abs(x)}
 		return err
 	})
 	if blank {
@@ -91,61 +91,35 @@ func (s *starting) askMeasured(a learn.Ask) (m learn.Measured, err error) {
 
 // unsettled ends a session in which nobody could measure what would settle it.
 func (s *starting) unsettled(r *learn.Result) error {
-	s.say("%s", foundIn(r))
+	s.say("%s", screen.LearnedBrief(r))
 	if r.Ask != nil {
-		s.say("This would settle most: legwork start %s --measured %q", s.sheet, flagFor(*r.Ask, "..."))
+		s.say("This would settle most: legwork start %s --measured %q", s.sheet, screen.MeasuredAs(r.Ask.Point, "..."))
 	}
 	s.say("Or fill in a map: legwork map new %s; legwork start %s --map %[1]s", s.mapName(), s.sheet)
 	return status(exitUndecided)
 }
 
 // registers reads the meter's registers, or gives those that a session which was
-// broken off has read.
-func (s *starting) registers() (*image.Image, error) {
+// broken off has read; and what they hold.
+func (s *starting) registers() (*image.Image, *learn.Result, error) {
 	if im, err := loadRegisters(s.registersFile(), s.at.Text, time.Now()); err == nil {
-		s.say("Its registers were read at %s already", im.Times[0].Format("15:04"))
-		return im, nil
+		s.say("Its registers were read at %s already", im.Times[0].Local().Format("15:04"))
+		return im, s.understand(im), nil
 	}
-	im, err := s.take(s.c.Context())
+	at := s.at
+	if s.Unit != 0 {
+		at.Unit = s.Unit
+	}
+	at.Unit = max(at.Unit, 1)
+	found, err := s.takeRegisters(s.c.Context(), at, learnFlags{meterFlags: s.meterFlags, measured: s.shown})
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	return im, saveRegisters(s.registersFile(), s.at.Text, im)
+	return found.Image, found.result, saveRegisters(s.registersFile(), s.at.Text, found.Image)
 }
 
 func (s *starting) registersFile() string {
 	return strings.TrimSuffix(s.sheet, filepath.Ext(s.sheet)) + ".registers.json"
-}
-
-// take finds the registers that the meter gives, and reads them several times.
-func (s *starting) take(ctx context.Context) (*image.Image, error) {
-	conn, err := source.Dial(ctx, s.at, s.Options)
-	if err != nil {
-		return nil, err
-	}
-	defer conn.Close()
-	p := s.progress()
-	unit := s.Unit
-	if unit == 0 {
-		unit = max(s.at.Unit, 1)
-	}
-	im, err := blocks.Take(ctx, conn, blocks.Options{Unit: byte(unit), Step: p.learns, Enough: makesSense})
-	p.end()
-	if err != nil && ctx.Err() != nil {
-		return nil, errInterrupted
-	}
-	if err != nil {
-		return nil, source.Unread{Err: fmt.Errorf("%s: %w", s.at.Text, err)}
-	}
-	return im, nil
-}
-
-func (p *progress) learns(s blocks.Step) {
-	if s.Stage == blocks.Reading {
-		p.tell("reading %d registers over and over  (%s left)", s.Registers, roundly(s.Left))
-		return
-	}
-	p.tell("%d of %d places asked, %d registers found  (%s left at most)", s.Done, s.Most, s.Registers, roundly(s.Left))
 }
 
 // mapName is a name for the map beside the sheet, that no file has yet.
@@ -158,9 +132,20 @@ func (s *starting) mapName() string {
 	return name
 }
 
-// writeMap writes the map under a name of its own, and into the sheet; then what
-// was read isn't needed any more.
+// writeMap checks the map against the meter and writes it, under a name of its own
+// and into the sheet; then what was read isn't needed any more.
 func (s *starting) writeMap(r *learn.Result) error {
+	p, err := s.checkLearned(s.c.Context(), s.at, r.Map(), learnFlags{meterFlags: s.meterFlags})
+	if err != nil {
+		return err
+	}
+	for _, one := range p.Mends {
+		s.say("What is read by this map contradicts itself, as if %s were to be `%s`; measure more: --measured", one.Points[0],
+			one.Change)
+	}
+	if len(p.Mends) > 0 {
+		return status(exitUndecided)
+	}
 	name := s.mapName()
 	if err := writeNew(name, r.File()); err != nil {
 		return err
@@ -171,11 +156,4 @@ func (s *starting) writeMap(r *learn.Result) error {
 	}
 	forgetRegisters(s.registersFile())
 	return nil
-}
-
-// makesSense reports registers in which something was found: what is open of it
-// an instrument settles sooner than a longer search does.
-func makesSense(im *image.Image) bool {
-	r := learn.Understand(im, nil)
-	return r.Settled || r.Channels > 0 && r.Ask != nil
 }
