@@ -50,6 +50,7 @@ func TestStartInATerminal(t *testing.T) {
 	x.shows("ties: voltage, current, power")
 	require.Less(t, served.Server.Counts().Functions[3]-asked[3], 20, "nothing is learnt twice")
 	answer(x, "Service 120/208Y, by the voltages. Right? Or write which it is [y]", "")
+	answer(x, "Solar, a battery or a generator behind the meter: none, possible or unknown? [unknown]", "none")
 	require.Equal(t, exitAgrees, x.exits())
 	text := strings.Join(strings.Fields(x.text()), " ")
 	require.Contains(t, text, "FAULT CTs 1 and 3 are crossed; CT 2 is also reversed")

@@ -64,6 +64,8 @@ func (s *starting) write(v job.Value) error {
 		s.new.Map = v.Text
 	case "service":
 		s.new.Service = v.Text
+	case "generation":
+		s.new.Generation = v.Text
 	}
 	out, err := job.Blank(s.new.BlankOptions)
 	if err != nil {

@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -13,6 +14,7 @@ import (
 	"legwork/diagnose"
 	"legwork/diagnose/wiring"
 	"legwork/probe/link"
+	"legwork/probe/reading"
 )
 
 // starting is one session of start.
@@ -27,7 +29,8 @@ type starting struct {
 	j       *job.Job // the sheet as it is now; nil before it is written
 	new     *newSheet
 	at      source.Address // of the meter, in full
-	verdict string         // how the meter reads, in a sentence
+	reading reading.Reading
+	verdict string // how the meter reads, in a sentence
 }
 
 func (s *starting) say(format string, args ...any) { fmt.Fprintf(s.stderr, format+"\n", args...) }
@@ -158,12 +161,51 @@ func (s *starting) findService() error {
 	} else if s.new != nil {
 		s.new.ServiceBy = "" // by the person
 	}
-	if err := s.put(job.Value{Name: "service", Text: s.Service}); err != nil {
-		return err
+	s.reading = l.reading
+	return s.put(job.Value{Name: "service", Text: s.Service})
+}
+
+// askGeneration asks whether power may flow back, which reads like reversed CTs
+// and which no meter tells. Nothing is assumed of it.
+func (s *starting) askGeneration() error {
+	given := s.c.Flags().Changed("generation")
+	if s.j.Generation != "" && !given || s.yes && !given {
+		return nil
 	}
+	if !given {
+		err := s.ask.askUntil(s.c.Context(), "Solar, a battery or a generator behind the meter: none, possible or unknown?",
+			"unknown", func(answer string) error {
+				answer = strings.ToLower(answer)
+				switch answer {
+				case "n", "no":
+					answer = "none"
+				case "y", "yes":
+					answer = "possible"
+				}
+				if !slices.Contains([]string{"none", "possible", "unknown"}, answer) {
+					return fmt.Errorf("%q is not none, possible or unknown", answer)
+				}
+				s.generation = answer
+				return nil
+			})
+		if errors.Is(err, errNoAnswer) {
+			return nil // it stays unknown
+		}
+		if err != nil {
+			return err
+		}
+	}
+	if s.generation == "unknown" {
+		return nil
+	}
+	return s.put(job.Value{Name: "generation", Text: s.generation})
+}
+
+// judge says how the meter reads now.
+func (s *starting) judge() error {
 	on := diagnose.New(diagnose.Options{Service: s.Service, CTPrimary: s.j.CTs.Primary, MinCurrent: s.j.MinCurrent,
 		Generation: s.j.Generation, Load: s.j.Load})
-	on.Add(l.reading)
+	on.Add(s.reading)
 	r := on.Result()
 	s.verdict = strings.ToUpper(string(r.Verdict)) + "  " + r.Summary
 	return nil

@@ -18,6 +18,8 @@ type BlankOptions struct {
 	Meter   string // METER
 	Map     string
 
+	Generation string // none or possible, or empty
+
 	// What a meter told.
 	About     string  // of itself, for a remark; may be empty
 	ServiceBy string  // what the service is by, for a remark; may be empty
@@ -88,7 +90,7 @@ cts:
 {{range .Legs}}{{pad 26 (printf "  %s:%s" .Name (quote .Colour))}}
 {{end -}}
 {{pad 26 "reference_breaker:"}}# the breaker or fuses of the reference voltage: where, which, how many amperes
-{{pad 26 "generation:"}}# none, or possible: solar, a battery or a generator that may give power back
+{{pad 26 (printf "generation:%s" (quote .Generation))}}# none, or possible: solar, a battery or a generator that may give power back
 {{pad 26 "load:"}}# what is behind the meter: motors, heating, lighting, electronics, drives, capacitors
 {{pad 26 "min_current: 1 A"}}# below it a channel isn't judged
 people:
