@@ -167,7 +167,7 @@ func surveyStatus(r *survey.Result) error {
 }
 
 // many shows how far a list is, how fast it goes, and how long it may take.
-func (p progress) many(done, all int, taken time.Duration) {
+func (p *progress) many(done, all int, taken time.Duration) {
 	if !p.live || done%max(1, all/200) != 0 && done < all {
 		return
 	}
