@@ -18,7 +18,7 @@ import (
 )
 
 func (a *app) mapCommand() *cobra.Command {
-	return group("map", "bench", "Check a register map; its schema, for an editor", a.mapCheck(), a.mapSchema())
+	return group("map", "bench", "Learn a register map, check one; its schema, for an editor", a.mapLearn(), a.mapCheck(), a.mapSchema())
 }
 
 type mapFlags struct {

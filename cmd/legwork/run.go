@@ -260,6 +260,13 @@ func (a *app) style() screen.Style {
 // inWords reports a person who has the screen read out.
 func (a *app) inWords() bool { return a.plain || os.Getenv("LEGWORK_PLAIN") != "" }
 
+// talk is the style of what is said beside the result.
+func (a *app) talk() screen.Style {
+	s := a.style()
+	s.Colour = false
+	return s
+}
+
 // asciiLocale reports a locale that names another character set than UTF-8
 // (POSIX, 8.2: LC_ALL goes before LC_CTYPE, and that before LANG).
 func asciiLocale() bool {

@@ -29,8 +29,8 @@ func (w *wordKeeper) keep(word watch.Word) (int, error) {
 	switch {
 	case word.Step != nil:
 		e = stepEntry(word.Step)
-	case word.Anew:
-		e.Moves = []string{"The wiring was changed (said in watch)"}
+	case word.Move != "":
+		e.Moves = []string{word.Move}
 	default:
 		e.Tests = []string{word.Test}
 	}

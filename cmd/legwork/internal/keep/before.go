@@ -64,7 +64,13 @@ func Ledger(sheet string) (*ledger.Ledger, []string, error) {
 		return nil, nil, err
 	}
 	var all []ledger.Noted
-	for _, e := range log.Entries {
+	var struck []string
+	for i := range log.Entries {
+		e := &log.Entries[i]
+		if by := log.StruckBy(e.Number); by != nil && len(e.Reads) > 0 {
+			struck = append(struck, fmt.Sprintf("the reads of entry %d are struck: %s", e.Number, by.Strikes.Why))
+			continue
+		}
 		for _, r := range e.Reads {
 			value := r.Text[strings.LastIndex(r.Text, ":")+1:]
 			if r.Unit == "Wh" || r.Unit == "VAh" {
@@ -81,6 +87,7 @@ func Ledger(sheet string) (*ledger.Ledger, []string, error) {
 		name = sheet
 	}
 	l, left := ledger.FromNoted(name, all)
+	l.Struck = struck
 	return l, append(left, "reads noted in the record are taken with a multiplier of 1; "+
 		"a ledger FILE says another one, and where a register rolls over"), nil
 }

@@ -21,7 +21,38 @@ func PhasePaper(out io.Writer, p phasetest.Paper, s Style) error {
 	} else {
 		w.paperLive(p)
 	}
-	w.item("  ", "Type what was read with --reading, or fill in a file written by --worksheet FILE.yaml.")
+	w.item("  ", "Be led through it with --ask, type what was read with --reading, or fill in a file written by "+
+		"--worksheet FILE.yaml.")
+	return w.err
+}
+
+// PhaseAsked is what stands before the questions of a phase test.
+type PhaseAsked struct {
+	Test  phasetest.Test
+	File  string // that keeps the answers
+	Taken int    // readings that it holds already
+}
+
+// PhaseIntro writes it.
+func PhaseIntro(out io.Writer, p PhaseAsked, s Style) error {
+	w := &writer{Style: s, out: out}
+	paper := p.Test.Paper()
+	w.line(w.paint(bold, "PHASE TEST") + w.plain("  "+paper.Service+", "+methodWords[paper.Method]))
+	w.list("Before anything is touched", "  ! ", paper.Cautions)
+	w.line("")
+	if p.Taken > 0 {
+		w.item("", fmt.Sprintf("It goes on with %s; readings noted there: %d.", p.File, p.Taken))
+	}
+	w.item("", fmt.Sprintf("Type what the tester shows, or a pair and its value, such as %s. Enter alone puts a reading off; "+
+		"stop ends. Each answer is kept in %s at once.", p.Test.Example(), p.File))
+	w.line("")
+	return w.err
+}
+
+// Remark writes a sentence below an answer.
+func Remark(out io.Writer, text string, s Style) error {
+	w := &writer{Style: s, out: out}
+	w.item("  ", text)
 	return w.err
 }
 
@@ -120,6 +151,9 @@ func polePlace(p phasetest.PoleJudged) string {
 	if len(p.Possible) == 1 {
 		return p.Possible[0] + ", provisionally"
 	}
+	if p.Likely != nil {
+		return *p.Likely + ", to be read again"
+	}
 	return "open: " + strings.Join(p.Possible, ", ")
 }
 
@@ -138,6 +172,8 @@ func shownValue(r phasetest.ReadingRead) string {
 	switch {
 	case r.Volts != nil:
 		return fmt.Sprintf("%.4g V", *r.Volts)
+	case r.Said != "":
+		return r.Said
 	case r.Closed != nil && *r.Closed:
 		return "closed"
 	}

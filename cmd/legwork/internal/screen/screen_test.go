@@ -5,6 +5,7 @@ import (
 	"flag"
 	"math"
 	"os"
+	"strings"
 	"testing"
 	"time"
 
@@ -103,3 +104,33 @@ func TestScreenThatCantBeWritten(t *testing.T) {
 type broken struct{}
 
 func (broken) Write([]byte) (int, error) { return 0, os.ErrClosed }
+
+// A fault has its sketch on the one screen; a sketch goes before a second test, and never over the edge.
+func TestBriefHasTheSketch(t *testing.T) {
+	result := func(theta ...float64) diagnose.Result {
+		return diagnose.Diagnose([]reading.Reading{kiln(true, theta...)}, diagnose.Options{})
+	}
+	crowded := result(20, -155, 30)
+	ask := diagnose.NextTest{Test: "load-step", Ask: strings.Repeat("switch a load on ", 8)}
+	crowded.NextTests = []diagnose.NextTest{ask, ask, ask}
+	overfull := crowded
+	overfull.Notes = []string{strings.Repeat("this is worth knowing ", 20)}
+	for name, c := range map[string]struct {
+		r      diagnose.Result
+		s      Style
+		sketch bool
+	}{
+		"a fault": {result(20, -155, 30), Style{}, true}, "in ASCII": {result(20, -155, 30), Style{ASCII: true}, true},
+		"nothing to move": {result(20, 25, 30), Style{}, false}, "many tests": {crowded, Style{}, true},
+		"no room": {overfull, Style{}, false}, "narrow": {result(20, -155, 30), Style{Width: 60}, false},
+	} {
+		var b bytes.Buffer
+		require.NoError(t, Brief(&b, c.r, c.s))
+		lines := strings.Split(strings.TrimRight(b.String(), "\n"), "\n")
+		require.LessOrEqual(t, len(lines), 24, name)
+		require.Equal(t, c.sketch, strings.Contains(b.String(), "AS IT SHOULD BE") && strings.Contains(b.String(), " turn"), "%s\n%s", name, b.String())
+		for _, l := range lines {
+			require.LessOrEqual(t, ansi.StringWidth(l), 80, name)
+		}
+	}
+}

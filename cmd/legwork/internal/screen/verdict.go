@@ -13,6 +13,7 @@ func Verdict(out io.Writer, r diagnose.Result, s Style) error {
 	w := &writer{Style: s, out: out}
 	w.verdict(r)
 	w.channels(r)
+	w.sketch(r)
 	w.drawing(r)
 	w.dataFaults(r)
 	w.cautions(r)
@@ -30,8 +31,11 @@ func (w *writer) verdict(r diagnose.Result) {
 	if r.Service.Inferred {
 		service += " (taken from the voltages; --service declares it)"
 	}
+	if r.Verdict != diagnose.Undecided && len(r.Explanations) > 0 && r.Explanations[0].Sequence != nil {
+		service += ", sequence " + *r.Explanations[0].Sequence
+	}
 	if r.Steps > 0 {
-		service += fmt.Sprintf("; %d changes of load used", r.Steps)
+		service += "; " + Count(r.Steps, "change of load", "changes of load") + " used"
 	}
 	w.line(w.plain(service))
 }

@@ -21,6 +21,7 @@ type replay struct {
 	file    io.Closer
 	from    *os.File // nil of standard input that is no file
 	found   string   // the last service that the file was seen to name
+	one     capture.OneMeter
 }
 
 // File is the file that a source replays, or nil.
@@ -29,6 +30,21 @@ func File(s Source) *os.File {
 		return c.from
 	}
 	return nil
+}
+
+// Line gives the line of the reading that a source gave last, where it, or one that it
+// hands on as its Under, replays a file; else nil.
+func Line(s Source) func() int {
+	for {
+		switch of := s.(type) {
+		case interface{ Line() int }:
+			return of.Line
+		case interface{ Under() Source }:
+			s = of.Under()
+		default:
+			return nil
+		}
+	}
 }
 
 func openCapture(a Address, o Options) (Source, error) {
@@ -65,6 +81,9 @@ func (c *replay) Next(ctx context.Context) (reading.Reading, error) {
 		return r, err
 	}
 	if err := c.known(r.Service); err != nil {
+		return reading.Reading{}, c.Fail(err)
+	}
+	if err := c.one.Check(&r, c.Line()); err != nil {
 		return reading.Reading{}, c.Fail(err)
 	}
 	return r, nil

@@ -240,8 +240,8 @@ func TestKeysDoWhatTheScreenSays(t *testing.T) {
 	require.Contains(t, b.screen(), "1 told")
 	b.press("t", "tab", "tab")
 	require.Contains(t, b.screen(), "leg 2 on: nothing_")
-	b.press("esc", "n")
-	require.Contains(t, b.screen(), "Judged anew from here")
+	b.press("esc", "n", "turned CT 2", "enter")
+	require.Contains(t, b.screen(), "Moved: turned CT 2. Judged anew from")
 	require.NotContains(t, b.screen(), "1 told")
 
 	b.press("m")
