@@ -49,7 +49,7 @@ func TestPlainOnATerminal(t *testing.T) {
 		{"watch sim:kiln-house --fault ct2-reversed --samples 3 --interval 1ms", "CT 2 is reversed"},
 		{"read sim:kiln-house", "lag 3.0 degrees,"},
 		{"find " + at, "Next: legwork read"},
-		{"sim", "Places: "},
+		{"sim", "Places"},
 	} {
 		for _, how := range []struct{ env, flag string }{{"LEGWORK_PLAIN=1", ""}, {"X=", " --plain"}} {
 			said := onTerminal(t, []string{how.env}, strings.Fields(c.args+how.flag)...)
