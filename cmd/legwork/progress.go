@@ -43,8 +43,11 @@ type progress struct {
 const patience = 2 * time.Second
 
 func (a *app) progress() *progress {
-	f, ok := fileOf(a.stderr)
-	return &progress{w: a.stderr, said: time.Now(), live: ok && !a.lineByLine() && term.IsTerminal(int(f.Fd()))}
+	p := &progress{w: a.stderr, said: time.Now()}
+	if f, ok := fileOf(a.stderr); ok && !a.lineByLine() && term.IsTerminal(int(f.Fd())) {
+		p.w, p.live = f, true // past the guard, which would write the return of the cursor out
+	}
+	return p
 }
 
 // lineByLine reports that nothing may be drawn over: a screen reader or a dumb
