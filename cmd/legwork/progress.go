@@ -34,6 +34,7 @@ type progress struct {
 	live bool
 
 	lock    sync.Mutex
+	shown   bool // a line is on the terminal that the next one goes over
 	said    time.Time
 	pending string      // what is being tried and was not said
 	soon    *time.Timer // says it; nil while nothing waits
@@ -55,12 +56,13 @@ func (a *app) progress() *progress {
 func (a *app) lineByLine() bool { return a.inWords() || os.Getenv("TERM") == "dumb" }
 
 func (p *progress) tell(format string, args ...any) {
+	p.lock.Lock()
+	defer p.lock.Unlock()
 	if p.live {
+		p.shown = true
 		fmt.Fprintf(p.w, "\r\x1b[K  "+format, args...)
 		return
 	}
-	p.lock.Lock()
-	defer p.lock.Unlock()
 	p.pending = fmt.Sprintf("  "+format+"\n", args...)
 	if left := patience - time.Since(p.said); left > 0 {
 		if p.soon == nil {
@@ -107,11 +109,12 @@ func registers(n int) string {
 }
 
 func (p *progress) end() {
-	if p.live {
-		fmt.Fprint(p.w, "\r\x1b[K")
-	}
 	p.lock.Lock()
 	defer p.lock.Unlock()
+	if p.shown {
+		fmt.Fprint(p.w, "\r\x1b[K")
+		p.shown = false
+	}
 	p.pending = ""
 	if p.soon != nil {
 		p.soon.Stop()

@@ -173,5 +173,5 @@ func (p *progress) many(done, all int, taken time.Duration) {
 	}
 	rate := float64(done) / max(taken.Seconds(), 1e-3)
 	left := time.Duration(float64(all-done) / rate * float64(time.Second))
-	fmt.Fprintf(p.w, "\r\x1b[K  %d of %d meters, %.0f a second, %s left", done, all, rate, roundly(left))
+	p.tell("%d of %d meters, %.0f a second, %s left", done, all, rate, roundly(left))
 }
