@@ -2,6 +2,8 @@ package diagnose
 
 import (
 	"fmt"
+	"math"
+	"math/cmplx"
 	"strings"
 
 	"legwork/diagnose/internal/advice"
@@ -58,6 +60,9 @@ func (j *judgement) state(k int) State {
 		g = j.top()
 	}
 	if g != nil && g.State[k] == InputDead {
+		if j.voltage(k, g) > noVoltage {
+			return StateUnclear // it is dead in another world, or was before
+		}
 		return StateNoVoltage
 	}
 	if s.AmpsKnown && !s.Loaded && s.Amps < j.options.minCurrent() {
@@ -75,10 +80,43 @@ func (j *judgement) state(k int) State {
 		return StateCrossed
 	case c.Reversed:
 		return StateReversed
-	case g.Severe[k] || g.State[k] == InputShared || g.State[k] == InputNeutralCrossed:
+	case g.Severe[k] || g.State[k] == InputShared || j.voltageOff(k, g):
 		return StateUnclear // its CT is where it belongs, and its voltage isn't what it should be
+	case j.channels[k].Power.Or(0) < 0 && !j.options.declaredWell(j.causeOf(g)):
+		return StateUnclear // power that flows back, which nobody has spoken of
 	}
 	return StateAgrees
+}
+
+// Bounds of a channel's own voltage over what its input should read, for its state: the
+// same as for a severe input, and for a dead one with room for what is induced.
+const (
+	noVoltage   = 0.15
+	leastOfHome = 0.8
+	mostOfHome  = 1.2
+)
+
+// voltage is that of a channel over what its input should read when it is wired right; 1
+// where it isn't known.
+func (j *judgement) voltage(k int, g *infer.Group) float64 {
+	q, _ := g.Sequence()
+	home := cmplx.Abs(g.Service.InputPhasors(q)[k]) * g.Service.Nominal
+	if home <= 0 {
+		return 1
+	}
+	return j.channels[k].Voltage.Map(func(v float64) float64 { return math.Abs(v) / home }).Or(1)
+}
+
+// voltageOff reports a channel whose voltage isn't its leg's: by itself, or since the
+// neutral that all inputs share is exchanged with a leg.
+func (j *judgement) voltageOff(k int, g *infer.Group) bool {
+	for i := range g.Service.Channels() {
+		if g.State[i] == InputNeutralCrossed {
+			return true
+		}
+	}
+	v := j.voltage(k, g)
+	return v < leastOfHome || v > mostOfHome
 }
 
 // placeShare is the probability that channel k is where the likeliest group
