@@ -162,6 +162,9 @@ func (j *judgement) wiringSummary() string {
 		return fmt.Sprintf("the voltages fit the service %s, not %s, which is declared (%s).", g.Service.Name, j.declared.Name, p)
 	}
 	words := j.groupWords(g)
+	if lean, odd := j.oddLean(g); odd {
+		return lean
+	}
 	switch {
 	case j.verdict == Agrees:
 		return fmt.Sprintf("The wiring agrees with the readings: %s (%s).", words, percent(j.rightShare()))
@@ -175,6 +178,46 @@ func (j *judgement) wiringSummary() string {
 		return fmt.Sprintf("%s (%s), but %s.", words, p, j.openWords())
 	}
 	return fmt.Sprintf("the likeliest is that %s (%s).", words, p)
+}
+
+// oddLag is the lag of every leg from which on a panel isn't an ordinary one. Our choice,
+// by the load model: idle motors alone lag so far.
+const oddLag = 65.0
+
+// oddLean says, of legs that all lead or all lag far under loads that nobody declared,
+// what would make them so: right wiring isn't the plain answer then.
+func (j *judgement) oddLean(g *infer.Group) (words string, odd bool) {
+	if j.verdict != Undecided || !g.Right() || j.options.declaredWell(CauseLoad) {
+		return "", false
+	}
+	sum, n := 0.0, 0.0
+	for k := range g.Service.Channels() {
+		o := &g.Of.Observed[k]
+		if !o.Loaded || o.N == 0 {
+			continue
+		}
+		if o.N > 1 || o.Candidates[0].Theta < oddLag && o.Candidates[0].Theta > -leadDegrees || math.Abs(o.Candidates[0].Theta) > 100 {
+			return "", false
+		}
+		sum += o.Candidates[0].Theta
+		n++
+	}
+	mean := sum / n
+	if n < 2 || math.Abs(sum) < oddLag*n && mean > 0 {
+		return "", false
+	}
+	how, what := "leads", "a capacitor bank, a UPS or dimmed lighting"
+	if mean > 0 {
+		how, what = "lags", "idle motors or welders alone"
+	}
+	right := j.rightShare()
+	words = fmt.Sprintf("every leg %s by about %.0f degrees, which ordinary loads don't: either the load is %s (%s)", how, math.Abs(mean), what, percent(right))
+	for i := range j.groups {
+		if o := &j.groups[i]; !o.Right() {
+			return fmt.Sprintf("%s, or %s (%s).", words, j.groupWords(o), percent(o.Weight)), true
+		}
+	}
+	return words + ", or the wiring is wrong.", true
 }
 
 // groupWords says what a group claims, and what is unusual about its loads.

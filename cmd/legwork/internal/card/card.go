@@ -38,6 +38,8 @@ type Card struct {
 	Rows         []Row
 	Drawing      template.HTML
 	Caption      string
+	DangerHead   string
+	Danger       []string // what to do before all else; then there are no steps
 	Cautions     []string
 	Steps        []string
 	LiveWork     bool
@@ -76,6 +78,9 @@ func Of(m *survey.Meter, id string) Card {
 			1000),
 			screen.Plain(k.Angle, 1), screen.StateWords(k.State), k.State == diagnose.StateAgrees})
 	}
+	if c.Danger = screen.KeepAway(r); len(c.Danger) > 0 {
+		c.DangerHead = screen.KeepAwayHead
+	}
 	c.Drawing, c.Caption = report.Phasors(r, id, m.Name)
 	for _, d := range r.DataFaults {
 		c.DataFaults = append(c.DataFaults, fmt.Sprintf("%s: %s; %s", d.Point, d.Fault, d.Mend))
@@ -100,7 +105,7 @@ func (c *Card) advise(r *diagnose.Result) {
 		c.Others = append(c.Others, fmt.Sprintf("%.1f %%: %s", 100*x.Probability, x.Words))
 	}
 	x := r.Explanations[0]
-	if r.Verdict != diagnose.Fault {
+	if r.Verdict != diagnose.Fault || r.KeepAway {
 		return
 	}
 	if len(x.Moves) > 0 {
