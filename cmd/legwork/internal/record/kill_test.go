@@ -111,14 +111,17 @@ func writer(t *testing.T, env ...string) *exec.Cmd {
 // it had only begun is set aside, and the next writer gets the lock.
 func TestKilledWriters(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "kiln.record.jsonl")
-	const whole = -1 << 20 // the line is there, its end too
+	const (
+		whole   = -1 << 20  // the line is there, its end too
+		unended = whole + 1 // the line is there but for its end, and counts
+	)
 	tests := []struct {
 		at   stop
 		tail int // bytes of a line that was cut off; whole for one that stands
 	}{
 		{stop{"write", 0}, 0}, {stop{"write", 1}, 1}, {stop{"write", 2}, 2}, {stop{"write", 64}, 64}, {stop{"write", 301},
 			301},
-		{stop{"write", 500}, 500}, {stop{"write", -2}, -2}, {stop{"write", -1}, -1}, {stop{"sync", 0}, whole},
+		{stop{"write", 500}, 500}, {stop{"write", -2}, -2}, {stop{"write", -1}, unended}, {stop{"sync", 0}, whole},
 	}
 	var acked []string
 	unsaid := 0
@@ -130,6 +133,10 @@ func TestKilledWriters(t *testing.T) {
 		case c.tail == whole:
 			unsaid++ // it was never acknowledged, and counts
 			require.Empty(t, tail, c.at)
+		case c.tail == unended:
+			unsaid++
+			require.True(t, bytes.HasSuffix(tail, []byte("}")), c.at)
+			tail = nil // nothing is cut off
 		case c.tail < 0:
 			require.Greater(t, len(tail), 500, c.at)
 			require.True(t, bytes.HasPrefix(tail, []byte("{")), c.at)
