@@ -196,7 +196,8 @@ func (j *judgement) oddLean(g *infer.Group) (words string, odd bool) {
 		if !o.Loaded || o.N == 0 {
 			continue
 		}
-		if o.N > 1 || o.Candidates[0].Theta < oddLag && o.Candidates[0].Theta > -leadDegrees || math.Abs(o.Candidates[0].Theta) > 100 {
+		if o.N > 1 || o.Candidates[0].Theta < oddLag && o.Candidates[0].Theta > -leadDegrees ||
+			math.Abs(o.Candidates[0].Theta) > 100 {
 			return "", false
 		}
 		sum += o.Candidates[0].Theta
@@ -211,7 +212,8 @@ func (j *judgement) oddLean(g *infer.Group) (words string, odd bool) {
 		how, what = "lags", "idle motors or welders alone"
 	}
 	right := j.rightShare()
-	words = fmt.Sprintf("every leg %s by about %.0f degrees, which ordinary loads don't: either the load is %s (%s)", how, math.Abs(mean), what, percent(right))
+	words = fmt.Sprintf("every leg %s by about %.0f degrees, which ordinary loads don't: either the load is %s (%s)",
+		how, math.Abs(mean), what, percent(right))
 	for i := range j.groups {
 		if o := &j.groups[i]; !o.Right() {
 			return fmt.Sprintf("%s, or %s (%s).", words, j.groupWords(o), percent(o.Weight)), true

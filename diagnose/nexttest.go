@@ -93,7 +93,8 @@ func (j *judgement) questions() []NextTest {
 				"looked at by those qualified. If not, have a load put on there only once CT %d is known not to be open", leg, k, k)})
 	}
 	first := 0 // what leads comes first whatever it is worth: all else supposes it settled
-	for first < len(all) && (Cause(all[first].Test) == CauseMap || Cause(all[first].Test) == CauseService || Cause(all[first].Test) == CauseSettings) {
+	for first < len(all) && (Cause(all[first].Test) == CauseMap || Cause(all[first].Test) == CauseService ||
+		Cause(all[first].Test) == CauseSettings) {
 		first++
 	}
 	slices.SortStableFunc(all[first:], func(a, b NextTest) int { return cmp.Compare(b.GainBits, a.GainBits) })

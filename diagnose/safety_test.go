@@ -24,7 +24,8 @@ func TestAdviceIsSafe(t *testing.T) {
 				site, err := sim.RandomSite(rng, service, sim.MixedLoads())
 				require.NoError(t, err)
 				if err := site.Make(fault); err != nil { // of a channel that a service of one lacks
-					require.True(t, service == "230" && strings.Contains(fault, "ct2"), "%s, %s: %v", service, fault, err)
+					require.True(t, service == "230" && strings.Contains(fault, "ct2"), "%s, %s: %v", service, fault,
+						err)
 					continue
 				}
 				judged[fault]++

@@ -28,13 +28,15 @@ func TestWhatIsOpenComesWithWhatSettlesIt(t *testing.T) {
 	rng := rand.New(rand.NewPCG(81, 82))
 	open := 0
 	for _, service := range []string{"120/208Y", "120/240", "120/208N", "230", "480D", "120/240D"} {
-		for _, mix := range []sim.Mix{sim.MixedLoads(), sim.LightLoads(), sim.CapacitorLoads(), sim.Exporting(sim.MixedLoads(), 1, 3)} {
+		for _, mix := range []sim.Mix{sim.MixedLoads(), sim.LightLoads(), sim.CapacitorLoads(),
+			sim.Exporting(sim.MixedLoads(), 1, 3)} {
 			for range 25 {
 				site, err := sim.RandomSite(rng, service, mix)
 				require.NoError(t, err)
 				require.NoError(t, site.Mistake(0.5))
 				for _, g := range []diagnose.Generation{diagnose.GenerationUnknown, diagnose.GenerationPossible} {
-					r := diagnose.Diagnose([]reading.Reading{site.Read()}, diagnose.Options{Tables: tables, Service: service, Generation: g})
+					r := diagnose.Diagnose([]reading.Reading{site.Read()}, diagnose.Options{Tables: tables,
+						Service: service, Generation: g})
 					if r.Verdict != diagnose.Undecided || r.KeepAway {
 						continue
 					}
@@ -65,7 +67,8 @@ func allAsked(r diagnose.Result) string {
 func TestLegsWithoutLoad(t *testing.T) {
 	r := sound()
 	c := &r.Channels[2]
-	*c = reading.Channel{Voltage: c.Voltage, VoltageAngle: c.VoltageAngle, Current: reading.Known(0.4), Power: reading.Known(40.0)}
+	*c = reading.Channel{Voltage: c.Voltage, VoltageAngle: c.VoltageAngle, Current: reading.Known(0.4),
+		Power: reading.Known(40.0)}
 	got := diagnose.Diagnose([]reading.Reading{r}, diagnose.Options{Tables: tables, Service: "120/208Y"})
 	require.Equal(t, diagnose.Undecided, got.Verdict)
 	require.Contains(t, allAsked(got), "Put more than 1 A on leg 3 and read again")
@@ -88,8 +91,9 @@ func leaning(lag float64) reading.Reading {
 // Legs that all lead, or all lag far, aren't plainly right: what would make them so is
 // named with what else it may be, and asked for first.
 func TestLegsThatAllLean(t *testing.T) {
-	for lag, says := range map[float64]string{-77: "Every leg leads by about 75 degrees", -60: "Every leg leads by about 58 degrees",
-		80: "Every leg lags by about 82 degrees"} {
+	for lag, says := range map[float64]string{-77: "Every leg leads by about 75 degrees",
+		-60: "Every leg leads by about 58 degrees",
+		80:  "Every leg lags by about 82 degrees"} {
 		r := diagnose.Diagnose([]reading.Reading{leaning(lag)}, diagnose.Options{Tables: tables, Service: "277/480Y"})
 		require.Equal(t, diagnose.Undecided, r.Verdict, r.Summary)
 		require.Contains(t, r.Summary, says)
@@ -112,11 +116,13 @@ func TestSequenceIsTold(t *testing.T) {
 	}
 	o := diagnose.Options{Tables: tables, Service: "277/480Y"}
 	r := diagnose.Diagnose([]reading.Reading{b.wye(277, right)}, o)
-	require.Contains(t, strings.Join(r.Notes, "\n"), "The sequence is ACB: the site's own, or two voltage leads are crossed")
+	require.Contains(t, strings.Join(r.Notes, "\n"),
+		"The sequence is ACB: the site's own, or two voltage leads are crossed")
 	require.Equal(t, "ACB", *r.Explanations[0].Sequence)
 	o.Findings = seen(t, "sequence ABC")
 	r = diagnose.Diagnose([]reading.Reading{b.wye(277, right)}, o)
-	require.Contains(t, strings.Join(r.Notes, "\n"), `"sequence ABC" contradicts the readings, which show ACB: repeat the test`)
+	require.Contains(t, strings.Join(r.Notes, "\n"),
+		`"sequence ABC" contradicts the readings, which show ACB: repeat the test`)
 	o.Findings = seen(t, "sequence ACB")
 	r = diagnose.Diagnose([]reading.Reading{b.wye(277, right)}, o)
 	require.NotContains(t, strings.Join(r.Notes, "\n"), "contradicts")

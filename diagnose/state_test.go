@@ -17,8 +17,10 @@ import (
 // none is without voltage that reads one.
 func TestStatesFitTheNumbersBesideThem(t *testing.T) {
 	rng := rand.New(rand.NewPCG(71, 72))
-	faults := []string{"", "ct1-reversed", "ct1-ct2-crossed", "cts-rolled", "cts-reversed", "ct2-on-leg1", "v1-v2-crossed", "v2-dead",
-		"v3-dead", "v2-on-leg1", "vn-v1-crossed", "vn-v2-crossed", "v1-low", "v2-low", "neutral-lost", "ct1-open", "ct2-half-ratio",
+	faults := []string{"", "ct1-reversed", "ct1-ct2-crossed", "cts-rolled", "cts-reversed", "ct2-on-leg1",
+		"v1-v2-crossed", "v2-dead",
+		"v3-dead", "v2-on-leg1", "vn-v1-crossed", "vn-v2-crossed", "v1-low", "v2-low", "neutral-lost", "ct1-open",
+		"ct2-half-ratio",
 		"ct1-on-neutral", "v2-low,ct1-reversed", "v1-v2-crossed,ct3-reversed"}
 	looked := 0
 	for _, service := range []string{"120/208Y", "120/240", "120/208N", "230", "480D", "120/240D"} {
@@ -39,11 +41,15 @@ func TestStatesFitTheNumbersBesideThem(t *testing.T) {
 					switch c.State {
 					case diagnose.StateAgrees:
 						explained := c.Power.Or(0) < -1 && right.Channels[k].Power.Or(0) > 1
-						assert.False(t, explained, "%s %s: channel %d agrees at %.0f W: %s", service, fault, k+1, c.Power.Or(0), got.Summary)
-						assert.Greater(t, volts, 0.78*nominal, "%s %s: channel %d agrees at %.1f V: %s", service, fault, k+1, volts, got.Summary)
-						assert.Less(t, volts, 1.22*nominal, "%s %s: channel %d agrees at %.1f V: %s", service, fault, k+1, volts, got.Summary)
+						assert.False(t, explained, "%s %s: channel %d agrees at %.0f W: %s", service, fault, k+1,
+							c.Power.Or(0), got.Summary)
+						assert.Greater(t, volts, 0.78*nominal, "%s %s: channel %d agrees at %.1f V: %s", service,
+							fault, k+1, volts, got.Summary)
+						assert.Less(t, volts, 1.22*nominal, "%s %s: channel %d agrees at %.1f V: %s", service, fault,
+							k+1, volts, got.Summary)
 					case diagnose.StateNoVoltage:
-						assert.Less(t, volts, 0.15*nominal, "%s %s: channel %d has no voltage at %.1f V: %s", service, fault, k+1, volts, got.Summary)
+						assert.Less(t, volts, 0.15*nominal, "%s %s: channel %d has no voltage at %.1f V: %s", service,
+							fault, k+1, volts, got.Summary)
 					}
 				}
 			}

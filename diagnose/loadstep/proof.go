@@ -169,7 +169,8 @@ func (l *Led) begin(s Step, r reading.Reading, itself bool) {
 		}
 		return
 	case itself:
-		l.Note, l.Findings, l.found = s.String()+", and a load like it was switched before, when nobody was asked to", nil, Waiting
+		l.Note, l.Findings, l.found = s.String()+", and a load like it was switched before, when nobody was asked to",
+			nil, Waiting
 		return
 	}
 	switch l.By {
