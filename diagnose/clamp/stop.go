@@ -9,8 +9,8 @@ import (
 
 // stop compares nothing: the neutral of the service may be lost.
 func (r *Result) stop() {
-	const words = "the neutral of the service may be lost, which destroys loads: keep away from the panel, take the clamp " +
-		"nowhere near it, switch nothing, and tell those answerable for the supply"
+	const words = "the neutral of the service may be lost, which destroys loads: keep away from the panel, take the " +
+		"clamp nowhere near it, switch nothing, and tell those answerable for the supply"
 	r.Verdict, r.Summary = wiring.Undecided, sentence(words)
 	r.Explanations = []Explanation{{Cause: KeepAway, Channels: []int{}, Legs: []int{}, Words: words}}
 	r.Cautions = []string{sentence(words)}

@@ -84,7 +84,8 @@ func OfVerdict(d diagnose.Result, observed *Observations, by Known) Question {
 }
 
 // takeADay is what settles how a registration varies.
-const takeADay = "take readings over a day and more and give the capture: `legwork read METER --every 1m --save day.jsonl`"
+const takeADay = "take readings over a day and more and give the capture: " +
+	"`legwork read METER --every 1m --save day.jsonl`"
 
 // nearOne reports a registration that no load moves: all that flows is registered.
 func nearOne(g Registration) bool {

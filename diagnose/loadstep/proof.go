@@ -153,7 +153,8 @@ func (l *Led) follow(s Step, r reading.Reading) {
 	}
 }
 
-const cycles = "A load like it goes on and off by itself, so that nothing is known of yours: take another load, or hold that one off"
+const cycles = "A load like it goes on and off by itself, so that nothing is known of yours: " +
+	"take another load, or hold that one off"
 
 // mostOthers is how many changes that nobody asked for are remembered.
 const mostOthers = 50
