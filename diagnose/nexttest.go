@@ -90,8 +90,9 @@ func (j *judgement) questions() []NextTest {
 		leg := int(j.service.HomeLeg(wiring.Channel(k)))
 		all = append(all, NextTest{Test: "silent-ct", Leg: optional(leg), GainBits: 1,
 			Ask: fmt.Sprintf("Is anything on at leg %d? If so CT %d reads nothing of it: have the load taken off, and its "+
-				"leads and shorting block looked at by those qualified. If not, have a load put on there only once CT %d is known not to be open", leg, k,
-					k)})
+				"leads and shorting block looked at by those qualified. If not, have a load put on there only "+
+				"once CT %d is known not to be open", leg, k,
+				k)})
 	}
 	first := 0 // what leads comes first whatever it is worth: all else supposes it settled
 	for first < len(all) && (Cause(all[first].Test) == CauseMap || Cause(all[first].Test) == CauseService ||
