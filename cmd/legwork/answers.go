@@ -1,70 +1,79 @@
 package main
 
 import (
-	"bufio"
 	"context"
 	"fmt"
+	"io"
 	"os"
-	"strings"
+	"time"
 
 	"golang.org/x/term"
 )
 
-// answers asks a person, line by line, on standard error; on a terminal or from a
-// pipe, which ends where the answers do.
+// answers is a terminal where a person answers questions; nil where there is none.
 type answers struct {
-	app   *app
-	lines chan string
-	shown bool // what is typed is on the screen already
+	in      *os.File
+	show    io.Writer
+	strokes chan stroke
+	done    chan struct{}
 }
 
-func (a *app) answers(ctx context.Context) *answers {
+func (a *app) answers() *answers {
 	in, ok := a.stdin.(*os.File)
-	s := &answers{a, make(chan string), ok && term.IsTerminal(int(in.Fd()))}
-	go func() {
-		defer close(s.lines)
-		for lines := bufio.NewScanner(a.stdin); lines.Scan(); {
-			select {
-			case s.lines <- lines.Text():
-			case <-ctx.Done():
-				return
+	if _, shown := fileOf(a.stderr); !ok || !shown || !term.IsTerminal(int(in.Fd())) {
+		return nil
+	}
+	return &answers{in: in, show: a.stderr, done: make(chan struct{})}
+}
+
+// end stops listening.
+func (k *answers) end() {
+	if k != nil {
+		close(k.done)
+	}
+}
+
+// yes asks a question; what was struck before it is no answer.
+func (k *answers) yes(ctx context.Context, question string) (bool, error) {
+	before, err := term.MakeRaw(int(k.in.Fd()))
+	if err != nil {
+		return false, err
+	}
+	defer term.Restore(int(k.in.Fd()), before)
+	if k.strokes == nil { // one listener for all questions: a second one would lose keys to the first
+		k.strokes = make(chan stroke)
+		t := tapper{in: k.in, now: time.Now}
+		go t.read(k.strokes, k.done)
+	}
+	asked := time.Now()
+	fmt.Fprintf(k.show, "%s y/n ", question)
+	defer fmt.Fprint(k.show, "\r\n")
+	for {
+		select {
+		case <-ctx.Done():
+			return false, errInterrupted
+		case s := <-k.strokes:
+			if yes, known, err := s.answer(asked); known || err != nil {
+				return yes, err
 			}
 		}
-	}()
-	return s
-}
-
-// ask puts a question; ok is false where no more answers come.
-func (s *answers) ask(ctx context.Context, question string) (answer string, ok bool, err error) {
-	fmt.Fprint(s.app.stderr, question+" ")
-	select {
-	case <-ctx.Done():
-		fmt.Fprintln(s.app.stderr)
-		return "", false, errInterrupted
-	case line, more := <-s.lines:
-		line = strings.TrimSpace(line)
-		if !s.shown || !more {
-			fmt.Fprintln(s.app.stderr, line)
-		}
-		return line, more, nil
 	}
 }
 
-// yes asks for yes or no; ok is false where no more answers come, or none is given.
-func (s *answers) yes(ctx context.Context, question string) (yes, ok bool, err error) {
-	for {
-		answer, more, err := s.ask(ctx, question+" [y/n]")
-		if err != nil || !more {
-			return false, false, err
+// answer is what the keys of a stroke say; one from before the question says nothing.
+func (s stroke) answer(asked time.Time) (yes, known bool, err error) {
+	for _, key := range s.keys {
+		switch key {
+		case keyInterrupt, keyEnd, 'q':
+			return false, false, errInterrupted
+		case 'y', 'Y', 'n', 'N':
+			if s.at.After(asked) {
+				return key == 'y' || key == 'Y', true, nil
+			}
 		}
-		switch strings.ToLower(answer) {
-		case "y", "yes":
-			return true, true, nil
-		case "n", "no":
-			return false, true, nil
-		case "":
-			return false, false, nil
-		}
-		fmt.Fprintf(s.app.stderr, "  %q is neither; type y or n\n", answer)
 	}
+	if s.err != nil {
+		return false, false, errInterrupted
+	}
+	return false, false, nil
 }

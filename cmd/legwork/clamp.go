@@ -10,6 +10,7 @@ import (
 	"legwork/cmd/legwork/internal/job"
 	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/screen"
+	"legwork/diagnose"
 	"legwork/diagnose/clamp"
 	"legwork/probe/reading"
 )
@@ -79,6 +80,15 @@ func (a *app) runClamp(c *cobra.Command, meter string, f clampFlags) error {
 	if err := clamp.CheckReads(o.Service, reads); err != nil {
 		return fmt.Errorf("what was read: %w", err)
 	}
+	sheet, err := jobOf(meter)
+	if err != nil {
+		return err
+	}
+	if sheet == nil {
+		sheet = k.Sheet()
+	}
+	o.Plate = ratingOf(sheet)
+	o.KeepAway = diagnose.Diagnose(samples, diagnose.Options{Service: s.Service()}).KeepAway
 	r := clamp.Compare(samples, reads, o)
 	e := record.Entry{Kind: record.OfClamp, Result: &record.Result{Clamp: &r}, Tests: clamp.Pairings(r, samples)}
 	if err := (outcome[clamp.Result]{r, screen.Clamp, f.format, e}).give(c.Context(), a, k); err != nil {

@@ -28,16 +28,17 @@ var below = map[string][]string{
 	"record":   {"files"},
 	"keep":     {"job", "record", "source"},
 	"estimate": {"flags", "job", "keep", "record"},
-	"screen":   {"record", "survey", "trace"},
-	"watch":    {"screen"},
-	"report":   {"job", "record", "screen"},
+	"sketch":   nil,
+	"screen":   {"record", "sketch", "survey", "trace"},
+	"watch":    {"screen", "sketch"},
+	"report":   {"job", "record", "screen", "sketch"},
 
 	"sites":      {"job", "source"},
 	"round":      {"sites", "source"},
 	"fleet":      {"source"},
 	"survey":     {"round", "sites"},
 	"trace":      {"round", "sites"},
-	"card":       {"report", "screen", "survey"},
+	"card":       {"report", "screen", "sketch", "survey"},
 	"surveypage": {"card", "report", "survey"},
 	"desk":       {"card", "promql", "report", "round", "sites", "source", "survey"},
 }
@@ -45,7 +46,7 @@ var below = map[string][]string{
 // only says which rooms of the whole may import what few should: how bytes get to
 // a meter, the simulator, other programs, and the web.
 var only = map[string][]string{
-	"legwork/probe/link": {"probe", "probe/seek", "probe/health", "cmd/legwork", "cmd/legwork/internal/source",
+	"legwork/probe/link": {"probe", "probe/seek", "probe/health", "probe/learn/blocks", "cmd/legwork", "cmd/legwork/internal/source",
 		"cmd/legwork/internal/screen", "cmd/legwork/internal/watch", "cmd/legwork/internal/round", "cmd/legwork/internal/desk"},
 	"legwork/sim": {"sim/serve", "cmd/legwork", "cmd/legwork/internal/source", "cmd/legwork/internal/keep",
 		"cmd/legwork/internal/fleet"},

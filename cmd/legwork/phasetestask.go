@@ -21,7 +21,7 @@ import (
 // phaseWalk leads a person through a phase test. Every answer is in a worksheet
 // before the next question, so that a test that was broken off goes on.
 type phaseWalk struct {
-	*answers
+	*questions
 	walk phasetest.Walk
 	file string
 	src  []byte // of the worksheet as it is
@@ -36,7 +36,7 @@ func (a *app) askPhases(c *cobra.Command, f *phasetestFlags, k *keep.Keeper) (ph
 	if err != nil {
 		return t, nil, err
 	}
-	w := &phaseWalk{answers: a.answers(c.Context()), walk: phasetest.Walk{Test: t, Readings: readings}, file: f.file}
+	w := &phaseWalk{questions: a.questions(c.Context()), walk: phasetest.Walk{Test: t, Readings: readings}, file: f.file}
 	if w.src, err = os.ReadFile(w.file); errors.Is(err, fs.ErrNotExist) {
 		w.src = t.Sheet()
 		err = files.Output{Name: w.file}.Write(w.src)

@@ -16,6 +16,7 @@ import (
 	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/diagnose"
+	"legwork/diagnose/asleft"
 )
 
 func (a *app) recordCommand() *cobra.Command {
@@ -49,7 +50,7 @@ func (a *app) recordReading(kind record.Kind) *cobra.Command {
 }
 
 func (a *app) runRecordReading(c *cobra.Command, kind record.Kind, file string, f diagnoseFlags) error {
-	k, err := keep.Begin(file)
+	k, err := keep.Begin(file, a.recordWait())
 	if err != nil {
 		return err
 	}
@@ -68,7 +69,7 @@ func (a *app) runRecordReading(c *cobra.Command, kind record.Kind, file string, 
 	}
 	e := record.Entry{Kind: kind, Verdict: &r, Seen: f.seen.Texts}
 	if last := k.Before.Last(record.AsFound, record.AsLeft); last != nil && kind == record.AsLeft {
-		e.Compared = record.Compare(last.Verdict, e.Verdict)
+		e.Compared = asleft.New().Compare(last.Verdict, e.Verdict)
 	}
 	added := k.Add(c.Context(), e)
 	if added.Err != nil {
@@ -80,7 +81,7 @@ func (a *app) runRecordReading(c *cobra.Command, kind record.Kind, file string, 
 		return statusOrNone(verdictStatus(r.Verdict))
 	}
 	for _, one := range e.Compared {
-		if one.Outcome == record.Missed && r.Verdict == diagnose.Agrees {
+		if one.Outcome == asleft.Missed && r.Verdict == diagnose.Agrees {
 			return status(exitUndecided)
 		}
 	}
@@ -168,7 +169,7 @@ func (a *app) runRecordNote(file string, f noteFlags) error {
 		return errors.New("a test speaks of the wiring as it was then: write --move and --test in two notes, in the order " +
 			"in which they were made")
 	}
-	k, err := keep.Begin(file)
+	k, err := keep.Begin(file, a.recordWait())
 	if err != nil {
 		return err
 	}
@@ -208,7 +209,7 @@ func (a *app) recordStrike() *cobra.Command {
 			if err != nil || n < 1 {
 				return fmt.Errorf("%q is not the number of an entry; `legwork record show %s` lists them", args[1], args[0])
 			}
-			k, err := keep.Begin(args[0])
+			k, err := keep.Begin(args[0], a.recordWait())
 			if err != nil {
 				return err
 			}

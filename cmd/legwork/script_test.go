@@ -5,10 +5,13 @@ import (
 	"io"
 	"net"
 	"os"
+	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
+	"github.com/stretchr/testify/require"
 )
 
 func TestMain(m *testing.M) {
@@ -17,13 +20,29 @@ func TestMain(m *testing.M) {
 
 // The scripts are the specification of the command.
 func TestScripts(t *testing.T) {
+	files, err := filepath.Glob("testdata/script/*.txt*")
+	require.NoError(t, err)
+	if racing {
+		files = slices.DeleteFunc(files, func(file string) bool { return !slices.Contains(meeting, base(file)) })
+		require.Len(t, files, len(meeting))
+	}
 	testscript.Run(t, testscript.Params{
-		Dir: "testdata/script",
+		Files: files,
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){"status": status_, "hostile": hostile,
-			"append": appendTo, "swap": swap,
+			"append": appendTo, "swap": swap, "sheet": sheetOf, "list": meterList,
 			"simulate": simulate, "certificates": certificates, "crlf": crlf, "interrupted": interrupted},
 		Setup: func(e *testscript.Env) error { e.Setenv("LANG", "C.UTF-8"); return nil },
 	})
+}
+
+// meeting are the scripts in which goroutines meet: readers of wires, servers, live
+// views, signals. The race detector is for these; the others go without it.
+var meeting = []string{"badmeter", "desk", "find", "keep", "loadstep", "record", "save", "signals", "sim", "survey", "tcp", "tls",
+	"watch", "wire"}
+
+func base(file string) string {
+	name, _, _ := strings.Cut(filepath.Base(file), ".")
+	return name
 }
 
 // status_ runs legwork and checks its exit status: status N ARGS...
@@ -108,4 +127,18 @@ func swap(ts *testscript.TestScript, _ bool, args []string) {
 func crlf(ts *testscript.TestScript, _ bool, args []string) {
 	text := strings.ReplaceAll(ts.ReadFile(args[0]), "\n", "\r\n")
 	ts.Check(os.WriteFile(ts.MkAbs(args[1]), []byte("\uFEFF"+text), 0o600))
+}
+
+// sheetOf writes a job sheet that names a METER and nothing else: sheet FILE METER.
+func sheetOf(ts *testscript.TestScript, _ bool, args []string) {
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), fmt.Appendf(nil, "legwork-job: 1\nmeter: %q\n", args[1]), 0o600))
+}
+
+// meterList writes a sites file of METERs: list FILE METER...
+func meterList(ts *testscript.TestScript, _ bool, args []string) {
+	text := "name,meter,map\n"
+	for i, meter := range args[1:] {
+		text += fmt.Sprintf("kiln%.*s,%s,%s\n", i, "abcdefgh", meter, map[bool]string{true: "sunspec"}[i > 0])
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(text), 0o600))
 }

@@ -27,6 +27,7 @@ type simFlags struct {
 	turnaround            time.Duration
 	mischief              string
 	fleet                 fleetFlags
+	layout                uint64
 }
 
 func (a *app) sim() *cobra.Command {
@@ -41,6 +42,9 @@ func (a *app) sim() *cobra.Command {
 		RunE: func(c *cobra.Command, args []string) error {
 			if c.Flags().Changed("fleet") {
 				return a.runFleet(c, f.fleet, f.seed, f.control)
+			}
+			if c.Flags().Changed("layout") {
+				return a.runLayout(c, strings.Join(args, ""), f)
 			}
 			if len(args) == 0 {
 				return a.listPlaces()
@@ -67,6 +71,8 @@ func (a *app) sim() *cobra.Command {
 	c.Flags().BoolVar(&f.control, "control", false, "change it at each line of standard input: a list of faults, or none;\n"+
 		"leg 1 on 1.5kW, leg 1 off; off CIRCUIT, on CIRCUIT; with --fleet a meter's name first")
 	f.fleet.add(c)
+	c.Flags().Uint64Var(&f.layout, "layout", 0,
+		"set the registers out as `SEED` has it, as in a meter that nobody has described; without NAME the place too")
 	c.Flags().StringVar(&f.mapOut, "map-out", "", "write the register map that reads it to `FILE`")
 	_ = c.RegisterFlagCompletionFunc("fault", cobra.FixedCompletions(sim.Mistakes(), cobra.ShellCompDirectiveNoFileComp))
 	return c
@@ -101,23 +107,28 @@ func (a *app) runSim(c *cobra.Command, name string, f simFlags) error {
 	served.Server.Spoil(mischief)
 	served.Server.Delay(f.turnaround)
 	served.Meter.MostRegisters = f.most
-	meters, err := listenAll(c, served, f)
+	meters, err := listenAll(c, served.Server, served.Unit, f)
 	if err != nil {
 		return err
 	}
 	if f.mapOut != "" {
 		_, src := served.Place.Map()
 		out := files.Output{Name: f.mapOut, Kind: "a map as `legwork sim` writes it", Own: isPlaceMap}
-		if err := out.Write(src); err != nil {
+		if err := mapFormat.write(out, src); err != nil {
 			return fmt.Errorf("--map-out %w", err)
 		}
 	}
+	return a.serveOn(c, meters, name+", "+served.Place.Service(), served.Place, f.control)
+}
+
+// serveOn says what is served until the command is interrupted.
+func (a *app) serveOn(c *cobra.Command, meters []string, what string, p *sim.Place, control bool) error {
 	if _, err := fmt.Fprintln(a.stdout, strings.Join(meters, "\n")); err != nil {
 		return err
 	}
-	fmt.Fprintf(a.stderr, "%s, %s; interrupt to end\n", name, served.Place.Service())
-	if f.control {
-		go a.orders(served.Place.Order)
+	fmt.Fprintf(a.stderr, "%s; interrupt to end\n", what)
+	if control {
+		go a.orders(p.Order)
 	}
 	<-c.Context().Done()
 	return nil
@@ -126,6 +137,7 @@ func (a *app) runSim(c *cobra.Command, name string, f simFlags) error {
 // isPlaceMap tells the maps of the places from those that people wrote, by how a
 // file begins.
 func isPlaceMap(begins []byte) bool {
+	begins = mapFormat.withoutPointer(begins)
 	for _, name := range sim.Names() {
 		p, err := sim.Open(name, sim.Options{})
 		if err != nil {
@@ -144,7 +156,7 @@ const usualRate = 19200
 
 // listenAll serves what the flags ask for, and gives the METERs that read it.
 // Modbus TCP is served where nothing else is asked for, too.
-func listenAll(c *cobra.Command, served *source.Served, f simFlags) ([]string, error) {
+func listenAll(c *cobra.Command, s *serve.Server, unit int, f simFlags) ([]string, error) {
 	line := serve.Line{Baud: f.baud, Turnaround: f.turnaround}
 	var meters []string
 	serveOn := func(flag, scheme, address string, listen func(string) (net.Addr, error)) error {
@@ -152,10 +164,9 @@ func listenAll(c *cobra.Command, served *source.Served, f simFlags) ([]string, e
 		if err != nil {
 			return fmt.Errorf("%s %s: %w; is the port taken, or the address not one of this machine?", flag, address, err)
 		}
-		meters = append(meters, fmt.Sprintf("%s://%s/%d", scheme, at, served.Unit))
+		meters = append(meters, fmt.Sprintf("%s://%s/%d", scheme, at, unit))
 		return nil
 	}
-	s := served.Server
 	if c.Flags().Changed("listen") || f.rtuListen == "" && f.tlsListen == "" && !f.pty {
 		if err := serveOn("--listen", "tcp", f.listen, s.ListenTCP); err != nil {
 			return nil, err
@@ -183,7 +194,7 @@ func listenAll(c *cobra.Command, served *source.Served, f simFlags) ([]string, e
 		if err != nil {
 			return nil, fmt.Errorf("--pty: %w", err)
 		}
-		meters = append(meters, fmt.Sprintf("rtu://%s?baud=%d&unit=%d", port, line.Rate, served.Unit))
+		meters = append(meters, fmt.Sprintf("rtu://%s?baud=%d&unit=%d", port, line.Rate, unit))
 	}
 	return meters, nil
 }

@@ -52,7 +52,7 @@ func (a *app) runFleet(c *cobra.Command, f fleetFlags, seed uint64, control bool
 	defer yard.Close()
 	for name, src := range yard.Maps {
 		out := files.Output{Name: filepath.Join(filepath.Dir(f.sites), name), Kind: "the map of a simulated place", Own: isPlaceMap}
-		if err := out.Write(src); err != nil {
+		if err := mapFormat.write(out, src); err != nil {
 			return fmt.Errorf("--sites: %w", err)
 		}
 	}

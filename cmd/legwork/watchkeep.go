@@ -34,7 +34,7 @@ func (w *wordKeeper) keep(word watch.Word) (int, error) {
 	default:
 		e.Tests = []string{word.Test}
 	}
-	w.into.Patience = time.Second // the screen waits meanwhile
+	w.into.Wait = record.Wait{Most: time.Second} // the screen waits meanwhile
 	added := w.into.Add(w.ctx, e)
 	if added.Err == nil {
 		w.last = added

@@ -45,6 +45,9 @@ type meter struct {
 	last  reading.Reading
 }
 
+// Under is the source whose readings are kept.
+func (m *meter) Under() source.Source { return m.Source }
+
 // Next gives the next reading.
 func (m *meter) Next(ctx context.Context) (reading.Reading, error) {
 	r, err := m.Source.Next(ctx)
@@ -76,8 +79,10 @@ func (m *meter) fill(ctx context.Context, e *record.Entry, j *job.Job) {
 	}
 	e.Meter = m.identity(ctx)
 	switch {
-	case m.from.Meter == j.File:
+	case m.from.Meter == j.File && !j.Meter.Short():
 		e.Meter.Address = j.Named()
+	case m.from.Meter == j.File, j.Named() == "":
+		e.Meter.Address = m.from.Address.Text
 	case m.Live():
 		caution("read from %s, where the sheet names %s", m.from.Meter, j.Named())
 	case e.Meter.Serial == "":

@@ -30,7 +30,7 @@ var ErrNone = errors.New("there is no record yet; `legwork record as-found JOB.y
 // Read gives the record; it changes nothing. A record that was changed is given
 // with what was found, without an error.
 func (s *Store) Read() (*Log, error) {
-	f, err := within(Patience, func() (*lockedfile.File, error) { return lockedfile.Open(s.path) })
+	f, err := within(s.wait, s.path, func() (*lockedfile.File, error) { return lockedfile.Open(s.path) })
 	if errors.Is(err, fs.ErrNotExist) {
 		err = ErrNone
 	}

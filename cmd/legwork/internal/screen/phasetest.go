@@ -62,7 +62,7 @@ var paperWidths = []int{-7, -15, -22, -17, -8}
 
 // paperLive has a line a reading: what the same leg gives, what another.
 func (w *writer) paperLive(p phasetest.Paper) {
-	w.line(w.row([]string{"read", "same leg", "another leg", "live tap", "yours"}, paperWidths))
+	w.line(w.heads([]string{"read", "same leg", "another leg", "live tap", "yours"}, paperWidths))
 	for _, e := range p.Readings {
 		cells := []string{e.Pair, band(e.Same), band(e.Another), nominal(e.Nominal), "______"}
 		w.line(w.row(cells, paperWidths))
@@ -91,7 +91,7 @@ func nominal(all []phasetest.Band) string {
 
 func (w *writer) paperDead(p phasetest.Paper) {
 	widths := []int{-7, -34, -9}
-	w.line(w.row([]string{"read", "should show", "yours"}, widths))
+	w.line(w.heads([]string{"read", "should show", "yours"}, widths))
 	for _, e := range p.Readings {
 		want := "open: nothing joins the legs"
 		if e.Pole != nil {
@@ -130,7 +130,7 @@ func (w *writer) phaseVerdict(r phasetest.Result) {
 func (w *writer) poles(r phasetest.Result) {
 	widths := []int{6, -30, -20}
 	w.line("")
-	w.line(w.row([]string{"pole", "on", "tap"}, widths))
+	w.line(w.heads([]string{"pole", "on", "tap"}, widths))
 	for _, p := range r.Poles {
 		tap := ""
 		if p.Live != nil && *p.Live {
@@ -238,7 +238,7 @@ func (w *writer) places(r phasetest.Result) {
 	}
 	w.head(title)
 	widths := []int{7, -4, -18, -42}
-	w.line(w.row([]string{"channel", "leg", "colour", "arrow"}, widths))
+	w.line(w.heads([]string{"channel", "leg", "colour", "arrow"}, widths))
 	for _, c := range r.CTs {
 		colour := unknown
 		if c.Colour != nil {

@@ -13,18 +13,14 @@ import (
 	"legwork/probe/sheet"
 )
 
-// columns are the names that a header may have.
-var columns = []string{"name", "meter", "map", "service", "generation", "load", "site", "under", "ct_primary", "note",
-	"wire"}
-
 // place is where something stands.
 type place struct {
 	file         string
 	line, column int
 }
 
-// wanted is a register map and the row that names it.
-type wanted struct {
+// mapAt is a register map and the row that names it.
+type mapAt struct {
 	file string
 	at   place
 }
@@ -34,7 +30,7 @@ type reader struct {
 	list   *List
 	open   func(file string) (*job.Job, error)
 	faults []sheet.Fault
-	maps   []wanted
+	maps   []mapAt
 	header []string // of the file's columns; empty for one that isn't known
 }
 
@@ -131,7 +127,7 @@ func (r *reader) readHeader(at row) bool {
 		r.header[i] = name
 	}
 	whole := true
-	for _, name := range columns[:2] {
+	for _, name := range wanted {
 		if !slices.Contains(r.header, name) {
 			r.fault(at.place(0), fmt.Sprintf("there is no column %q", name), "a sites file needs name and meter")
 			whole = false
@@ -180,13 +176,17 @@ func nearName(name string, all []*Site) string {
 	return "write the name of a row of this file, or nothing"
 }
 
-// checkWires refuses two ways of talking on one connection.
+// checkWires refuses two ways of talking on one connection, and a meter among
+// others of which the unit isn't said.
 func (r *reader) checkWires() {
 	first := map[string]*Site{}
 	for _, s := range r.list.Sites {
 		key := WireOf(s.Meter)
 		if f := first[key]; f == nil {
 			first[key] = s
+		} else if s.Meter.Short() || f.Meter.Short() {
+			r.fault(place{r.list.File, s.Line, 1}, fmt.Sprintf("%s and %s (%s) are on one wire, where each needs its unit",
+				s.Meter.Text, f.Meter.Text, f.Name), "write both in full; `legwork find --all` prints them")
 		} else if f.Meter.Kind != s.Meter.Kind {
 			r.fault(place{r.list.File, s.Line, 1}, fmt.Sprintf("%s and %s (%s) are on one connection", s.Meter.Text,
 				f.Meter.Text, f.Name), "write both with the same scheme")

@@ -54,12 +54,20 @@ func (m *Model) key(k tea.KeyPressMsg) tea.Cmd {
 		m.openLeg()
 	case "t":
 		m.pane, m.typed, m.hint = typingPane, "", ""
-	case "n":
-		m.openMoved()
 	case "m":
 		m.open(movesPane)
+	case "v":
+		m.other = !m.other
 	case "?", "h":
 		m.open(helpPane)
+	case "y":
+		m.s.Answer(true, m.s.o.Now())
+	case "n": // the answer to a question, where there is one; else what was moved
+		if m.s.asking() {
+			m.s.Answer(false, m.s.o.Now())
+			return nil
+		}
+		m.openMoved()
 	case "esc":
 		m.s.Leave()
 		m.hint = ""

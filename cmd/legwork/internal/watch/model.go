@@ -43,6 +43,7 @@ type Model struct {
 	offset int
 	typed  string // of a test's result, or of a move
 	hint   string // why it was refused, or what may be typed
+	other  bool   // the picture that isn't shown by itself: phasors of a fault, the sketch of anything else
 }
 
 // pane is what is open over or beside the view.

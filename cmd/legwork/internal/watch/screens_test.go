@@ -139,6 +139,9 @@ func golden(t *testing.T, name, got string) {
 // Whatever the size and whatever is open, nothing leaves the window, and ASCII
 // is ASCII.
 func TestEverySizeFits(t *testing.T) {
+	if racing {
+		t.Skip("drawings of one goroutine: nothing to race")
+	}
 	for what, make := range situations() {
 		for _, ascii := range []bool{false, true} {
 			b := newBench(t, "kiln-house", "ct2-reversed", screen.Style{ASCII: ascii})

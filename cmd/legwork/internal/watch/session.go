@@ -122,7 +122,7 @@ func (s *Session) Add(r reading.Reading) {
 		s.rival.Add(r)
 	}
 	s.stale = s.stale || s.n == 1
-	s.lead(r)
+	s.lead(loadstep.Seen{Reading: r, Step: step, Stepped: stepped, Steady: s.load.Steady()})
 }
 
 // longAway is how long a meter must have been silent for the wiring to be doubted:

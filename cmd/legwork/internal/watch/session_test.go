@@ -149,6 +149,9 @@ func TestADangerBreaksALoadStepOff(t *testing.T) {
 }
 
 func TestADayOfReadingsStaysSmall(t *testing.T) {
+	if racing {
+		t.Skip("memory, which the race detector makes larger")
+	}
 	b := newBench(t, "kiln-house", "ct2-reversed", screen.Style{})
 	b.size(80, 24)
 	hour := make([]reading.Reading, 3600)
