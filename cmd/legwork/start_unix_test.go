@@ -59,7 +59,7 @@ func TestStartInATerminal(t *testing.T) {
 
 	left, err := filepath.Glob("*")
 	require.NoError(t, err)
-	require.Equal(t, []string{"kiln.map.yaml", "kiln.yaml"}, left, "what was read is not kept longer than it is needed")
+	require.Equal(t, []string{"kiln.map.yaml", "kiln.yaml", "legwork-job.schema.json", "legwork-map.schema.json"}, left, "what was read is not kept longer than it is needed")
 	src, err := os.ReadFile("kiln.map.yaml")
 	require.NoError(t, err)
 	require.Contains(t, string(src), "an instrument shows 92 A")

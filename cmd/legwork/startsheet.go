@@ -72,16 +72,16 @@ func (s *starting) write(v job.Value) error {
 		return err
 	}
 	if s.new.as == nil {
-		err = writeNew(s.sheet, out)
+		err = jobFormat.write(files.Output{Name: s.sheet}, out)
 	} else if now, e := job.Source(s.sheet); e != nil || !bytes.Equal(now, s.new.as) {
 		s.new = nil // it is someone else's by now
 		return fillSheet(s.sheet, v)
 	} else {
 		as := s.new.as
 		own := func(begins []byte) bool { return bytes.HasPrefix(as, begins) }
-		err = files.Output{Name: s.sheet, Kind: "the job sheet that it was a moment ago", Own: own}.Write(out)
+		err = files.Output{Name: s.sheet, Kind: "the job sheet that it was a moment ago", Own: own}.Write(jobFormat.withPointer(out))
 	}
-	s.new.as = out
+	s.new.as = jobFormat.withPointer(out)
 	return err
 }
 
