@@ -67,8 +67,9 @@ func measure(l *sim.Layout, at time.Time, rng *rand.Rand) []Measured {
 	r := l.At(at)
 	var all []Measured
 	for k := range r.Channels {
-		for q, error := range map[reading.Quantity]float64{reading.Voltage: 0.005, reading.Current: 0.02, reading.Power: 0.02} {
+		for i, q := range []reading.Quantity{reading.Voltage, reading.Current, reading.Power} {
 			p := reading.Point{Quantity: q, Index: k + 1}
+			error := []float64{0.005, 0.02, 0.02}[i]
 			all = append(all, Measured{p, math.Abs(r.Number(p).Or(0)) * (1 + error*rng.NormFloat64())})
 		}
 	}
@@ -111,9 +112,8 @@ func faults(l *sim.Layout, m *regmap.Map, last reading.Reading) map[string]strin
 				continue
 			}
 			x, y := is.Number(p.Point).Or(-1e9), should.Number(p.Point)
-			if !y.Known() {
-				wrong[p.String()] = "there is none"
-				continue
+			if _, is := find(truth, p.String()); !is && (p.Channel() == 0 || p.Channel() <= len(last.Channels)) {
+				continue // of a second copy
 			}
 			step := p.Scale
 			if q, ok := find(truth, p.String()); ok {
@@ -154,7 +154,7 @@ func (t *tally) try(seed uint64, measured bool) string {
 	im, last := imageOf(l, 6)
 	var all []Measured
 	if measured {
-		all = measure(l, im.Times[5].Add(20*time.Second), rand.New(rand.NewPCG(seed, 5)))
+		all = measure(l, im.Times[5].Add(5*time.Second), rand.New(rand.NewPCG(seed, 5)))
 	}
 	begin := time.Now()
 	r := Understand(im, all)

@@ -5,6 +5,7 @@ import (
 	"legwork/probe/learn/image"
 	"legwork/probe/regmap"
 	"legwork/sim"
+	"math/rand/v2"
 	"os"
 	"strconv"
 	"testing"
@@ -170,4 +171,26 @@ func whyNot(im *image.Image, m *regmap.Map) string {
 		out += "\n"
 	}
 	return out
+}
+
+func TestViews(t *testing.T) {
+	seed, _ := strconv.Atoi(os.Getenv("SEED"))
+	l := sim.NewLayout(uint64(seed))
+	im, _ := imageOf(l, 6)
+	fmt.Println(l.Service, l.Made)
+	for _, p := range l.Map().Points() {
+		fmt.Println(p.String(), p.Table, p.Address, p.Type, p.Order, p.Scale)
+	}
+	var all []Measured
+	if os.Getenv("M") != "" {
+		all = measure(l, im.Times[5].Add(20*time.Second), rand.New(rand.NewPCG(uint64(seed), 5)))
+	}
+	fmt.Println(all)
+	lib := read(im)
+	lib.measured = all
+	for i, v := range views(lib.explanations(), all) {
+		if i < 8 {
+			fmt.Printf("%.4f amp %d watt %d %v\n", v.weight, v.ampere, v.watt(), v.explanation)
+		}
+	}
 }

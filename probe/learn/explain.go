@@ -21,6 +21,7 @@ type explanation struct {
 	s, q, pf *group
 	pfTen    int
 	pt, qt   *series
+	rivals   []*explanation // of the same currents
 	score    float64
 	weighed  []weighing // what the score is made of
 	weight   float64    // probability among the explanations
@@ -87,7 +88,7 @@ func (f *flow) follows(p *group) bool {
 // explain lists explanations that begin with an anchor.
 func (l *library) explain(a *anchor, c context) []*explanation {
 	currents := l.beside(a.group, c, func(g *group) bool { return isCurrent(a.group, g) && l.shows(g, reading.Current) })
-	powers := l.beside(a.group, c, func(g *group) bool { return isPower(a.group, g) && l.mayShow(g) })
+	powers := l.beside(a.group, c, func(g *group) bool { return isPower(a.group, g) })
 	var all []*explanation
 	for _, i := range currents {
 		f := newFlow(a, i)
@@ -105,9 +106,11 @@ func (l *library) explain(a *anchor, c context) []*explanation {
 		}
 		here = best(here, 40)
 		for _, e := range here {
-			e.addApparent(here)
+			if l.shows(e.p, reading.Power) {
+				e.addApparent(here)
+				all = append(all, e)
+			}
 		}
-		all = append(all, here...)
 	}
 	return best(all, 80)
 }
@@ -151,12 +154,7 @@ func (l *library) shows(g *group, q reading.Quantity) bool {
 			bad++
 		}
 	}
-	return bad == 0 || good > bad
-}
-
-// mayShow lets pass what could be a power, whichever.
-func (l *library) mayShow(g *group) bool {
-	return true
+	return good >= bad
 }
 
 // overlap reports groups that share registers.
@@ -284,6 +282,15 @@ func unrest(x []float64) float64 {
 	return math.Sqrt(squares) / size
 }
 
+// unrest is the mean over the channels.
+func (g *group) unrest() float64 {
+	sum := 0.
+	for _, s := range g.of {
+		sum += unrest(s.x) / float64(len(g.of))
+	}
+	return sum
+}
+
 // addPlaces weighs where the groups stand: the quantities of a meter stand near
 // each other, in forms that go together. Our choice, no source.
 func (e *explanation) addPlaces() {
@@ -310,7 +317,10 @@ func (e *explanation) addPlaces() {
 		e.add("form", -1)
 	}
 	if e.i.stride != e.v.stride && e.i.size() == e.v.size() {
-		e.add("stride", -1.5)
+		e.add("stride", -3)
+	}
+	if v, i := e.v.group.unrest(), e.i.unrest(); v > 0 && i > 0 {
+		e.add("voltages are steadier", math.Max(-3, math.Min(0, math.Log(i/v))))
 	}
 	if e.p.stride != e.i.stride && e.p.size() == e.i.size() {
 		e.add("stride", -1)
@@ -321,6 +331,7 @@ func (e *explanation) addPlaces() {
 // itself, and for one that is the reactive power.
 func (e *explanation) addApparent(others []*explanation) {
 	bestS, bestQ := 0., 0.
+	e.rivals = others
 	for _, o := range others {
 		if o.ten != e.ten || o.p.form.size() != e.p.form.size() || o.p.stride != e.p.stride || o == e || overlap(o.p, e.p) {
 			continue
@@ -342,7 +353,7 @@ func (e *explanation) addApparent(others []*explanation) {
 		e.add("order of P and Q", -2.5)
 	}
 	if e.s != nil && e.s.at < e.p.at {
-		e.add("order of P and S", -0.7)
+		e.add("order of P and S", -2)
 	}
 	if e.s == nil && e.one > 3*float64(len(e.p.of)) {
 		e.add("power is apparent", -2)

@@ -36,7 +36,7 @@ type Result struct {
 // Probabilities from which a point goes into the map. Voltages, currents and
 // powers carry the verdict on a wiring; the bench of layouts chose theirs.
 const (
-	sure     = 0.97
+	sure     = 0.95
 	likely   = 0.9
 	mostSeen = 0.5 // below, nothing at all is said of the channels
 )
@@ -48,6 +48,7 @@ func (l *library) conclude(all []*view, measured []Measured) *Result {
 		return r
 	}
 	top := all[0]
+	l.chooseReactive(top.explanation)
 	st := l.stand(top.explanation)
 	chances := chancesOf(top, all)
 	if n := len(top.v.of); chances.channels > mostSeen {
@@ -70,6 +71,40 @@ func (l *library) conclude(all []*view, measured []Measured) *Result {
 		r.Ask = ask(all)
 	}
 	return r
+}
+
+// chooseReactive looks again for the reactive power of the likeliest
+// explanation: beside the squares its total counts, and the place after the power.
+func (l *library) chooseReactive(e *explanation) {
+	if e.q == nil {
+		return
+	}
+	c := context{e.p.form}
+	if e.p.size() == 1 {
+		c = context{e.p.form, {regmap.U16, regmap.ABCD}, {regmap.S16, regmap.ABCD}, {regmap.S32, regmap.ABCD}, {regmap.S32, regmap.CDAB}}
+	}
+	most := math.Inf(-1)
+	var found *group
+	for _, o := range e.rivals {
+		x := e.squares(o)
+		if o == e || x < 0 || o.ten != e.ten || o.p.size() != e.p.size() || o.p.stride != e.p.stride || o.p == e.s ||
+			overlap(o.p, e.p) || e.s != nil && overlap(o.p, e.s) || e.pf != nil && overlap(o.p, e.pf) || e.pt != nil && inside(e.pt, o.p) {
+			continue
+		}
+		total, fits := l.sum(o.p, c)
+		if o.p.at < e.p.at {
+			x -= 2.5
+		}
+		if x += math.Min(4, fits); x > most {
+			most, found = x, o.p
+			e.qt = nil
+			if fits > 1 {
+				e.qt = total
+			}
+		}
+	}
+	e.q = found
+	e.weighed = append(e.weighed, weighing{"chosen", most})
 }
 
 // chances are what the views that agree with the likeliest weigh together.
@@ -195,6 +230,9 @@ func (v *view) signOfFactor(p *regmap.Point) {
 // that it could show, the likeliest explanation remains.
 func ask(all []*view) *Ask {
 	classes := meanings(all)
+	if len(classes) == 0 {
+		return nil
+	}
 	var best *Ask
 	most := classes[0].weight + 0.02
 	for _, p := range reading.Points() {

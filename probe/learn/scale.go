@@ -43,9 +43,13 @@ func views(all []*explanation, measured []Measured) []*view {
 			out = append(out, v)
 		}
 	}
-	normalise(out)
+	normalise(out, measured)
 	return out
 }
+
+// somethingElse is the score of all that isn't thought of, in a meter that holds
+// no such quantities or holds them in another way. Set by the bench of layouts.
+const somethingElse = 7.5
 
 func (v *view) logScale() float64 {
 	if v.i.float() {
@@ -59,7 +63,9 @@ func (v *view) logScale() float64 {
 	return 0.6*(math.Log(amperes[v.ampere]+1e-4)+math.Log(watts[v.watt()]+1e-4)) - size*size/2
 }
 
-func normalise(all []*view) {
+// normalise makes probabilities of weights. Whatever an instrument shows may be
+// under something else.
+func normalise(all []*view, measured []Measured) {
 	slices.SortStableFunc(all, func(a, b *view) int {
 		switch {
 		case a.weight > b.weight:
@@ -69,15 +75,16 @@ func normalise(all []*view) {
 		}
 		return 0
 	})
-	sum := 0.
+	if len(all) == 0 {
+		return
+	}
+	sum := math.Exp(somethingElse + float64(len(measured))*math.Log(1./8) - all[0].weight)
 	for i := len(all) - 1; i >= 0; i-- {
 		sum += math.Exp(all[i].weight - all[0].weight)
 	}
-	if len(all) > 0 {
-		top := all[0].weight
-		for _, v := range all {
-			v.weight = math.Exp(v.weight-top) / sum
-		}
+	top := all[0].weight
+	for _, v := range all {
+		v.weight = math.Exp(v.weight-top) / sum
 	}
 }
 
@@ -125,12 +132,20 @@ func same(a, b *group, tenA, tenB int) bool {
 	scaleA, scaleB := math.Pow10(tenA), math.Pow10(tenB)
 	for k := range a.of {
 		s, t := a.of[k], b.of[k]
-		fuzz := 0.6 * (s.step*scaleA + t.step*scaleB)
+		if s == t {
+			continue
+		}
+		fuzz := 0.6*(s.step*scaleA+t.step*scaleB) + 0.0025*math.Max(s.most()*scaleA, t.most()*scaleB)
+		moved := 0.
 		for r := range s.x {
 			x, y := s.x[r]*scaleA, t.x[r]*scaleB
-			if math.Abs(x-y) > fuzz+0.0012*math.Max(math.Abs(x), math.Abs(y)) {
+			if math.Abs(x-y) > fuzz {
 				return false
 			}
+			moved += math.Abs(x - y)
+		}
+		if s.moves() != t.moves() && moved > fuzz {
+			return false
 		}
 	}
 	return true

@@ -60,20 +60,25 @@ func (l *library) stand(e *explanation) standing {
 	if exchanged {
 		first, second = regmap.BADC, regmap.DCBA
 	}
-	isFirst, isSecond := l.allLong(all, first), l.allLong(all, second)
-	switch {
-	case isFirst && isSecond:
-		x := l.firstRather(all, first, second)
-		if p := 1 / (1 + math.Exp(-x)); p >= 0.5 {
-			return standing{true, first, p}
-		}
-		return standing{true, second, 1 / (1 + math.Exp(x))}
-	case isFirst:
-		return standing{true, first, 0.99}
-	case isSecond:
-		return standing{true, second, 0.99}
+	short := 0.985 // read alike as long as values are small
+	if all[0].most() > 40000 || all[1].most() > 30000 || all[2].most() > 15000 {
+		short = 0.6
 	}
-	return standing{false, regmap.ABCD, 1}
+	isFirst, isSecond := l.allLong(all, first), l.allLong(all, second)
+	x := l.firstRather(all, first, second)
+	switch {
+	case !isFirst && !isSecond && !exchanged:
+		return standing{false, regmap.ABCD, 1}
+	case isFirst && (!isSecond || x > 3):
+		return standing{true, first, 0.98}
+	case isSecond && l.counters(second) > 0 && (!isFirst && x < 1 || x < -3):
+		return standing{true, second, 0.98}
+	case !exchanged && short > 0.9:
+		return standing{false, regmap.ABCD, short}
+	case isFirst && x > 0:
+		return standing{true, first, 1 / (1 + math.Exp(-x))}
+	}
+	return standing{true, second, 1 / (1 + math.Exp(x))}
 }
 
 // allLong reports that all parts which have room for it extend their sign in an
@@ -155,7 +160,7 @@ func (l *library) counters(o regmap.Order) float64 {
 func (st standing) point(p part, s *series, ten int) regmap.Point {
 	out := regmap.Point{Table: s.block.Table, Address: s.at, Count: s.size(), Type: s.typ, Order: regmap.ABCD,
 		Scale: math.Pow10(ten), Factor: 1, ExponentAt: -1}
-	below := p.signed && !(p.typ == regmap.U16 && p.most() > math.MaxInt16)
+	below := p.signed
 	switch {
 	case s.float():
 		out.Order = s.order
@@ -172,7 +177,7 @@ func (st standing) point(p part, s *series, ten int) regmap.Point {
 		if highFirst(st.order) {
 			out.Address--
 		}
-	case below || s.typ == regmap.S16:
+	case below && !(p.typ == regmap.U16 && p.most() > math.MaxInt16) || s.typ == regmap.S16:
 		out.Type = regmap.S16
 	default:
 		out.Type = regmap.U16

@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"math"
 	"slices"
+
+	"legwork/probe/reading"
 )
 
 // Voltages of low-voltage services, V (IEC 60038 Table 1 and, for North America,
@@ -86,6 +88,14 @@ func (l *library) starts(f form, live []place, n int) map[start]bool {
 		return found
 	}
 	for x, p := range live {
+		for step := 1; n == 2 && step <= 4; step++ { // the other input may be dead
+			stride := step * f.size()
+			for _, at := range []int{p.at - stride, p.at + stride} {
+				if s := l.at(f, place{p.table, at}); s != nil && s.zero() {
+					found[start{place{p.table, min(at, p.at)}, stride}] = true
+				}
+			}
+		}
 		for _, q := range live[x+1:] {
 			apart := q.at - p.at
 			if q.table != p.table || apart > widestStride*(n-1) {
@@ -153,9 +163,10 @@ func (l *library) weighAnchor(g *group) (anchor, bool) {
 			return a, false
 		}
 	}
-	if odd > 1 || odd > 0 && len(g.of) < 3 {
+	if odd > 1 || odd == len(g.of) {
 		return a, false
 	}
+	a.score += l.wideStride(g) + l.unlikeMeasured(&a)
 	if still && l.rounds > 1 {
 		a.score -= 5
 		if g.of[0].coarse(middle) > 0.0015 {
@@ -168,6 +179,30 @@ func (l *library) weighAnchor(g *group) (anchor, bool) {
 		a.score -= 0.5
 	}
 	return a, l.alone(&a, middle)
+}
+
+// wideStride weighs that of the many strides that there are this one is meant.
+func (l *library) wideStride(g *group) float64 {
+	switch {
+	case g.stride > 128:
+		return -3
+	case g.stride > byQuantity:
+		return -1.5
+	}
+	return 0
+}
+
+// unlikeMeasured lowers the score where a voltmeter shows something else.
+func (l *library) unlikeMeasured(a *anchor) float64 {
+	for _, m := range l.measured {
+		if m.Point.Quantity != reading.Voltage || m.Point.Index > len(a.of) {
+			continue
+		}
+		if x := a.of[m.Point.Index-1].x[0] * math.Pow10(a.ten); math.Abs(x-m.Value) > 0.06*m.Value+2 {
+			return -5
+		}
+	}
+	return 0
 }
 
 // alone lowers the score where like voltages stand before the first channel,
@@ -215,6 +250,9 @@ func typical(x []float64) float64 {
 		}
 		return (sorted[0] + sorted[1]) / 2
 	case 2:
+		if sorted[0] < sorted[1]/2 {
+			return sorted[1]
+		}
 		return (sorted[0] + sorted[1]) / 2
 	}
 	return sorted[0]
