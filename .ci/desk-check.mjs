@@ -1,7 +1,8 @@
 // Serves a yard of simulated meters and looks at its survey and its desk in
 // headless Chromium, as a phone and a desktop have them: nothing overflows,
 // nothing is loaded from elsewhere, the console stays silent, axe-core finds no
-// fault; the survey is sorted and opened by keyboard, and read without scripts;
+// fault, whatever is touched is 44 px large, and verdicts have a contrast of 7:1;
+// the survey is sorted and opened by keyboard, and read without scripts;
 // the desk's page follows a CT that is turned round while it is open, keeps the
 // focus, and says when it isn't current any more.
 //
@@ -60,9 +61,25 @@ function measure() {
   if (document.scrollingElement.scrollWidth > width) out.push(`scrolls sideways: ${document.scrollingElement.scrollWidth} of ${width}`)
   for (const e of document.body.querySelectorAll('a, button, summary, select, input')) {
     const box = e.getBoundingClientRect()
-    if (box.width > 0 && box.height < 24) out.push(`<${e.tagName.toLowerCase()}> is ${Math.round(box.height)} high: ${e.textContent.trim().slice(0, 30)}`) // WCAG 2.2, 2.5.8
+    if (box.width > 0 && (box.height < 43.5 || box.width < 43.5)) out.push(`<${e.tagName.toLowerCase()}> is ${Math.round(box.width)} by ${Math.round(box.height)}: ${e.textContent.trim().slice(0, 30)}`) // WCAG 2.1, 2.5.5
   }
   return out
+}
+
+// contrast runs in the page: the least ratio between a text's colour and what is behind it, by WCAG 2.1 (relative luminance).
+function contrast(selector) {
+  const light = (c) => {
+    const [r, g, b] = c.match(/[\d.]+/g).map(Number).map((x) => x / 255).map((x) => x <= 0.03928 ? x / 12.92 : ((x + 0.055) / 1.055) ** 2.4)
+    return 0.2126 * r + 0.7152 * g + 0.0722 * b
+  }
+  let least = Infinity
+  for (const e of document.querySelectorAll(selector)) {
+    let behind = e
+    while (behind && getComputedStyle(behind).backgroundColor === 'rgba(0, 0, 0, 0)') behind = behind.parentElement
+    const [a, b] = [light(getComputedStyle(e).color), light(behind ? getComputedStyle(behind).backgroundColor : 'rgb(255, 255, 255)')]
+    least = Math.min(least, (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05))
+  }
+  return least
 }
 
 let passed = 0
@@ -78,6 +95,8 @@ async function open(browser, where, url, view, options = {}) {
 }
 
 async function inspect(page, where) {
+  const ratio = await page.evaluate(contrast, '.verdict .word, .verdict .says, [data-c=status], summary > span:first-child')
+  if (!(ratio >= 7 && ratio < 22)) fault(where, `a verdict has a contrast of ${ratio.toFixed(2)}`)
   for (const o of await page.evaluate(measure)) fault(where, o)
   await page.screenshot({ path: join(shots, `${where.replaceAll(' ', '-')}.png`), fullPage: true })
   await page.evaluate(axe)
@@ -97,7 +116,7 @@ async function survey(browser) {
     const page = await open(browser, where, url, view)
     await page.locator('summary').first().focus()
     await page.keyboard.press('Enter')
-    if (!(await page.locator('details[open] svg').count())) fault(where, 'the first row does not open to its phasors by keyboard')
+    if (!(await page.locator('details[open] svg.sketch').count())) fault(where, 'the first row does not open to its sketch by keyboard')
     await inspect(page, where)
     const lost = await names(page)
     await page.locator('button[data-by=name]').focus()

@@ -1,7 +1,8 @@
 // Renders reports in headless Chromium as a phone, a desktop and paper have
 // them, in light and dark, and holds that nothing overflows, nothing is loaded,
-// the console stays silent, every drawing is seen with its names inside, and
-// axe-core finds no fault of contrast, names or structure.
+// the console stays silent, every drawing is seen with its names inside, the
+// sketch comes before the phasors, verdicts have a contrast of 7:1, and axe-core
+// finds no fault of contrast, names or structure.
 //
 //   node .ci/report-check.mjs LEGWORK [FOLDER]
 //
@@ -165,7 +166,7 @@ function measure() {
   const drawings = [...document.querySelectorAll('svg')]
   for (const svg of drawings) {
     const box = svg.getBoundingClientRect()
-    if (box.width < 150 || box.height < 150) out.push(`a drawing of ${box.width} by ${box.height}`)
+    if (box.width < 150 || box.height < 100) out.push(`a drawing of ${box.width} by ${box.height}`)
     if (!svg.querySelector('title')?.textContent || !svg.querySelector('desc')?.textContent) out.push('a drawing without title or desc')
     const names = [...svg.querySelectorAll('text')].map((t) => [t.textContent, t.getBoundingClientRect()])
     for (const [text, b] of names) {
@@ -181,7 +182,31 @@ function measure() {
     }
   }
   if (document.querySelector('script')) out.push('there is a script')
-  return { out, drawings: drawings.length }
+  const phasors = document.querySelectorAll('svg.phasors')
+  const sketches = [...document.querySelectorAll('svg.sketch')]
+  if (sketches.length === 0) out.push('there is no sketch')
+  for (const p of phasors) if (!(sketches.at(-1)?.compareDocumentPosition(p) & Node.DOCUMENT_POSITION_FOLLOWING)) out.push('phasors come before the sketch')
+  for (const svg of sketches) {
+    const size = parseFloat(getComputedStyle(svg.querySelector('text')).fontSize) * svg.getBoundingClientRect().width / svg.viewBox.baseVal.width
+    if (width >= 390 && size < 12) out.push(`the sketch's letters are ${size.toFixed(1)} px`)
+  }
+  return { out, drawings: phasors.length }
+}
+
+// contrast runs in the page: the least ratio between a text's colour and what is behind it, by WCAG 2.1 (relative luminance).
+function contrast(selector) {
+  const light = (c) => {
+    const [r, g, b] = c.match(/[\d.]+/g).map(Number).map((x) => x / 255).map((x) => x <= 0.03928 ? x / 12.92 : ((x + 0.055) / 1.055) ** 2.4)
+    return 0.2126 * r + 0.7152 * g + 0.0722 * b
+  }
+  let least = Infinity
+  for (const e of document.querySelectorAll(selector)) {
+    let behind = e
+    while (behind && getComputedStyle(behind).backgroundColor === 'rgba(0, 0, 0, 0)') behind = behind.parentElement
+    const [a, b] = [light(getComputedStyle(e).color), light(behind ? getComputedStyle(behind).backgroundColor : 'rgb(255, 255, 255)')]
+    least = Math.min(least, (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05))
+  }
+  return least
 }
 
 async function look(browser, name, view) {
@@ -197,7 +222,9 @@ async function look(browser, name, view) {
   await page.goto(url)
   const { out, drawings } = await page.evaluate(measure)
   out.forEach((o) => fault(where, o))
-  if ((drawings === 0) !== (name === 'no-angles')) fault(where, `${drawings} drawings`)
+  if ((drawings === 0) !== (name === 'no-angles')) fault(where, `${drawings} drawings of phasors`)
+  const ratio = await page.evaluate(contrast, '.card .word, .card .word + p')
+  if (!(ratio >= 7 && ratio < 22)) fault(where, `a verdict has a contrast of ${ratio.toFixed(2)}`)
   await page.screenshot({ path: join(shots, `${name}-${view.name}.png`), fullPage: true })
   await page.evaluate(axe)
   const result = await page.evaluate(() => window.axe.run(document, { resultTypes: ['violations', 'incomplete'] }))

@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/files"
 	"legwork/cmd/legwork/internal/job"
 	"legwork/cmd/legwork/internal/source"
 )
@@ -61,7 +62,7 @@ func (a *app) runJobNew(c *cobra.Command, file string, f jobNewFlags) error {
 	if err != nil {
 		return err
 	}
-	if err := writeNew(file, src); err != nil {
+	if err := jobFormat.write(files.Output{Name: file}, src); err != nil {
 		return err
 	}
 	_, err = fmt.Fprintf(a.stdout, "%s is there to be filled in; then: legwork job check %s\n", file, file)

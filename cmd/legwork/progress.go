@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"os"
 	"strings"
 	"time"
 
@@ -36,11 +37,15 @@ type progress struct {
 const patience = 2 * time.Second
 
 func (a *app) progress() *progress {
-	if f, ok := fileOf(a.stderr); ok && term.IsTerminal(int(f.Fd())) {
+	if f, ok := fileOf(a.stderr); ok && !a.lineByLine() && term.IsTerminal(int(f.Fd())) {
 		return &progress{f, true, time.Now()} // past the guard, which would write the return of the cursor out
 	}
 	return &progress{a.stderr, false, time.Now()}
 }
+
+// lineByLine reports that nothing may be drawn over: a screen reader or a dumb
+// terminal can't follow that.
+func (a *app) lineByLine() bool { return a.inWords() || os.Getenv("TERM") == "dumb" }
 
 func (p *progress) tell(format string, args ...any) {
 	switch {

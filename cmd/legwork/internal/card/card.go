@@ -1,5 +1,4 @@
-// Package card shows one meter's verdict as a piece of a page: phasors,
-// channels, the move, what to expect after it, what would settle it. The
+// Package card shows one meter's verdict as a piece of a page: the sketch, the move, channels, phasors, what to expect after it, what would settle it. The
 // survey's page and the desk's are made of it.
 //
 // It judges nothing, and what comes from outside is escaped by html/template.
@@ -36,6 +35,7 @@ type Card struct {
 	Summary      string
 	Service      string
 	Rows         []Row
+	Sketches     []report.Drawn
 	Drawing      template.HTML
 	Caption      string
 	Cautions     []string
@@ -76,6 +76,7 @@ func Of(m *survey.Meter, id string) Card {
 			1000),
 			screen.Plain(k.Angle, 1), screen.StateWords(k.State), k.State == diagnose.StateAgrees})
 	}
+	c.Sketches = report.Sketches(r, id+"-sketch")
 	c.Drawing, c.Caption = report.Phasors(r, id, m.Name)
 	for _, d := range r.DataFaults {
 		c.DataFaults = append(c.DataFaults, fmt.Sprintf("%s: %s; %s", d.Point, d.Fault, d.Mend))
@@ -96,8 +97,10 @@ func (c *Card) advise(r *diagnose.Result) {
 	if r.Verdict == diagnose.Agrees || len(r.Explanations) == 0 {
 		return
 	}
-	for _, x := range r.Explanations {
-		c.Others = append(c.Others, fmt.Sprintf("%.1f %%: %s", 100*x.Probability, x.Words))
+	if len(r.Explanations) > 1 { // one alone is the verdict
+		for _, x := range r.Explanations {
+			c.Others = append(c.Others, fmt.Sprintf("%.1f %%: %s", 100*x.Probability, x.Words))
+		}
 	}
 	x := r.Explanations[0]
 	if r.Verdict != diagnose.Fault {

@@ -3,6 +3,7 @@ package report
 import (
 	"html/template"
 
+	"legwork/cmd/legwork/internal/sketch"
 	"legwork/diagnose"
 )
 
@@ -13,7 +14,7 @@ func Phasors(r *diagnose.Result, id, name string) (svg template.HTML, caption st
 }
 
 // Style is the style sheet of the page, which other pages build on.
-func Style() string { return pageStyle }
+func Style() string { return pageStyle + sketch.Style() }
 
 // Shown replaces what could make a text look like something else.
 func Shown(s string) string { return shown(s) }

@@ -27,7 +27,7 @@ func (r *Report) HTML(w io.Writer) error {
 	return whole(w, t, struct {
 		*view
 		Style template.CSS
-	}{r.view(), template.CSS(pageStyle)})
+	}{r.view(), template.CSS(Style())})
 }
 
 // Markdown writes the report as CommonMark with tables.

@@ -20,6 +20,7 @@ import (
 	"legwork/cmd/legwork/internal/job"
 	"legwork/cmd/legwork/internal/record"
 	"legwork/diagnose"
+	"legwork/diagnose/asleft"
 	"legwork/probe/capture"
 	"legwork/probe/reading"
 )
@@ -90,7 +91,7 @@ people: {technician: R. Quill}
 func wholeJob(t testing.TB) *Report {
 	found := entry(t, record.AsFound, kiln(day, 20, -155, 30))
 	left := entry(t, record.AsLeft, kiln(day.Add(2*time.Hour), 21, 26, 29))
-	left.Compared = record.Compare(found.Verdict, left.Verdict)
+	left.Compared = asleft.New().Compare(found.Verdict, left.Verdict)
 	left.Cautions = []string{"the register map is another one than that of entry 1"}
 	moved := record.Entry{Kind: record.Note, At: day.Add(time.Hour), Moves: []string{"Turned CT 2 round"},
 		Reads: []record.Read{{Text: "import: 12345.6 kWh", Name: "import", Value: 12345600, Unit: "Wh"}}}
@@ -150,11 +151,21 @@ func TestThePageStandsByItself(t *testing.T) {
 		"cautions stand before the first step")
 }
 
+func phasorsOf(page string) []string {
+	return regexp.MustCompile(`(?s)<svg class="phasors".*?</svg>`).FindAllString(page, -1)
+}
+
 func TestTablesAndDrawingsCanBeHeard(t *testing.T) {
 	page := write(t, wholeJob(t).HTML)
 	require.NotContains(t, page, "<th>", "every head of a table says what it heads")
 	require.Equal(t, strings.Count(page, "<table>"), strings.Count(page, "<caption>"))
-	drawings := regexp.MustCompile(`(?s)<svg.*?</svg>`).FindAllString(page, -1)
+	sketches := regexp.MustCompile(`(?s)<svg class="sketch".*?</svg>`).FindAllString(page, -1)
+	require.Len(t, sketches, 2, "as found, and as left instead of as it should be")
+	require.Contains(t, sketches[0], "I2: CT on leg 2, arrow to the supply.")
+	require.Contains(t, sketches[0], ">turn</text>")
+	require.Contains(t, sketches[1], "I2: CT on leg 2, arrow to the load.")
+	require.Less(t, strings.Index(page, `class="sketch"`), strings.Index(page, `class="phasors"`), "the sketch comes first")
+	drawings := phasorsOf(page)
 	require.Len(t, drawings, 2)
 	for i, svg := range drawings {
 		require.Contains(t, svg, `role="img"`)
@@ -223,7 +234,7 @@ func TestWhatPeopleTypeStaysText(t *testing.T) {
 // onlyOurTags reads a page's tags and refuses any that the template doesn't have.
 func onlyOurTags(page string) error {
 	ours := map[string]bool{}
-	for _, m := range tag.FindAllStringSubmatch(pageSource+`<svg><title><desc><circle><path><g><text><style>`, -1) {
+	for _, m := range tag.FindAllStringSubmatch(pageSource+`<svg><title><desc><circle><ellipse><rect><path><g><text><style>`, -1) {
 		ours[m[1]] = true
 	}
 	for _, m := range tag.FindAllStringSubmatch(page, -1) {
@@ -244,7 +255,8 @@ func TestAReportOfAJobThatIsntDone(t *testing.T) {
 	page := write(t, r.HTML)
 	require.Contains(t, page, "Not recorded yet")
 	require.NotContains(t, page, "Predicted against read")
-	require.Len(t, regexp.MustCompile(`<svg`).FindAllString(page, -1), 1)
+	require.Len(t, phasorsOf(page), 1)
+	require.Contains(t, page, "<h3>As it should be</h3>")
 	require.Contains(t, write(t, r.Markdown), "**As left**: not recorded yet")
 
 	r = reportOf(t, sheet, record.Entry{Kind: record.Note, At: day, Remarks: []string{"no reading could be taken"}})
@@ -296,7 +308,7 @@ func TestWithoutAnglesOfTheVoltages(t *testing.T) {
 	}
 	page := write(t, reportOf(t, sheet, entry(t, record.AsFound, r)).HTML)
 	require.Contains(t, page, "Each current against its own voltage V")
-	require.NotContains(t, page, ">V2</text>")
+	require.NotContains(t, phasorsOf(page)[0], ">V2</text>")
 }
 
 // A meter whose Q is never negative: its angle wasn't judged, and is drawn as read.
@@ -308,14 +320,14 @@ func TestAnglesFromPAndQ(t *testing.T) {
 	e := entry(t, record.AsFound, r)
 	require.False(t, e.Verdict.Channels[0].Angle.Known())
 	page := write(t, reportOf(t, sheet, e).HTML)
-	require.Contains(t, page, ">I1</text>")
+	require.Contains(t, phasorsOf(page)[0], ">I1</text>")
 	require.Contains(t, page, "from P and Q as they were read")
 
 	for k := range r.Channels {
 		r.Channels[k].Reactive = reading.Value{}
 	}
 	page = write(t, reportOf(t, sheet, entry(t, record.AsFound, r)).HTML)
-	require.NotContains(t, page, ">I1</text>")
+	require.NotContains(t, phasorsOf(page)[0], ">I1</text>")
 	require.Contains(t, page, "The angles of the currents are not known")
 }
 
@@ -357,7 +369,7 @@ func BenchmarkReport(b *testing.B) {
 func FuzzReport(f *testing.F) {
 	found := entry(f, record.AsFound, kiln(day, 20, -155, 30))
 	left := entry(f, record.AsLeft, kiln(day, 21, 26, 29))
-	left.Compared = record.Compare(found.Verdict, left.Verdict)
+	left.Compared = asleft.New().Compare(found.Verdict, left.Verdict)
 	for _, e := range append(measured(f), found, left, record.Entry{Kind: record.Note, Remarks: []string{"<b>"}}) {
 		src, err := json.Marshal(e)
 		require.NoError(f, err)

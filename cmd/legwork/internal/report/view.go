@@ -9,6 +9,8 @@ import (
 	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/diagnose"
+	"legwork/diagnose/asleft"
+	"legwork/probe/reading"
 )
 
 // view is a report as both renderings show it: texts, ready to be escaped.
@@ -19,11 +21,12 @@ type view struct {
 	Findings, Remarks  []string
 	Cited              []string // files that prove entries no more
 	Found, Left        *taken
+	Sketches           []Drawn
+	SketchText         string // the same for Markdown
 	Cautions           []string
 	Advice             []string // steps of the first move as found
 	LiveWork           bool
 	Compared           []compared
-	Tolerance          string
 	Registration       string
 	Deeds              []deed
 	Reads              []read
@@ -51,6 +54,7 @@ type taken struct {
 	DrawingCaption string
 	DataFaults     []string
 	Seen           []string
+	result         *diagnose.Result
 	Files          []string // that the readings are from, with their hashes
 }
 
@@ -64,7 +68,7 @@ type row struct {
 
 type compared struct {
 	Channel                          int
-	Predicted, Power, Tolerance      string
+	Predicted, Power, Probability    string
 	PredictedLag, Lag, Outcome, Sign string
 	Good                             bool
 }
@@ -98,7 +102,7 @@ func (r *Report) view() *view {
 	j := r.Job
 	v := &view{Title: shown(j.Title()), Site: shown(j.Site), Panel: shown(j.Panel), Made: when(r.Made),
 		Findings: shownAll(r.Log.Findings), Remarks: shownAll(r.Log.Remarks),
-		Record: shown(r.Record), LastSeal: r.Log.LastSeal(), Tolerance: fmt.Sprintf("%g", record.AngleTolerance)}
+		Record: shown(r.Record), LastSeal: r.Log.LastSeal()}
 	for _, c := range r.Log.Cited {
 		if c.Broken() {
 			v.Cited = append(v.Cited, shown(c.String()))
@@ -108,16 +112,33 @@ func (r *Report) view() *view {
 	}
 	for i := range r.Log.Entries {
 		e := &r.Log.Entries[i]
-		v.take(e)
-		v.deeds(e)
-		v.Seals = append(v.Seals, sealRow{e.Number, when(e.At), shown(string(e.Kind)), e.Seal})
+		by := r.Log.StruckBy(e.Number)
+		if by == nil {
+			v.take(e)
+		}
+		v.deeds(e, struckWords(by))
+		v.Seals = append(v.Seals, sealRow{e.Number, when(e.At), shown(string(e.Kind)) + struckWords(by), e.Seal})
 	}
+	v.draw()
 	v.Results = resultsOf(r.Log)
 	v.Facts = r.facts()
 	v.Remarks = append(v.Remarks, r.sheetRemark()...)
 	v.Signers = []fact{{"Technician", shown(j.People.Technician)}, {"Licensed electrician", shown(j.People.Electrician)},
 		{"Witness", shown(j.People.Witness)}}
 	return v
+}
+
+// draw makes the sketches.
+func (v *view) draw() {
+	var found, left *diagnose.Result
+	if v.Found != nil {
+		found = v.Found.result
+	}
+	if v.Left != nil {
+		left = v.Left.result
+	}
+	all := pictures(found, left)
+	v.Sketches, v.SketchText = drawn(all, "sketch"), sketchText(all)
 }
 
 // take keeps the first reading as found and the last as left.
@@ -164,14 +185,14 @@ func (v *view) advise(r *diagnose.Result) {
 	}
 	if best, ok := x.Registration.Get(); ok {
 		v.Registration = fmt.Sprintf("%.3f of the true power at the load that was found, between %.3f and %.3f. "+
-			"Over a billing period the load varies, so this is an estimate for that load alone; "+
-			"adjusting bills is for those the law names.", best, x.RegistrationLow.Or(best), x.RegistrationHigh.Or(best))
+			"Over a billing period the load varies, so this is an estimate for that load alone. "+
+			"Only authorised parties may adjust bills.", best, x.RegistrationLow.Or(best), x.RegistrationHigh.Or(best))
 	}
 }
 
 func takenOf(e *record.Sealed, id, name string) *taken {
 	r := e.Verdict
-	t := &taken{ID: id, Name: name, At: when(e.At), Entry: e.Number, Summary: summary(r),
+	t := &taken{ID: id, Name: name, result: r, At: when(e.At), Entry: e.Number, Summary: summary(r),
 		Verdict: strings.ToUpper(string(r.Verdict)), Sign: verdictSigns[r.Verdict],
 		Readings: screen.Count(len(e.Readings), "reading", "readings"),
 		Service:  shown(r.Service.Name), Seen: shownAll(e.Seen)}
@@ -201,22 +222,43 @@ func summary(r *diagnose.Result) string {
 	return kept(shown(r.Sentence()))
 }
 
+// percentOf is a probability in percent, which never reads as certain.
+func percentOf(v reading.Value) string {
+	if p := v.Or(0); p >= 0.995 {
+		return "over 99"
+	}
+	return screen.Plain(v.Map(func(p float64) float64 { return 100 * p }), 0)
+}
+
 func comparedOf(all []record.Compared) []compared {
 	var rows []compared
 	for _, c := range all {
-		sign := map[record.Outcome]string{record.Met: "✓", record.Missed: "✗"}[c.Outcome]
+		sign := map[asleft.Outcome]string{asleft.Met: "✓", asleft.Missed: "✗"}[c.Outcome]
 		rows = append(rows, compared{c.Channel, screen.Amount(c.AtLoad, 1000), screen.Amount(c.Power, 1000),
-			screen.Amount(c.PowerTolerance, 1000), screen.Plain(c.ExpectAngle, 1), screen.Plain(c.Angle, 1),
-			screen.OutcomeWords(c.Outcome), sign, c.Outcome == record.Met})
+			percentOf(c.Probability), screen.Plain(c.ExpectAngle, 1), screen.Plain(c.Angle, 1),
+			screen.OutcomeWords(c.Outcome), sign, c.Outcome == asleft.Met})
 	}
 	return rows
 }
 
-// deeds lists what was done, in the order of the record.
-func (v *view) deeds(e *record.Sealed) {
+// struckWords mark an entry that another one strikes.
+func struckWords(by *record.Sealed) string {
+	if by == nil {
+		return ""
+	}
+	return fmt.Sprintf(" (struck by entry %d)", by.Number)
+}
+
+// deeds lists what was done, in the order of the record; struck marks an entry that
+// counts no more.
+func (v *view) deeds(e *record.Sealed, struck string) {
 	at := when(e.At)
 	add := func(what, words string, action bool) {
-		v.Deeds = append(v.Deeds, deed{Entry: e.Number, At: at, What: what, Words: shown(words), IsAction: action})
+		v.Deeds = append(v.Deeds, deed{Entry: e.Number, At: at, What: what + struck, Words: shown(words),
+			IsAction: action && struck == ""})
+	}
+	if e.Strikes != nil {
+		add("Struck", fmt.Sprintf("entry %d counts no more: %s", e.Strikes.Number, e.Strikes.Why), false)
 	}
 	if e.Verdict != nil {
 		add(kindWords[e.Kind], strings.ToUpper(string(e.Verdict.Verdict))+": "+summary(e.Verdict), false)
@@ -237,7 +279,7 @@ func (v *view) deeds(e *record.Sealed) {
 		add("Remark", r, false)
 	}
 	for _, r := range e.Reads {
-		v.Reads = append(v.Reads, read{at, shown(r.Name), shown(r.Text), e.Number})
+		v.Reads = append(v.Reads, read{at, shown(r.Name), shown(r.Text) + struck, e.Number})
 	}
 	for _, c := range e.Cautions {
 		v.Notes = append(v.Notes, fmt.Sprintf("Entry %d: %s", e.Number, shown(c)))

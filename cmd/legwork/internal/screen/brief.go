@@ -15,32 +15,64 @@ const briefLines = 24
 
 // briefCaution is the one line of caution before a move; `legwork help safety` and the
 // whole result have the rest.
-const briefCaution = "Qualified people only. Supply off, locked out, proved dead. Never open a CT's secondary under load"
+const briefCaution = "Qualified only. Lock out, prove dead. Never open a loaded CT secondary"
 
-// Brief writes a result for a person on one screen: the verdict, the channels, what
-// to do, what to expect, and what else it may be.
+// briefTests is how many tests are shown where there is room.
+const briefTests = 3
+
+// Brief writes a result for a person on one screen: the verdict, the channels, the sketch of a fault where there is
+// room, what to do, what to expect, and what else it may be.
 func Brief(out io.Writer, r diagnose.Result, s Style) error {
-	var b bytes.Buffer
-	w := &writer{Style: s, out: &b}
-	w.verdict(r)
-	w.channels(r)
-	w.line("")
-	w.briefDanger(r)
-	w.briefFaults(r)
-	w.briefMove(r)
-	w.briefTests(r)
-	w.briefOthers(r)
-	lines := strings.Split(strings.TrimRight(b.String(), "\n"), "\n")
+	picture := briefSketch(r, s)
+	lines := briefly(r, s, picture, 1)
+	if len(picture) == 0 || len(lines) > briefLines {
+		picture = nil
+	}
+	for tests := briefTests; tests > 0; tests-- { // a sketch is worth more than a second test
+		lines = briefly(r, s, picture, tests)
+		if len(picture) == 0 || len(lines) <= briefLines {
+			break
+		}
+	}
 	if len(lines) > briefLines {
-		lines = append(lines[:briefLines-1], w.label("MORE", "--full prints the rest"))
+		lines = append(lines[:briefLines-1], s.label("MORE", "--full prints the rest"))
 	}
 	_, err := io.WriteString(out, strings.Join(lines, "\n")+"\n")
 	return err
 }
 
+// briefly is the screen with a picture and so many tests.
+func briefly(r diagnose.Result, s Style, picture []string, tests int) []string {
+	var b bytes.Buffer
+	w := &writer{Style: s, out: &b}
+	w.verdict(r)
+	w.channels(r)
+	w.line("")
+	for _, l := range picture {
+		w.line(l)
+	}
+	if len(picture) > 0 {
+		w.line("")
+	}
+	w.briefDanger(r)
+	w.briefFaults(r)
+	w.briefMove(r)
+	w.briefTests(r, tests)
+	w.briefOthers(r)
+	return strings.Split(strings.TrimRight(b.String(), "\n"), "\n")
+}
+
+// briefSketch is the sketch of a fault, which is what a person moves by.
+func briefSketch(r diagnose.Result, s Style) []string {
+	if r.Verdict != diagnose.Fault {
+		return nil
+	}
+	return s.SketchLines(&r)
+}
+
 const labelWidth = 9
 
-func (w *writer) label(word, text string) string {
+func (s Style) label(word, text string) string {
 	return fmt.Sprintf("%-*s%s", labelWidth, word, text)
 }
 
@@ -99,9 +131,9 @@ func (w *writer) briefMove(r diagnose.Result) {
 	}
 	var after []string
 	for _, e := range x.Expect {
-		watts, okW := e.Power.Get()
-		angle, okT := e.Angle.Get()
-		after = append(after, fmt.Sprintf("ch %d %s kW, lag %s°", e.Channel, Figures(watts/1000, okW), Fixed(float64(angle), okT, 1)))
+		if e.Power.Known() || e.Angle.Known() {
+			after = append(after, fmt.Sprintf("ch %d %s kW, lag %s°", e.Channel, Amount(e.Power, 1000), Plain(e.Angle, 1)))
+		}
 	}
 	if len(after) > 0 {
 		w.labelled("EXPECT", "at the same load: "+strings.Join(after, "; "))
@@ -109,16 +141,12 @@ func (w *writer) briefMove(r diagnose.Result) {
 	if best, ok := x.Registration.Get(); ok {
 		w.labelled("REGISTERS", fmt.Sprintf(" %.3f of the true power, between %.3f and %.3f", best, x.RegistrationLow.Or(best), x.RegistrationHigh.Or(best)))
 	}
-	if x.Sequence != nil {
-		w.labelled("SEQUENCE", *x.Sequence)
-	}
 }
 
-func (w *writer) briefTests(r diagnose.Result) {
+func (w *writer) briefTests(r diagnose.Result, most int) {
 	if r.Verdict == diagnose.Agrees {
 		return
 	}
-	const most = 3
 	for i, t := range r.NextTests[:min(most, len(r.NextTests))] {
 		word := ""
 		if i == 0 {

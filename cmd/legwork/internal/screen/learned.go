@@ -68,7 +68,7 @@ func (w *writer) learnedChannels(r *learn.Result) {
 }
 
 func (w *writer) learnedRow(points []learn.Point, q reading.Quantity, after string) {
-	w.line(fmt.Sprintf("  %-15s %-33s %s%s", q, registersOf(points, q), valuesOf(points, q), after))
+	w.line(fmt.Sprintf("  %-15s %-33s  %s%s", q, registersOf(points, q), valuesOf(points, q), after))
 }
 
 // quantitiesOf lists the quantities of points in their order.
@@ -158,6 +158,9 @@ func (w *writer) notSettled(r *learn.Result) {
 		w.learnedRow(r.Open, q, fmt.Sprintf("  (%.0f %%)", 100*leastProbable(r.Open, q)))
 	}
 	if r.Ask == nil {
+		if !r.Settled {
+			w.line("No single measurement would settle it. Read again while loads change: what moves together says more.")
+		}
 		return
 	}
 	unit, scale := r.Ask.Point.Quantity.Unit(), 1.

@@ -13,6 +13,7 @@ func Verdict(out io.Writer, r diagnose.Result, s Style) error {
 	w := &writer{Style: s, out: out}
 	w.verdict(r)
 	w.channels(r)
+	w.sketch(r)
 	w.drawing(r)
 	w.dataFaults(r)
 	w.cautions(r)
@@ -30,8 +31,11 @@ func (w *writer) verdict(r diagnose.Result) {
 	if r.Service.Inferred {
 		service += " (taken from the voltages; --service declares it)"
 	}
+	if r.Verdict != diagnose.Undecided && len(r.Explanations) > 0 && r.Explanations[0].Sequence != nil {
+		service += ", sequence " + *r.Explanations[0].Sequence
+	}
 	if r.Steps > 0 {
-		service += fmt.Sprintf("; %d changes of load used", r.Steps)
+		service += "; " + Count(r.Steps, "change of load", "changes of load") + " used"
 	}
 	w.line(w.plain(service))
 }
@@ -47,7 +51,7 @@ var channelWidths = []int{7, 7, 8, 8, 8, 7, -21}
 
 func (w *writer) channels(r diagnose.Result) {
 	w.line("")
-	w.line(w.row([]string{"channel", "V", "A", "kW", "kvar", "lag °", "state"}, channelWidths))
+	w.line(w.heads([]string{"channel", "V", "A", "kW", "kvar", "lag °", "state"}, channelWidths))
 	for _, c := range r.Channels {
 		state := stateWords[c.State]
 		if c.State != diagnose.StateAgrees {
@@ -62,6 +66,10 @@ func (w *writer) channels(r diagnose.Result) {
 func (w *writer) drawing(r diagnose.Result) {
 	rays, apart := Rays(r)
 	if len(rays) == 0 {
+		return
+	}
+	if w.Words {
+		w.raysInWords(rays, apart)
 		return
 	}
 	w.line("")

@@ -47,7 +47,7 @@ func (m *Model) rightColumn(wide, rows int) []string {
 	}
 	below = append(below, m.link(wide)...)
 	room := rows - len(below)
-	lines := m.phasors(wide, min(room, wide/2+1))
+	lines := m.picture(wide, min(room, wide/2+1))
 	for len(lines) < room {
 		lines = append(lines, "")
 	}

@@ -50,7 +50,8 @@ var keyHelp = [...][2]string{
 	{"s", "a load step: you switch a load on, the screen says which channel took it"},
 	{"t", "type what a test showed, in one of the forms below; Tab goes through them"},
 	{"m", "the moves: cautions, what to move, and what should be read then"},
-	{"n", "judge anew: the wiring was changed"},
+	{"v", "the other picture: the sketch of the wiring, or the phasors"},
+	{"n", "something was moved: type what, it is noted, and judged anew"},
 	{"p", "pause: the meter isn't asked; p again goes on"},
 	{"q", "quit"},
 }
@@ -73,8 +74,9 @@ func (m *Model) helpLines() []string {
 	for _, e := range diagnose.FindingExamples() {
 		add("  "+e, 4)
 	}
-	b = append(b, "", m.style.Bold("The picture"))
-	add("  V1 V2 V3 are the voltages, long lines. I1 I2 I3 are the currents, dotted. A current that lags stands clockwise of its voltage.", 2)
+	b = append(b, "", m.style.Bold("The pictures"))
+	add("  The sketch: each conductor from supply to load, each lead down to its input at the meter: V1 V2 V3 voltages, I1 I2 I3 currents. A CT is a ring with its arrow. A word below an input says what to do with it.", 2)
+	add("  The phasors: V1 V2 V3 are long lines, I1 I2 I3 are dotted. A current that lags is clockwise of its voltage.", 2)
 	b = append(b, "", m.style.Bold("The verdict"))
 	add("  The percentage is how probable the first explanation is. Every load that comes or goes is evidence; one that goes on and off again counts once.", 2)
 	add("  Readings that show plainly that the wiring was changed are judged anew by themselves. `legwork help seen` says more.", 2)
