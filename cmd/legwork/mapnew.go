@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/files"
 	"legwork/cmd/legwork/internal/flags"
 	"legwork/diagnose/wiring"
 	"legwork/probe/regmap"
@@ -37,7 +38,7 @@ func (a *app) runMapNew(file string, o regmap.BlankOptions) error {
 	if ext := strings.ToLower(filepath.Ext(file)); ext != ".yaml" && ext != ".yml" {
 		return fmt.Errorf("%s: the name of a register map ends in .yaml", file)
 	}
-	if err := writeNew(file, regmap.Blank(o)); err != nil {
+	if err := mapFormat.write(files.Output{Name: file}, regmap.Blank(o)); err != nil {
 		return err
 	}
 	_, err := fmt.Fprintf(a.stdout, "%s is there to be filled in; then: legwork map check %s\n", file, file)

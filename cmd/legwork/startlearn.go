@@ -9,6 +9,7 @@ import (
 	"strings"
 	"time"
 
+	"legwork/cmd/legwork/internal/files"
 	"legwork/cmd/legwork/internal/job"
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/probe/learn"
@@ -148,7 +149,7 @@ func (s *starting) writeMap(r *learn.Result) error {
 		return status(exitUndecided)
 	}
 	name := s.mapName()
-	if err := writeNew(name, r.File()); err != nil {
+	if err := mapFormat.write(files.Output{Name: name}, r.File()); err != nil {
 		return err
 	}
 	s.Map = name
