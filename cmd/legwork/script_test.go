@@ -29,7 +29,7 @@ func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Files: files,
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){"status": status_, "hostile": hostile,
-			"append": appendTo, "swap": swap, "sheet": sheetOf, "list": sitesOf,
+			"append": appendTo, "swap": swap, "sheet": sheetOf, "list": meterList,
 			"simulate": simulate, "certificates": certificates, "crlf": crlf, "interrupted": interrupted},
 		Setup: func(e *testscript.Env) error { e.Setenv("LANG", "C.UTF-8"); return nil },
 	})
@@ -134,8 +134,8 @@ func sheetOf(ts *testscript.TestScript, _ bool, args []string) {
 	ts.Check(os.WriteFile(ts.MkAbs(args[0]), fmt.Appendf(nil, "legwork-job: 1\nmeter: %q\n", args[1]), 0o600))
 }
 
-// sitesOf writes a sites file of METERs: list FILE METER...
-func sitesOf(ts *testscript.TestScript, _ bool, args []string) {
+// meterList writes a sites file of METERs: list FILE METER...
+func meterList(ts *testscript.TestScript, _ bool, args []string) {
 	text := "name,meter,map\n"
 	for i, meter := range args[1:] {
 		text += fmt.Sprintf("kiln%.*s,%s,%s\n", i, "abcdefgh", meter, map[bool]string{true: "sunspec"}[i > 0])
