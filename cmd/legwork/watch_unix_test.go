@@ -71,7 +71,12 @@ func (x *terminal) text() string { return ansi.Strip(x.screen.Render()) }
 // shows waits till the screen has a text.
 func (x *terminal) shows(want string) {
 	x.t.Helper()
-	late := time.After(20 * time.Second)
+	x.showsWithin(20*time.Second, want)
+}
+
+func (x *terminal) showsWithin(d time.Duration, want string) {
+	x.t.Helper()
+	late := time.After(d)
 	for !strings.Contains(x.text(), want) {
 		select {
 		case <-x.changed:
