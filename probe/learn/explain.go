@@ -154,7 +154,7 @@ func (l *library) shows(g *group, q reading.Quantity) bool {
 			bad++
 		}
 	}
-	return good >= bad
+	return good >= bad || bad == 1
 }
 
 // overlap reports groups that share registers.
@@ -333,7 +333,7 @@ func (e *explanation) addApparent(others []*explanation) {
 	bestS, bestQ := 0., 0.
 	e.rivals = others
 	for _, o := range others {
-		if o.ten != e.ten || o.p.form.size() != e.p.form.size() || o.p.stride != e.p.stride || o == e || overlap(o.p, e.p) {
+		if o.ten != e.ten || !alongside(o.p, e.p) || o == e || overlap(o.p, e.p) {
 			continue
 		}
 		if x := o.one; x > bestS && !slices.ContainsFunc(o.p.of, func(s *series) bool { return s.low < 0 }) {
@@ -358,6 +358,12 @@ func (e *explanation) addApparent(others []*explanation) {
 	if e.s == nil && e.one > 3*float64(len(e.p.of)) {
 		e.add("power is apparent", -2)
 	}
+}
+
+// alongside reports groups that may be of one kind and step: a 32-bit one that
+// is small is known by its low halves only.
+func alongside(a, b *group) bool {
+	return a.stride == b.stride && a.float() == b.float() && (a.size() == b.size() || a.stride != 1)
 }
 
 // unity weighs that P is V I in all channels, against a number that is any.

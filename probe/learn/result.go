@@ -54,7 +54,7 @@ func (l *library) conclude(all []*view, measured []Measured) *Result {
 	if n := len(top.v.of); chances.channels > mostSeen {
 		r.Channels = n
 	}
-	r.Settled = true
+	r.Settled = !slices.ContainsFunc(measured, func(m Measured) bool { return m.Point.Channel() > len(top.v.of) })
 	for _, p := range l.found(top, st, chances, measured) {
 		bar := likely
 		if p.Quantity <= reading.Power {
@@ -87,7 +87,7 @@ func (l *library) chooseReactive(e *explanation) {
 	var found *group
 	for _, o := range e.rivals {
 		x := e.squares(o)
-		if o == e || x < 0 || o.ten != e.ten || o.p.size() != e.p.size() || o.p.stride != e.p.stride || o.p == e.s ||
+		if o == e || x < 0 || o.ten != e.ten || !alongside(o.p, e.p) || o.p == e.s ||
 			overlap(o.p, e.p) || e.s != nil && overlap(o.p, e.s) || e.pf != nil && overlap(o.p, e.pf) || e.pt != nil && inside(e.pt, o.p) {
 			continue
 		}
@@ -95,15 +95,17 @@ func (l *library) chooseReactive(e *explanation) {
 		if o.p.at < e.p.at {
 			x -= 2.5
 		}
-		if x += math.Min(4, fits); x > most {
+		if x += math.Min(2, fits-1); x > most {
 			most, found = x, o.p
 			e.qt = nil
-			if fits > 1 {
+			if fits > 2 {
 				e.qt = total
 			}
 		}
 	}
-	e.q = found
+	if e.q = found; found == nil {
+		e.qt = nil
+	}
 	e.weighed = append(e.weighed, weighing{"chosen", most})
 }
 
