@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"legwork/probe/reading"
+	"legwork/probe/regmap"
 )
 
 // explanation joins quantities of the same channels. Its numbers are those of
@@ -143,12 +144,14 @@ func (l *library) shows(g *group, q reading.Quantity) bool {
 		if m.Point.Quantity != q || m.Point.Index < 1 || m.Point.Index > len(g.of) || m.Value == 0 {
 			continue
 		}
-		x := g.of[m.Point.Index-1].most()
-		if x == 0 {
+		one := g.of[m.Point.Index-1]
+		if one.zero() {
 			continue
 		}
-		ten := math.Log10(x / m.Value)
-		if off := math.Abs(ten - math.Round(ten)); off < 0.15 {
+		if slices.ContainsFunc(one.x, func(x float64) bool {
+			ten := math.Log10(math.Abs(x) / m.Value)
+			return math.Abs(ten-math.Round(ten)) < 0.15
+		}) {
 			good++
 		} else {
 			bad++
@@ -312,6 +315,10 @@ func (e *explanation) addPlaces() {
 	}
 	if e.v.form != e.i.form {
 		e.add("form", -0.6)
+	}
+	v, i, p := e.v.exchanged(), e.i.exchanged(), e.p.exchanged()
+	if v && !(i && p) || i && !p || p && e.v.typ == regmap.S32 {
+		e.add("exchanged bytes", -4)
 	}
 	if e.p.size() < e.i.size() {
 		e.add("form", -1)

@@ -40,28 +40,29 @@ type standing struct {
 	probability float64
 }
 
-// stand weighs the ways in which the parts can stand.
+// stand weighs the ways in which the parts can stand. The powers stand alike;
+// the others do where they can.
 func (l *library) stand(e *explanation) standing {
-	all := e.parts()
 	if e.i.float() {
 		return standing{true, e.i.order, 1}
 	}
-	fixed, exchanged := regmap.Order(""), false
-	for _, p := range all {
+	var all []part
+	exchanged := false
+	for i, p := range e.parts() {
 		if p.typ == regmap.S32 {
-			fixed = p.order
+			return standing{true, p.order, 1}
 		}
-		exchanged = exchanged || p.typ == swappedU16 || p.typ == swappedS16
-	}
-	if fixed != "" {
-		return standing{true, fixed, 1}
+		exchanged = exchanged || p.exchanged()
+		if isPower := i > 1 && p.group != e.pf; isPower || extends(p.group, regmap.ABCD) || extends(p.group, regmap.CDAB) || p.exchanged() {
+			all = append(all, p)
+		}
 	}
 	first, second := regmap.ABCD, regmap.CDAB
 	if exchanged {
 		first, second = regmap.BADC, regmap.DCBA
 	}
 	short := 0.985 // read alike as long as values are small
-	if all[0].most() > 40000 || all[1].most() > 30000 || all[2].most() > 15000 {
+	if e.v.most() > 40000 || e.i.most() > 30000 || e.p.most() > 15000 {
 		short = 0.6
 	}
 	isFirst, isSecond := l.allLong(all, first), l.allLong(all, second)
@@ -92,7 +93,7 @@ func (l *library) allLong(all []part, o regmap.Order) bool {
 		if !extends(p.group, o) {
 			return false
 		}
-		some = some || len(p.of) > 1 || p.table == all[0].table
+		some = true
 	}
 	return some
 }
@@ -100,6 +101,9 @@ func (l *library) allLong(all []part, o regmap.Order) bool {
 // extends reports that a group of short integers has the high halves of an
 // order beside it.
 func extends(g *group, o regmap.Order) bool {
+	if bytesExchanged(o) != g.exchanged() || len(g.of) > 1 && g.stride < 2 {
+		return false
+	}
 	by := 1
 	if highFirst(o) {
 		by = -1
@@ -169,7 +173,7 @@ func (st standing) point(p part, s *series, ten int) regmap.Point {
 		if !below {
 			out.Type = regmap.U32
 		}
-	case st.long && (len(p.of) == 1 || p.stride > 1) && extends(p.group, st.order):
+	case st.long && extends(p.group, st.order):
 		out.Count, out.Order, out.Type = 2, st.order, regmap.S32
 		if !below {
 			out.Type = regmap.U32
