@@ -137,11 +137,12 @@ func (a *app) takeRegisters(ctx context.Context, at source.Address, f learnFlags
 func (p *progress) looks(s blocks.Step) {
 	switch s.Stage {
 	case blocks.Reading:
-		p.tell("reading %s for the %s time of %d", registers(s.Registers), ordinal(s.Done+1), s.Most)
+		p.tell("reading them for the %s time of %d", ordinal(s.Done+1), s.Most)
 	case blocks.Growing:
-		p.tell("%d questions asked; a block is there at %s register %d", s.Asked, s.Table, s.Address)
+		p.tell("%d questions asked, %s found; here are more, at %s %d  (about %s left)", s.Asked, registers(s.Registers), s.Table,
+			s.Address, roundly(s.Left))
 	default:
-		p.tell("%d of %d places asked, %s found  (%s left at most)", s.Done, s.Most, registers(s.Registers), roundly(s.Left))
+		p.tell("%d of %d places asked, %s found  (about %s left)", s.Done, s.Most, registers(s.Registers), roundly(s.Left))
 	}
 }
 
