@@ -18,8 +18,8 @@ import (
 )
 
 func (a *app) mapCommand() *cobra.Command {
-	return group("map", "bench", "Check a register map, or learn one from a meter; its schema, for an editor",
-		a.mapCheck(), a.mapLearn(), a.mapSchema())
+	return group("map", "bench", "Make, learn and check a register map; its schema, for an editor",
+		a.mapNew(), a.mapLearn(), a.mapCheck(), a.mapSchema())
 }
 
 type mapFlags struct {

@@ -58,7 +58,7 @@ func (a *app) mapLearn() *cobra.Command {
 }
 
 func (a *app) runMapLearn(c *cobra.Command, meter string, f learnFlags) error {
-	address, err := f.address(meter)
+	address, err := a.address(c, meter, &f.meterFlags)
 	if err != nil {
 		return a.explain(err)
 	}

@@ -37,8 +37,10 @@ type progress struct {
 const patience = 2 * time.Second
 
 func (a *app) progress() *progress {
-	f, ok := fileOf(a.stderr)
-	return &progress{a.stderr, ok && !a.lineByLine() && term.IsTerminal(int(f.Fd())), time.Now()}
+	if f, ok := fileOf(a.stderr); ok && !a.lineByLine() && term.IsTerminal(int(f.Fd())) {
+		return &progress{f, true, time.Now()} // past the guard, which would write the return of the cursor out
+	}
+	return &progress{a.stderr, false, time.Now()}
 }
 
 // lineByLine reports that nothing may be drawn over: a screen reader or a dumb

@@ -105,7 +105,7 @@ func (a *app) runSurvey(ctx context.Context, file string, f surveyFlags) error {
 	show := a.progress()
 	begun := time.Now()
 	r := survey.Run(ctx, list, survey.Options{Samples: f.samples, Interval: f.interval, AtOnce: f.atOnce,
-		Timeout: f.timeout, Retries: f.retries,
+		Timeout: f.timeout, Retries: f.retries, Told: a.toldInFull(),
 		Progress: func(done, all int) { show.many(done, all, time.Since(begun)) }})
 	show.end()
 	if earlier != nil {
