@@ -70,16 +70,22 @@ func newFlow(a *anchor, i *group) *flow {
 	return f
 }
 
-// follows is a quick look whether a power changes as V I does, or by some other load.
+// follows is a quick look whether a power changes as V I does, but for a load
+// that is switched, or by itself.
 func (f *flow) follows(p *group) bool {
 	for k, s := range p.of {
-		va := f.va[k]
-		last := len(va) - 1
-		if va[0] == 0 || va[last] == 0 {
-			continue
+		strays := 0
+		for r := 1; r < len(s.x); r++ {
+			was, is := f.va[k][r-1], f.va[k][r]
+			if was == 0 || is == 0 {
+				continue
+			}
+			a, b := s.x[r-1]/was, s.x[r]/is
+			if math.Abs(a-b) > 0.3*(math.Abs(a)+math.Abs(b)) && math.Abs(s.x[r]-s.x[r-1]) > 4*s.step {
+				strays++
+			}
 		}
-		first, end := s.x[0]/va[0], s.x[last]/va[last]
-		if math.Abs(first-end) > 0.3*(math.Abs(first)+math.Abs(end)) && math.Abs(s.x[0]-s.x[last]) > 4*s.step {
+		if 2*strays > len(s.x)-1 {
 			return false
 		}
 	}
@@ -249,7 +255,8 @@ func (e *explanation) tenFits() bool {
 func (e *explanation) steadiness(k int) float64 {
 	share := e.share[k]
 	size := math.Abs(e.mid[k])
-	near := 1.4 * math.Hypot(apart*(size+0.3), size*e.fuzz[k])
+	across := math.Sqrt(math.Max(0.1, 1-size*size)) // what a change of the angle does
+	near := 1.4 * math.Hypot(math.Hypot(apart*size, 2*apart*across), size*e.fuzz[k])
 	unlike := math.Hypot(near, size*math.Hypot(unrest(e.i.of[k].x), unrest(e.p.of[k].x)))
 	sum := 0.
 	for r := 1; r < len(share); r++ {
@@ -357,7 +364,7 @@ func (e *explanation) addApparent(others []*explanation) {
 	e.add("S = V I", math.Max(0, math.Min(14, bestS)-0.5*math.Log(float64(1+len(others)))))
 	e.add("P2 + Q2 = S2", math.Min(5, bestQ))
 	if e.q != nil && e.q.at < e.p.at {
-		e.add("order of P and Q", -2.5)
+		e.add("order of P and Q", -4)
 	}
 	if e.s != nil && e.s.at < e.p.at {
 		e.add("order of P and S", -2)
