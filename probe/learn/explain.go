@@ -73,6 +73,12 @@ func newFlow(a *anchor, i *group) *flow {
 // follows is a quick look whether a power changes as V I does, but for a load
 // that is switched, or by itself.
 func (f *flow) follows(p *group) bool {
+	largest := 0.
+	for k, s := range p.of {
+		if va := f.va[k][0]; va != 0 {
+			largest = math.Max(largest, math.Abs(s.x[0])/va)
+		}
+	}
 	for k, s := range p.of {
 		strays := 0
 		for r := 1; r < len(s.x); r++ {
@@ -81,7 +87,7 @@ func (f *flow) follows(p *group) bool {
 				continue
 			}
 			a, b := s.x[r-1]/was, s.x[r]/is
-			if math.Abs(a-b) > 0.3*(math.Abs(a)+math.Abs(b)) && math.Abs(s.x[r]-s.x[r-1]) > 4*s.step {
+			if math.Abs(a-b) > 0.3*(math.Abs(a)+math.Abs(b))+0.03*largest && math.Abs(s.x[r]-s.x[r-1]) > 4*s.step {
 				strays++
 			}
 		}
@@ -194,6 +200,9 @@ func pair(a *anchor, f *flow, p *group) *explanation {
 	e.share = make([][]float64, len(p.of))
 	e.fuzz, e.mid = make([]float64, len(p.of)), make([]float64, len(p.of))
 	e.add("voltages", a.score)
+	if twins(a.group) && twins(f.i) && twins(p) {
+		e.add("one channel twice", -15)
+	}
 	scale := math.Pow10(-e.ten)
 	for k := range p.of {
 		e.fuzz[k] = f.fuzz[k] + p.of[k].coarse(p.of[k].most())
@@ -214,6 +223,19 @@ func pair(a *anchor, f *flow, p *group) *explanation {
 	e.addPlaces()
 	e.one = e.unity()
 	return e
+}
+
+// twins reports a group whose first two channels are the same number.
+func twins(g *group) bool {
+	if len(g.of) < 2 {
+		return false
+	}
+	for r, x := range g.of[0].x {
+		if math.Abs(x-g.of[1].x[r]) > 1.1*g.of[0].step+1e-6*math.Abs(x) {
+			return false
+		}
+	}
+	return true
 }
 
 // largestShare is the largest P over V I; it may not be that there is power
@@ -301,6 +323,11 @@ func (g *group) unrest() float64 {
 	return sum
 }
 
+// long reports a group that takes two registers a value, or may.
+func (g *group) long() bool {
+	return g.size() == 2 || g.exchanged() || extends(g, regmap.ABCD) || extends(g, regmap.CDAB)
+}
+
 // addPlaces weighs where the groups stand: the quantities of a meter stand near
 // each other, in forms that go together. Our choice, no source.
 func (e *explanation) addPlaces() {
@@ -330,13 +357,13 @@ func (e *explanation) addPlaces() {
 	if e.p.size() < e.i.size() {
 		e.add("form", -1)
 	}
-	if e.i.stride != e.v.stride && e.i.size() == e.v.size() {
+	if e.i.stride != e.v.stride && e.i.long() == e.v.long() {
 		e.add("stride", -3)
 	}
 	if v, i := e.v.group.unrest(), e.i.unrest(); v > 0 && i > 0 {
 		e.add("voltages are steadier", math.Max(-3, math.Min(0, math.Log(i/v))))
 	}
-	if e.p.stride != e.i.stride && e.p.size() == e.i.size() {
+	if e.p.stride != e.i.stride && e.p.long() == e.i.long() {
 		e.add("stride", -1)
 	}
 }

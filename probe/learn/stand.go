@@ -59,7 +59,7 @@ func (l *library) stand(e *explanation) standing {
 	if e.v.most() > 40000 || e.i.most() > 30000 || e.p.most() > 15000 {
 		short = 0.6
 	}
-	isFirst, isSecond := extends(e.p, first), extends(e.p, second)
+	isFirst, isSecond := e.allExtend(first), e.allExtend(second)
 	x := l.firstRather(e, first, second)
 	switch {
 	case !isFirst && !isSecond && !e.p.exchanged():
@@ -74,6 +74,12 @@ func (l *library) stand(e *explanation) standing {
 		return standing{true, first, 1 / (1 + math.Exp(-x))}
 	}
 	return standing{true, second, 1 / (1 + math.Exp(x))}
+}
+
+// allExtend reports that all kinds of power, which mostly stand alike, have the
+// high halves of an order.
+func (e *explanation) allExtend(o regmap.Order) bool {
+	return extends(e.p, o) && (e.s == nil || extends(e.s, o)) && (e.q == nil || extends(e.q, o))
 }
 
 // extends reports that a group of short integers has the high halves of an
@@ -105,16 +111,9 @@ func extends(g *group, o regmap.Order) bool {
 func (l *library) firstRather(e *explanation, first, second regmap.Order) float64 {
 	x := 0.
 	low := e.p.of[0]
-	for _, p := range e.parts() {
-		isFirst, isSecond := extends(p.group, first), extends(p.group, second)
-		switch {
-		case isFirst && !isSecond:
-			x += 1.5
-		case isSecond && !isFirst:
-			x -= 1.5
-		}
-		if (isFirst || isSecond) && p.at < low.at {
-			low = p.of[0]
+	for _, g := range []*group{e.s, e.q} {
+		if g != nil && g.at < low.at {
+			low = g.of[0]
 		}
 	}
 	offset := low.at - low.block.At // of the low half
