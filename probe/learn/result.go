@@ -175,8 +175,32 @@ func (l *library) found(v *view, st standing, c chances, measured []Measured) []
 	if v.qt != nil {
 		add(reading.TotalReactive, part{alone(v.qt), true}, v.watt(), c.all*sumSure(v.part("total reactive power")), t.sum(reading.Reactive, reading.TotalReactive, v.q, v.qt))
 	}
+	doubt(out, measured)
 	out = append(out, l.frequency(v, st, measured)...)
 	return append(out, l.lineVoltages(v, st, c.volts)...)
+}
+
+// doubt lowers the probability of a quantity that most of what was measured of
+// it contradicts.
+func doubt(all []Point, measured []Measured) {
+	for _, q := range []reading.Quantity{reading.Voltage, reading.Current, reading.Power} {
+		good, bad := 0, 0
+		for _, m := range measured {
+			i := slices.IndexFunc(all, func(p Point) bool { return p.Point.Point == m.Point })
+			switch {
+			case i < 0 || m.Point.Quantity != q || m.Value == 0:
+			case math.Abs(math.Abs(all[i].Reads)-m.Value) < 0.25*m.Value:
+				good++
+			default:
+				bad++
+			}
+		}
+		for i := range all {
+			if all[i].Quantity == q && bad > good {
+				all[i].Probability *= 0.3
+			}
+		}
+	}
 }
 
 // part is what one weighing gave.

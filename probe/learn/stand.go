@@ -46,35 +46,29 @@ func (l *library) stand(e *explanation) standing {
 	if e.i.float() {
 		return standing{true, e.i.order, 1}
 	}
-	var all []part
-	exchanged := false
-	for i, p := range e.parts() {
+	for _, p := range e.parts() {
 		if p.typ == regmap.S32 {
 			return standing{true, p.order, 1}
 		}
-		exchanged = exchanged || p.exchanged()
-		if isPower := i > 1 && p.group != e.pf; isPower || extends(p.group, regmap.ABCD) || extends(p.group, regmap.CDAB) || p.exchanged() {
-			all = append(all, p)
-		}
 	}
 	first, second := regmap.ABCD, regmap.CDAB
-	if exchanged {
+	if e.p.exchanged() {
 		first, second = regmap.BADC, regmap.DCBA
 	}
 	short := 0.985 // read alike as long as values are small
 	if e.v.most() > 40000 || e.i.most() > 30000 || e.p.most() > 15000 {
 		short = 0.6
 	}
-	isFirst, isSecond := l.allLong(all, first), l.allLong(all, second)
-	x := l.firstRather(all, first, second)
+	isFirst, isSecond := e.allExtend(first), e.allExtend(second)
+	x := l.firstRather(e, first, second)
 	switch {
-	case !isFirst && !isSecond && !exchanged:
+	case !isFirst && !isSecond && !e.p.exchanged():
 		return standing{false, regmap.ABCD, 1}
 	case isFirst && (!isSecond || x > 3):
 		return standing{true, first, 0.98}
 	case isSecond && l.counters(second) > 0 && (!isFirst && x < 1 || x < -3):
 		return standing{true, second, 0.98}
-	case !exchanged && short > 0.9:
+	case !e.p.exchanged() && short > 0.9:
 		return standing{false, regmap.ABCD, short}
 	case isFirst && x > 0:
 		return standing{true, first, 1 / (1 + math.Exp(-x))}
@@ -82,20 +76,10 @@ func (l *library) stand(e *explanation) standing {
 	return standing{true, second, 1 / (1 + math.Exp(x))}
 }
 
-// allLong reports that all parts which have room for it extend their sign in an
-// order, and that some have.
-func (l *library) allLong(all []part, o regmap.Order) bool {
-	some := false
-	for _, p := range all {
-		if len(p.of) > 1 && p.stride < 2 {
-			continue
-		}
-		if !extends(p.group, o) {
-			return false
-		}
-		some = true
-	}
-	return some
+// allExtend reports that all kinds of power, which mostly stand alike, have the
+// high halves of an order.
+func (e *explanation) allExtend(o regmap.Order) bool {
+	return extends(e.p, o) && (e.s == nil || extends(e.s, o)) && (e.q == nil || extends(e.q, o))
 }
 
 // extends reports that a group of short integers has the high halves of an
@@ -124,12 +108,12 @@ func extends(g *group, o regmap.Order) bool {
 
 // firstRather weighs, as a logarithm, that the high half stands first: a block
 // mostly begins with a value, and counters have high halves of their own.
-func (l *library) firstRather(all []part, first, second regmap.Order) float64 {
+func (l *library) firstRather(e *explanation, first, second regmap.Order) float64 {
 	x := 0.
-	low := all[0].of[0]
-	for _, p := range all {
-		if p.at < low.at {
-			low = p.of[0]
+	low := e.p.of[0]
+	for _, g := range []*group{e.s, e.q} {
+		if g != nil && g.at < low.at {
+			low = g.of[0]
 		}
 	}
 	offset := low.at - low.block.At // of the low half
