@@ -15,7 +15,11 @@ func (w *writer) sketch(r diagnose.Result) {
 	}
 }
 
-// SketchLines is the sketch of a result in as many columns as there are; nothing where it places no conductor.
+// SketchLines is the sketch of a result in as many columns as there are; nothing where it places no conductor,
+// or where words do.
 func (s Style) SketchLines(r *diagnose.Result) []string {
+	if s.Words {
+		return nil
+	}
 	return sketch.Text(sketch.Pictures(r), s.width(), s.ASCII)
 }
