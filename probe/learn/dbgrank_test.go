@@ -183,7 +183,7 @@ func TestViews(t *testing.T) {
 	}
 	var all []Measured
 	if os.Getenv("M") != "" {
-		all = measure(l, im.Times[5].Add(20*time.Second), rand.New(rand.NewPCG(uint64(seed), 5)))
+		all = measure(l, im.Times[5].Add(3*time.Second), rand.New(rand.NewPCG(uint64(seed), 5)))
 	}
 	fmt.Println(all)
 	lib := read(im)

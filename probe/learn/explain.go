@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"legwork/probe/reading"
+	"legwork/probe/regmap"
 )
 
 // explanation joins quantities of the same channels. Its numbers are those of
@@ -69,16 +70,28 @@ func newFlow(a *anchor, i *group) *flow {
 	return f
 }
 
-// follows is a quick look whether a power changes as V I does, or by some other load.
+// follows is a quick look whether a power changes as V I does, but for a load
+// that is switched, or by itself.
 func (f *flow) follows(p *group) bool {
+	largest := 0.
 	for k, s := range p.of {
-		va := f.va[k]
-		last := len(va) - 1
-		if va[0] == 0 || va[last] == 0 {
-			continue
+		if va := f.va[k][0]; va != 0 {
+			largest = math.Max(largest, math.Abs(s.x[0])/va)
 		}
-		first, end := s.x[0]/va[0], s.x[last]/va[last]
-		if math.Abs(first-end) > 0.3*(math.Abs(first)+math.Abs(end)) && math.Abs(s.x[0]-s.x[last]) > 4*s.step {
+	}
+	for k, s := range p.of {
+		strays := 0
+		for r := 1; r < len(s.x); r++ {
+			was, is := f.va[k][r-1], f.va[k][r]
+			if was == 0 || is == 0 {
+				continue
+			}
+			a, b := s.x[r-1]/was, s.x[r]/is
+			if math.Abs(a-b) > 0.3*(math.Abs(a)+math.Abs(b))+0.03*largest && math.Abs(s.x[r]-s.x[r-1]) > 4*s.step {
+				strays++
+			}
+		}
+		if 2*strays > len(s.x)-1 {
 			return false
 		}
 	}
@@ -143,18 +156,20 @@ func (l *library) shows(g *group, q reading.Quantity) bool {
 		if m.Point.Quantity != q || m.Point.Index < 1 || m.Point.Index > len(g.of) || m.Value == 0 {
 			continue
 		}
-		x := g.of[m.Point.Index-1].most()
-		if x == 0 {
+		one := g.of[m.Point.Index-1]
+		if one.zero() {
 			continue
 		}
-		ten := math.Log10(x / m.Value)
-		if off := math.Abs(ten - math.Round(ten)); off < 0.15 {
+		if slices.ContainsFunc(one.x, func(x float64) bool {
+			ten := math.Log10(math.Abs(x) / m.Value)
+			return math.Abs(ten-math.Round(ten)) < 0.15
+		}) {
 			good++
 		} else {
 			bad++
 		}
 	}
-	return good >= bad
+	return good >= bad || bad == 1
 }
 
 // overlap reports groups that share registers.
@@ -185,6 +200,9 @@ func pair(a *anchor, f *flow, p *group) *explanation {
 	e.share = make([][]float64, len(p.of))
 	e.fuzz, e.mid = make([]float64, len(p.of)), make([]float64, len(p.of))
 	e.add("voltages", a.score)
+	if twins(a.group) && twins(f.i) && twins(p) {
+		e.add("one channel twice", -15)
+	}
 	scale := math.Pow10(-e.ten)
 	for k := range p.of {
 		e.fuzz[k] = f.fuzz[k] + p.of[k].coarse(p.of[k].most())
@@ -205,6 +223,19 @@ func pair(a *anchor, f *flow, p *group) *explanation {
 	e.addPlaces()
 	e.one = e.unity()
 	return e
+}
+
+// twins reports a group whose first two channels are the same number.
+func twins(g *group) bool {
+	if len(g.of) < 2 {
+		return false
+	}
+	for r, x := range g.of[0].x {
+		if math.Abs(x-g.of[1].x[r]) > 1.1*g.of[0].step+1e-6*math.Abs(x) {
+			return false
+		}
+	}
+	return true
 }
 
 // largestShare is the largest P over V I; it may not be that there is power
@@ -246,7 +277,8 @@ func (e *explanation) tenFits() bool {
 func (e *explanation) steadiness(k int) float64 {
 	share := e.share[k]
 	size := math.Abs(e.mid[k])
-	near := 1.4 * math.Hypot(apart*(size+0.3), size*e.fuzz[k])
+	across := math.Sqrt(math.Max(0.1, 1-size*size)) // what a change of the angle does
+	near := 1.4 * math.Hypot(math.Hypot(apart*size, 2*apart*across), size*e.fuzz[k])
 	unlike := math.Hypot(near, size*math.Hypot(unrest(e.i.of[k].x), unrest(e.p.of[k].x)))
 	sum := 0.
 	for r := 1; r < len(share); r++ {
@@ -291,6 +323,11 @@ func (g *group) unrest() float64 {
 	return sum
 }
 
+// long reports a group that takes two registers a value, or may.
+func (g *group) long() bool {
+	return g.size() == 2 || g.exchanged() || extends(g, regmap.ABCD) || extends(g, regmap.CDAB)
+}
+
 // addPlaces weighs where the groups stand: the quantities of a meter stand near
 // each other, in forms that go together. Our choice, no source.
 func (e *explanation) addPlaces() {
@@ -313,16 +350,20 @@ func (e *explanation) addPlaces() {
 	if e.v.form != e.i.form {
 		e.add("form", -0.6)
 	}
+	v, i, p := e.v.exchanged(), e.i.exchanged(), e.p.exchanged()
+	if v && !(i && p) || i && !p || p && e.v.typ == regmap.S32 {
+		e.add("exchanged bytes", -4)
+	}
 	if e.p.size() < e.i.size() {
 		e.add("form", -1)
 	}
-	if e.i.stride != e.v.stride && e.i.size() == e.v.size() {
+	if e.i.stride != e.v.stride && e.i.long() == e.v.long() {
 		e.add("stride", -3)
 	}
 	if v, i := e.v.group.unrest(), e.i.unrest(); v > 0 && i > 0 {
 		e.add("voltages are steadier", math.Max(-3, math.Min(0, math.Log(i/v))))
 	}
-	if e.p.stride != e.i.stride && e.p.size() == e.i.size() {
+	if e.p.stride != e.i.stride && e.p.long() == e.i.long() {
 		e.add("stride", -1)
 	}
 }
@@ -333,7 +374,7 @@ func (e *explanation) addApparent(others []*explanation) {
 	bestS, bestQ := 0., 0.
 	e.rivals = others
 	for _, o := range others {
-		if o.ten != e.ten || o.p.form.size() != e.p.form.size() || o.p.stride != e.p.stride || o == e || overlap(o.p, e.p) {
+		if o.ten != e.ten || !alongside(o.p, e.p) || o == e || overlap(o.p, e.p) {
 			continue
 		}
 		if x := o.one; x > bestS && !slices.ContainsFunc(o.p.of, func(s *series) bool { return s.low < 0 }) {
@@ -350,7 +391,7 @@ func (e *explanation) addApparent(others []*explanation) {
 	e.add("S = V I", math.Max(0, math.Min(14, bestS)-0.5*math.Log(float64(1+len(others)))))
 	e.add("P2 + Q2 = S2", math.Min(5, bestQ))
 	if e.q != nil && e.q.at < e.p.at {
-		e.add("order of P and Q", -2.5)
+		e.add("order of P and Q", -4)
 	}
 	if e.s != nil && e.s.at < e.p.at {
 		e.add("order of P and S", -2)
@@ -358,6 +399,12 @@ func (e *explanation) addApparent(others []*explanation) {
 	if e.s == nil && e.one > 3*float64(len(e.p.of)) {
 		e.add("power is apparent", -2)
 	}
+}
+
+// alongside reports groups that may be of one kind and step: a 32-bit one that
+// is small is known by its low halves only.
+func alongside(a, b *group) bool {
+	return a.stride == b.stride && a.float() == b.float() && (a.size() == b.size() || a.stride != 1)
 }
 
 // unity weighs that P is V I in all channels, against a number that is any.
