@@ -22,6 +22,7 @@ type explanation struct {
 	s, q, pf *group
 	pfTen    int
 	pt, qt   *series
+	idle     bool           // a channel has no current, or no voltage
 	rivals   []*explanation // of the same currents
 	score    float64
 	weighed  []weighing // what the score is made of
@@ -207,6 +208,8 @@ func pair(a *anchor, f *flow, p *group) *explanation {
 	for k := range p.of {
 		e.fuzz[k] = f.fuzz[k] + p.of[k].coarse(p.of[k].most())
 		if slices.Contains(f.va[k], 0) {
+			e.add("no current", -3)
+			e.idle = true
 			continue
 		}
 		share := make([]float64, len(f.va[k]))
@@ -245,7 +248,7 @@ func largestShare(f *flow, p *group) (most float64, ok bool) {
 	for k, s := range p.of {
 		for r, va := range f.va[k] {
 			if va == 0 {
-				if x := math.Abs(s.x[r]); x > 2*s.step && x > 0.005*all {
+				if x := math.Abs(s.x[r]); x > 2*s.step+1e-5*all {
 					return 0, false
 				}
 				continue

@@ -119,9 +119,7 @@ func chancesOf(top *view, all []*view) chances {
 			continue
 		}
 		c.channels += v.weight
-		volts := same(v.v.group, top.v.group, v.v.ten, top.v.ten)
-		amps := same(v.i, top.i, v.ampere, top.ampere)
-		watts := same(v.p, top.p, v.watt(), top.watt())
+		volts, amps, watts := v.likeness(top)
 		for _, one := range []struct {
 			is  bool
 			sum *float64
