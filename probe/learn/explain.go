@@ -120,10 +120,8 @@ func (l *library) explain(a *anchor, c context) []*explanation {
 		}
 		here = best(here, 40)
 		for _, e := range here {
-			if l.shows(e.p, reading.Power) {
-				e.addApparent(here)
-				all = append(all, e)
-			}
+			e.addApparent(here)
+			all = append(all, e)
 		}
 	}
 	return best(all, 80)
@@ -353,6 +351,9 @@ func (e *explanation) addPlaces() {
 	if e.v.form != e.i.form {
 		e.add("form", -0.6)
 	}
+	if e.v.long() && !e.i.long() {
+		e.add("form", -1)
+	}
 	v, i, p := e.v.exchanged(), e.i.exchanged(), e.p.exchanged()
 	if v && !(i && p) || i && !p || p && e.v.typ == regmap.S32 {
 		e.add("exchanged bytes", -4)
@@ -398,6 +399,9 @@ func (e *explanation) addApparent(others []*explanation) {
 	}
 	if e.s != nil && e.s.at < e.p.at {
 		e.add("order of P and S", -2)
+		if e.p.at-e.s.at >= 2*e.p.span() {
+			e.add("order of P and S", -3) // Q would stand between, and S before P
+		}
 	}
 	if e.s == nil && e.one > 3*float64(len(e.p.of)) {
 		e.add("power is apparent", -2)
@@ -408,6 +412,14 @@ func (e *explanation) addApparent(others []*explanation) {
 // is small is known by its low halves only.
 func alongside(a, b *group) bool {
 	return a.stride == b.stride && a.float() == b.float() && (a.size() == b.size() || a.stride != 1)
+}
+
+// span is how many registers a quantity takes where another follows it.
+func (g *group) span() int {
+	if len(g.of) == 1 || g.stride > byQuantity {
+		return g.size()
+	}
+	return len(g.of) * g.stride
 }
 
 // unity weighs that P is V I in all channels, against a number that is any.

@@ -37,7 +37,7 @@ func views(all []*explanation, measured []Measured) []*view {
 			}
 			for _, m := range measured {
 				if x, ok := v.at(m.Point); ok {
-					w += m.logFit(x)
+					w += m.logFit(x, v.apparent(m.Point.Index))
 				} else if m.Point.Channel() > 0 && m.Point.Quantity <= reading.Power {
 					w -= 6 // a channel that isn't there was measured
 				}
@@ -53,6 +53,13 @@ func views(all []*explanation, measured []Measured) []*view {
 // somethingElse is the score of all that isn't thought of, in a meter that holds
 // no such quantities or holds them in another way. Set by the bench of layouts.
 const somethingElse = 7.5
+
+// apparent is volts times amperes of a channel.
+func (v *view) apparent(channel int) float64 {
+	volts, _ := v.at(reading.Point{Quantity: reading.Voltage, Index: channel})
+	amps, _ := v.at(reading.Point{Quantity: reading.Current, Index: channel})
+	return volts * amps
+}
 
 // measuredTo is the last channel that was measured, where all its quantities were.
 func measuredTo(measured []Measured) int {
@@ -147,10 +154,12 @@ func (v *view) likeness(w *view) (volts, amps, watts bool) {
 		return false, false, false
 	}
 	copied := !v.v.covers(w.v.group) && !v.i.covers(w.i) && !v.p.covers(w.p)
-	like := func(a, b *group, tenA, tenB int) bool {
-		return (copied || a.covers(b)) && same(a, b, tenA, tenB)
+	like := func(a, b *group, tenA, tenB int, slack func(int) float64) bool {
+		return (copied || a.covers(b) || a.float() && b.float()) && same(a, b, tenA, tenB, slack, copied || a.covers(b))
 	}
-	return like(v.v.group, w.v.group, v.v.ten, w.v.ten), like(v.i, w.i, v.ampere, w.ampere), like(v.p, w.p, v.watt(), w.watt())
+	none := func(int) float64 { return 0 }
+	return like(v.v.group, w.v.group, v.v.ten, w.v.ten, none), like(v.i, w.i, v.ampere, w.ampere, none),
+		like(v.p, w.p, v.watt(), w.watt(), func(channel int) float64 { return v.apparent(channel) / 2 })
 }
 
 // covers reports groups of the same registers, whole or in part.
@@ -160,14 +169,16 @@ func (g *group) covers(other *group) bool {
 
 // same allows for the step of the coarser one, and for another instant: on the
 // whole there may be no more between them than loads change from one to the other.
-func same(a, b *group, tenA, tenB int) bool {
+// slack is what else a channel's size may be taken as. Where they are no copies
+// they have to be equal to the last digit.
+func same(a, b *group, tenA, tenB int, slack func(channel int) float64, copied bool) bool {
 	if a == b {
 		return tenA == tenB
 	}
 	scaleA, scaleB := math.Pow10(tenA), math.Pow10(tenB)
 	for k := range a.of {
 		s, t := a.of[k], b.of[k]
-		size := math.Max(s.most()*scaleA, t.most()*scaleB)
+		size := math.Max(slack(k+1), math.Max(s.most()*scaleA, t.most()*scaleB))
 		fuzz := 0.6*(s.step*scaleA+t.step*scaleB) + 0.0025*size
 		n, mean, squares, worst := float64(len(s.x)), 0., 0., 0.
 		for r := range s.x {
@@ -175,6 +186,9 @@ func same(a, b *group, tenA, tenB int) bool {
 			mean += off / n
 			squares += off * off / n
 			worst = math.Max(worst, math.Abs(off))
+		}
+		if !copied && worst > 1e-6*size {
+			return false
 		}
 		if worst > fuzz+0.06*size || math.Abs(mean) > fuzz+2*math.Sqrt(squares/n) {
 			return false
