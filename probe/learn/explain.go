@@ -22,6 +22,7 @@ type explanation struct {
 	s, q, pf *group
 	pfTen    int
 	pt, qt   *series
+	idle     bool           // a channel has no current, or no voltage
 	rivals   []*explanation // of the same currents
 	score    float64
 	weighed  []weighing // what the score is made of
@@ -113,16 +114,14 @@ func (l *library) explain(a *anchor, c context) []*explanation {
 			if !c.own(a.form) && !c.own(i.form) && !c.own(p.form) {
 				continue // another context has it
 			}
-			if e := pair(a, f, p); e != nil {
+			if e := l.pair(a, f, p); e != nil {
 				here = append(here, e)
 			}
 		}
-		here = best(here, 40)
+		here = best(here, 100)
 		for _, e := range here {
-			if l.shows(e.p, reading.Power) {
-				e.addApparent(here)
-				all = append(all, e)
-			}
+			e.addApparent(here)
+			all = append(all, e)
 		}
 	}
 	return best(all, 80)
@@ -185,7 +184,7 @@ func overlap(a, b *group) bool {
 }
 
 // pair weighs a power beside a voltage and a current; nil where it can't be one.
-func pair(a *anchor, f *flow, p *group) *explanation {
+func (l *library) pair(a *anchor, f *flow, p *group) *explanation {
 	if !f.follows(p) || overlap(f.i, p) {
 		return nil
 	}
@@ -194,8 +193,11 @@ func pair(a *anchor, f *flow, p *group) *explanation {
 		return nil
 	}
 	e := &explanation{v: *a, i: f.i, p: p, ten: int(math.Ceil(math.Log10(most / (1 + slack))))}
-	if !e.tenFits() {
-		return nil
+	if !e.tenFits() || l.measuredTen(e) == e.ten+1 {
+		e.ten++ // all factors are low
+		if !e.tenFits() {
+			return nil
+		}
 	}
 	e.share = make([][]float64, len(p.of))
 	e.fuzz, e.mid = make([]float64, len(p.of)), make([]float64, len(p.of))
@@ -207,6 +209,8 @@ func pair(a *anchor, f *flow, p *group) *explanation {
 	for k := range p.of {
 		e.fuzz[k] = f.fuzz[k] + p.of[k].coarse(p.of[k].most())
 		if slices.Contains(f.va[k], 0) {
+			e.add("no current", -3)
+			e.idle = true
 			continue
 		}
 		share := make([]float64, len(f.va[k]))
@@ -223,6 +227,28 @@ func pair(a *anchor, f *flow, p *group) *explanation {
 	e.addPlaces()
 	e.one = e.unity()
 	return e
+}
+
+// measuredTen is the power of ten of an explanation that what was measured of a
+// channel asks for; a large number where nothing was.
+func (l *library) measuredTen(e *explanation) int {
+	get := func(q reading.Quantity, k int) float64 {
+		for _, m := range l.measured {
+			if m.Point == (reading.Point{Quantity: q, Index: k + 1}) {
+				return m.Value
+			}
+		}
+		return 0
+	}
+	for k, s := range e.p.of {
+		v, i, p := get(reading.Voltage, k), get(reading.Current, k), get(reading.Power, k)
+		raw := median(s.x) / median(e.v.of[k].x) / median(e.i.of[k].x)
+		if v*i*p == 0 || p < 0.02*v*i || raw == 0 || math.IsInf(raw, 0) || math.IsNaN(raw) {
+			continue
+		}
+		return int(math.Round(math.Log10(math.Abs(raw) * v * i / p)))
+	}
+	return math.MaxInt
 }
 
 // twins reports a group whose first two channels are the same number.
@@ -245,7 +271,7 @@ func largestShare(f *flow, p *group) (most float64, ok bool) {
 	for k, s := range p.of {
 		for r, va := range f.va[k] {
 			if va == 0 {
-				if x := math.Abs(s.x[r]); x > 2*s.step && x > 0.005*all {
+				if x := math.Abs(s.x[r]); x > 2*s.step+1e-5*all {
 					return 0, false
 				}
 				continue
@@ -283,7 +309,7 @@ func (e *explanation) steadiness(k int) float64 {
 	sum := 0.
 	for r := 1; r < len(share); r++ {
 		x := share[r] - share[r-1]
-		sum += math.Log(0.6*bell(x, near)+0.3*bell(x, 5*near)+0.1*bell(x, 0.03+0.1*size)) - math.Log(bell(x, unlike))
+		sum += math.Log(0.6*bell(x, near)+0.3*bell(x, 5*near)+0.1*bell(x, 0.03+0.1*size)+0.005) - math.Log(bell(x, unlike))
 	}
 	return math.Max(-5, math.Min(6, sum))
 }
@@ -350,6 +376,9 @@ func (e *explanation) addPlaces() {
 	if e.v.form != e.i.form {
 		e.add("form", -0.6)
 	}
+	if e.v.long() && !e.i.long() {
+		e.add("form", -1)
+	}
 	v, i, p := e.v.exchanged(), e.i.exchanged(), e.p.exchanged()
 	if v && !(i && p) || i && !p || p && e.v.typ == regmap.S32 {
 		e.add("exchanged bytes", -4)
@@ -374,6 +403,9 @@ func (e *explanation) addApparent(others []*explanation) {
 	bestS, bestQ := 0., 0.
 	e.rivals = others
 	for _, o := range others {
+		if o.ten == e.ten+1 && o.one > 3*float64(len(o.p.of)) && alongside(o.p, e.p) && !overlap(o.p, e.p) && !e.i.float() {
+			e.lower()
+		}
 		if o.ten != e.ten || !alongside(o.p, e.p) || o == e || overlap(o.p, e.p) {
 			continue
 		}
@@ -395,16 +427,40 @@ func (e *explanation) addApparent(others []*explanation) {
 	}
 	if e.s != nil && e.s.at < e.p.at {
 		e.add("order of P and S", -2)
+		if e.p.at-e.s.at >= 2*e.p.span() {
+			e.add("order of P and S", -3) // Q would stand between, and S before P
+		}
 	}
 	if e.s == nil && e.one > 3*float64(len(e.p.of)) {
 		e.add("power is apparent", -2)
 	}
 }
 
+// lower takes all factors as a tenth.
+func (e *explanation) lower() {
+	e.ten++
+	for k, share := range e.share {
+		for r := range share {
+			share[r] /= 10
+		}
+		e.mid[k] /= 10
+	}
+	e.one = 0
+	e.add("low factor", -1.5)
+}
+
 // alongside reports groups that may be of one kind and step: a 32-bit one that
 // is small is known by its low halves only.
 func alongside(a, b *group) bool {
 	return a.stride == b.stride && a.float() == b.float() && (a.size() == b.size() || a.stride != 1)
+}
+
+// span is how many registers a quantity takes where another follows it.
+func (g *group) span() int {
+	if len(g.of) == 1 || g.stride > byQuantity {
+		return g.size()
+	}
+	return len(g.of) * g.stride
 }
 
 // unity weighs that P is V I in all channels, against a number that is any.

@@ -29,7 +29,7 @@ func (l *library) explanations() []*explanation {
 			}
 		}
 		all = best(all, mostExplanations)
-		if len(all) > 0 && all[0].score > evident {
+		if len(all) > 0 && all[0].score > evident && !all[0].idle {
 			break // it would fit fewer channels as well, only less
 		}
 	}

@@ -119,9 +119,7 @@ func chancesOf(top *view, all []*view) chances {
 			continue
 		}
 		c.channels += v.weight
-		volts := same(v.v.group, top.v.group, v.v.ten, top.v.ten)
-		amps := same(v.i, top.i, v.ampere, top.ampere)
-		watts := same(v.p, top.p, v.watt(), top.watt())
+		volts, amps, watts := v.likeness(top)
 		for _, one := range []struct {
 			is  bool
 			sum *float64
@@ -175,21 +173,25 @@ func (l *library) found(v *view, st standing, c chances, measured []Measured) []
 	if v.qt != nil {
 		add(reading.TotalReactive, part{alone(v.qt), true}, v.watt(), c.all*sumSure(v.part("total reactive power")), t.sum(reading.Reactive, reading.TotalReactive, v.q, v.qt))
 	}
-	doubt(out, measured)
+	v.doubt(out, measured)
 	out = append(out, l.frequency(v, st, measured)...)
 	return append(out, l.lineVoltages(v, st, c.volts)...)
 }
 
 // doubt lowers the probability of a quantity that most of what was measured of
 // it contradicts.
-func doubt(all []Point, measured []Measured) {
+func (v *view) doubt(all []Point, measured []Measured) {
 	for _, q := range []reading.Quantity{reading.Voltage, reading.Current, reading.Power} {
 		good, bad := 0, 0
 		for _, m := range measured {
-			i := slices.IndexFunc(all, func(p Point) bool { return p.Point.Point == m.Point })
+			x, is := v.at(m.Point)
+			slack := 0.25 * m.Value
+			if q == reading.Power {
+				slack += 0.06 * v.apparent(m.Point.Index)
+			}
 			switch {
-			case i < 0 || m.Point.Quantity != q || m.Value == 0:
-			case math.Abs(math.Abs(all[i].Reads)-m.Value) < 0.25*m.Value:
+			case !is || m.Point.Quantity != q || m.Value == 0:
+			case math.Abs(math.Abs(x)-m.Value) < slack:
 				good++
 			default:
 				bad++

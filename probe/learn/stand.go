@@ -2,6 +2,7 @@ package learn
 
 import (
 	"math"
+	"slices"
 
 	"legwork/probe/regmap"
 )
@@ -59,7 +60,7 @@ func (l *library) stand(e *explanation) standing {
 	if e.v.most() > 40000 || e.i.most() > 30000 || e.p.most() > 15000 {
 		short = 0.6
 	}
-	isFirst, isSecond := e.allExtend(first), e.allExtend(second)
+	isFirst, isSecond := extends(e.p, first), extends(e.p, second)
 	x := l.firstRather(e, first, second)
 	switch {
 	case !isFirst && !isSecond && !e.p.exchanged():
@@ -76,10 +77,16 @@ func (l *library) stand(e *explanation) standing {
 	return standing{true, second, 1 / (1 + math.Exp(x))}
 }
 
-// allExtend reports that all kinds of power, which mostly stand alike, have the
-// high halves of an order.
+func truth(is bool) float64 {
+	if is {
+		return 1
+	}
+	return 0
+}
+
+// allExtend reports that all that was found has the high halves of an order.
 func (e *explanation) allExtend(o regmap.Order) bool {
-	return extends(e.p, o) && (e.s == nil || extends(e.s, o)) && (e.q == nil || extends(e.q, o))
+	return !slices.ContainsFunc(e.parts(), func(p part) bool { return !extends(p.group, o) })
 }
 
 // extends reports that a group of short integers has the high halves of an
@@ -112,8 +119,20 @@ func (l *library) firstRather(e *explanation, first, second regmap.Order) float6
 	x := 0.
 	low := e.p.of[0]
 	for _, g := range []*group{e.s, e.q} {
-		if g != nil && g.at < low.at {
+		if g == nil {
+			continue
+		}
+		x += 2 * (truth(extends(g, first)) - truth(extends(g, second)))
+		if g.at < low.at {
 			low = g.of[0]
+		}
+	}
+	x += 3 * (truth(e.allExtend(first)) - truth(e.allExtend(second)))
+	if e.allExtend(first) || e.allExtend(second) {
+		for _, p := range e.parts() {
+			if p.at < low.at {
+				low = p.of[0]
+			}
 		}
 	}
 	offset := low.at - low.block.At // of the low half

@@ -231,6 +231,9 @@ func (l *library) alone(a *anchor, middle float64) bool {
 	if n := len(a.of); n > 1 {
 		if like(a.at - a.stride) {
 			a.score -= 3
+			if a.stride > byQuantity {
+				a.score -= 2
+			}
 		}
 		if a.stride == 2*a.size() && like(a.at+a.size()) {
 			a.score -= 3
