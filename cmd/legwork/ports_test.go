@@ -24,7 +24,7 @@ func TestPortsAsText(t *testing.T) {
 		want  string
 	}{
 		{"two someAdapters and a port of the board", someAdapters, `> /dev/ttyUSB0     USB Serial, 1a86:7523, no. TW0042
-    stays the same when plugged anew: /dev/serial/by-id/usb-TW0042
+    keeps this name when plugged in again: /dev/serial/by-id/usb-TW0042
   /dev/ttyACM0
   /dev/ttyS0
 
