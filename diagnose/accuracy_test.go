@@ -177,36 +177,36 @@ func TestAccuracyOneLook(t *testing.T) {
 	tabulates(t)
 	t.Log(accuracyHead)
 	for _, c := range []struct {
-		g     regime
-		right float64
+		g             regime
+		right         float64 // first explanations, at least
+		missed        float64 // faults said to agree, at most
+		rightDecided  float64 // of the decided, at least
+		misled, tuned float64 // decided wrongly, of all; calibration: at most
 	}{
-		{regime{"120/208Y", "mixed", sim.Everything, 0}, 0.975},
-		{regime{"120/208Y", "mixed", sim.NoVoltageAngles, 0}, 0.96},
-		{regime{"120/208Y", "mixed", sim.PowerReactive, 0}, 0.96},
-		{regime{"120/208Y", "mixed", sim.PowerOnly, 0}, 0.85},
-		{regime{"120/240", "mixed", sim.NoVoltageAngles, 0}, 0.96},
-		{regime{"120/208N", "mixed", sim.Everything, 0}, 0.94},
-		{regime{"230", "mixed", sim.PowerReactive, 0}, 0.99},
-		{regime{"480D", "mixed", sim.Everything, 0}, 0.96},
-		{regime{"120/240D", "mixed", sim.Everything, 0}, 0.97},
-		{regime{"120/208Y", "motors", sim.Everything, 0}, 0.95},
-		{regime{"120/208Y", "heat", sim.Everything, 0}, 0.95},
-		{regime{"120/208Y", "light", sim.Everything, 0}, 0.95},
-		{regime{"120/208Y", "capacitors", sim.Everything, 0}, 0.3},
+		{regime{"120/208Y", "mixed", sim.Everything, 0}, 0.975, 0.008, 0.997, 0.02, 0.055},
+		{regime{"120/208Y", "mixed", sim.NoVoltageAngles, 0}, 0.965, 0.008, 0.997, 0.02, 0.055},
+		{regime{"120/208Y", "mixed", sim.PowerReactive, 0}, 0.965, 0.008, 0.997, 0.02, 0.055},
+		{regime{"120/208Y", "mixed", sim.PowerOnly, 0}, 0.915, 0.03, 0.985, 0.02, 0.055},
+		{regime{"120/240", "mixed", sim.NoVoltageAngles, 0}, 0.975, 0.065, 0.995, 0.02, 0.055},
+		{regime{"120/208N", "mixed", sim.Everything, 0}, 0.935, 0.035, 0.985, 0.02, 0.055},
+		{regime{"230", "mixed", sim.PowerReactive, 0}, 0.99, 0.005, 0.997, 0.02, 0.055},
+		{regime{"480D", "mixed", sim.Everything, 0}, 0.96, 0.006, 0.995, 0.02, 0.055},
+		{regime{"120/240D", "mixed", sim.Everything, 0}, 0.97, 0.01, 0.995, 0.02, 0.055},
+		{regime{"120/208Y", "motors", sim.Everything, 0}, 0.96, 0.008, 0.995, 0.02, 0.055},
+		{regime{"120/208Y", "heat", sim.Everything, 0}, 0.96, 0.012, 0.995, 0.02, 0.055},
+		{regime{"120/208Y", "light", sim.Everything, 0}, 0.965, 0.005, 0.995, 0.02, 0.055},
+		// Every leg leads, which nobody said: what is called is wrong, and seldom called.
+		{regime{"120/208Y", "capacitors", sim.Everything, 0}, 0.55, 0.045, 0, 0.08, 0.22},
 	} {
 		r := c.g.run(t, 2000, 1)
 		t.Log(r.row(c.g))
 		require.GreaterOrEqual(t, float64(r.right), c.right*float64(r.panels), "right, %+v", c.g)
-		require.LessOrEqual(t, float64(r.falseAlarms), 0.002*float64(r.sound)+0.008*float64(r.sound)*boolTo(c.g.mix == "capacitors"), "false alarms, %+v", c.g)
-		require.LessOrEqual(t, r.calibration(), 0.05+boolTo(c.g.mix == "capacitors"), "calibration, %+v", c.g)
+		require.LessOrEqual(t, float64(r.falseAlarms), 0.002*float64(r.sound), "false alarms, %+v", c.g)
+		require.LessOrEqual(t, float64(r.missed), c.missed*float64(r.panels-r.sound), "missed, %+v", c.g)
+		require.GreaterOrEqual(t, float64(r.rightDecided), c.rightDecided*float64(r.decided), "right when decided, %+v", c.g)
+		require.LessOrEqual(t, float64(r.decided-r.rightDecided), c.misled*float64(r.panels), "decided wrongly, %+v", c.g)
+		require.LessOrEqual(t, r.calibration(), c.tuned, "calibration, %+v", c.g)
 	}
-}
-
-func boolTo(b bool) float64 {
-	if b {
-		return 1
-	}
-	return 0
 }
 
 var grid = flag.Bool("grid", false, "print the accuracy of every service, information and load, one look and ten steps")

@@ -29,6 +29,7 @@ func (j *judgement) result() Result {
 		Explanations: []Explanation{},
 		NextTests:    []NextTest{},
 		DataFaults:   append([]DataFault{}, j.faults...),
+		KeepAway:     j.stops(),
 		Cautions:     j.cautions(),
 		Limits:       j.limits(),
 		Steps:        j.steps,
@@ -70,7 +71,7 @@ func (j *judgement) explanations() []Explanation {
 		}
 	}
 	slices.SortStableFunc(all, func(a, b Explanation) int { return cmp.Compare(b.Probability, a.Probability) })
-	if j.harmful() {
+	if j.harmful() || j.mixed.shows != "" {
 		for i := range all {
 			all[i].Moves, all[i].Expect = []Move{}, []ChannelAfter{}
 		}

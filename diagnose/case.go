@@ -33,6 +33,9 @@ type Options struct {
 	// MostStates bounds how many states of the load are kept, and with them the
 	// memory of a case; zero means 200, beyond which nothing more is learnt.
 	MostStates int
+	// Line gives the line of the reading that Add takes, where readings come from a file:
+	// those may be of more than one meter. Nil where one meter is asked.
+	Line func() int
 	// Tables are shared with other cases. Nil makes new ones for this case.
 	Tables *Tables
 }
@@ -67,6 +70,7 @@ type Case struct {
 	view    evidence.Limits
 	signed  bool // a reactive register was below zero once: it has a sign
 	screen  evidence.Screen
+	mixed   mixed
 }
 
 // New opens a case.
@@ -74,7 +78,7 @@ func New(o Options) *Case {
 	if o.Tables == nil {
 		o.Tables = NewTables()
 	}
-	return &Case{options: o, view: evidence.Limits{MinCurrent: o.minCurrent()}, history: evidence.NewHistory(o.MostStates)}
+	return &Case{options: o, mixed: mixed{line: o.Line}, view: evidence.Limits{MinCurrent: o.minCurrent()}, history: evidence.NewHistory(o.MostStates)}
 }
 
 // Add takes one more reading of the same meter, in order of time. It may be
@@ -82,7 +86,7 @@ func New(o Options) *Case {
 func (c *Case) Add(r reading.Reading) {
 	after := evidence.Seconds(c.last.At, r.At)
 	c.raw = r
-	c.raw = r
+	c.mixed.add(r)
 	c.last = c.screen.Screen(r)
 	r = c.last
 	c.signed = c.signed || evidence.AnyNegativeReactive(&r)
@@ -118,6 +122,7 @@ func (c *Case) judge() *judgement {
 	j.blame()
 	j.faults = append(j.faults, j.currents...)
 	j.decide()
+	c.mix(j)
 	return j
 }
 

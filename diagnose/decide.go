@@ -2,6 +2,7 @@ package diagnose
 
 import (
 	"legwork/diagnose/internal/infer"
+	"legwork/diagnose/internal/loadmodel"
 )
 
 // mostHarm is the probability, of all worlds together in which a move would be wrong,
@@ -30,12 +31,40 @@ func (j *judgement) tally() tally {
 		g := &j.groups[i]
 		t[j.causeOf(g)] += g.Weight
 	}
+	if !j.options.declaredWell(CauseLoad) {
+		t[CauseLoad] = max(t[CauseLoad], j.otherwiseOneSided())
+	}
 	return t
+}
+
+// otherwiseOneSided is the probability of a panel whose legs all lead, or lag, with
+// the conductors in another place than the likeliest: that it is one could change
+// what is moved.
+func (j *judgement) otherwiseOneSided() (p float64) {
+	g := j.top()
+	if g == nil {
+		return 0
+	}
+	for i := range j.worlds {
+		w := &j.worlds[i]
+		if w.Posterior.Sort.Panel != loadmodel.OneSided {
+			continue
+		}
+		for f := range w.Posterior.Frames {
+			hosted := g.HostedBy(&w.Posterior.Frames[f])
+			for number, weight := range w.Posterior.Weights[f] {
+				if weight > 0 && !(hosted && g.Holds(number)) {
+					p += w.Share * weight
+				}
+			}
+		}
+	}
+	return p
 }
 
 // mostExport is the same of power that flows back by itself: a question is asked from
 // there on. Higher, since all CTs reversed is the commoner by far: our choice.
-const mostExport = 0.05
+const mostExport = 0.045
 
 // harms reports what makes work on conductors wrong, likely enough to hold it back.
 func (t tally) harms() bool {

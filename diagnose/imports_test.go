@@ -17,16 +17,19 @@ import (
 // allowed says which rooms of ours each room may import, and which of the
 // libraries that only one room may.
 var allowed = map[string][]string{
-	"probe/reading":   nil,
-	"probe/sheet":     nil,
-	"probe/regmap":    {"probe/reading", "probe/sheet"},
-	"probe/link":      {"probe/reading"},
-	"probe/mend":      {"probe/reading", "probe/regmap"},
-	"probe/seek":      {"probe/link"},
-	"probe/health":    {"probe/link"},
-	"probe/capture":   {"probe/reading", "probe/sheet"},
-	"probe":           {"probe/reading", "probe/regmap", "probe/link"},
-	"diagnose/wiring": {"probe/reading"},
+	"probe/reading":      nil,
+	"probe/sheet":        nil,
+	"probe/regmap":       {"probe/reading", "probe/sheet"},
+	"probe/link":         {"probe/reading"},
+	"probe/mend":         {"probe/reading", "probe/regmap"},
+	"probe/seek":         {"probe/link"},
+	"probe/learn":        {"probe/reading", "probe/regmap", "probe/learn/image"},
+	"probe/learn/image":  {"probe/regmap"},
+	"probe/learn/blocks": {"probe/regmap", "probe/link", "probe/learn/image"},
+	"probe/health":       {"probe/link"},
+	"probe/capture":      {"probe/reading", "probe/sheet"},
+	"probe":              {"probe/reading", "probe/regmap", "probe/link"},
+	"diagnose/wiring":    {"probe/reading"},
 	"diagnose": {"probe/reading", "diagnose/wiring", "diagnose/internal/loadmodel", "diagnose/internal/evidence", "diagnose/internal/prior", "diagnose/internal/frames",
 		"diagnose/internal/infer", "diagnose/internal/flow", "diagnose/internal/advice", "diagnose/internal/trial"},
 	"diagnose/internal/gaussian":  nil,
@@ -42,19 +45,21 @@ var allowed = map[string][]string{
 	"diagnose/internal/advice": {"diagnose/wiring", "diagnose/internal/infer"},
 	"diagnose/internal/trial":  {"diagnose/wiring", "diagnose/internal/frames", "diagnose/internal/infer"},
 	"diagnose/loadstep":        {"probe/reading", "diagnose", "diagnose/wiring", "diagnose/internal/evidence"},
-	"diagnose/doubt":           nil,
-	"diagnose/clamp":           {"probe/reading", "diagnose/wiring", "diagnose/doubt"},
-	"diagnose/pulses":          {"probe/reading", "diagnose/wiring", "diagnose/doubt"},
-	"diagnose/ledger":          {"probe/reading", "probe/sheet", "diagnose/wiring"},
-	"diagnose/energy":          {"probe/reading", "diagnose", "diagnose/internal/flow", "diagnose/wiring", "diagnose/doubt"},
-	"diagnose/phasetest":       {"probe/reading", "probe/sheet", "diagnose/wiring"},
-	"sim":                      {"probe/reading", "probe/regmap", "probe/sheet"},
-	"sim/serve":                {"probe/reading", "probe/regmap"},
+	"diagnose/asleft": {"probe/reading", "diagnose", "diagnose/wiring", "diagnose/internal/gaussian", "diagnose/internal/loadmodel",
+		"diagnose/internal/evidence", "diagnose/internal/prior", "diagnose/internal/frames", "diagnose/internal/infer"},
+	"diagnose/doubt":     nil,
+	"diagnose/clamp":     {"probe/reading", "diagnose/wiring", "diagnose/doubt"},
+	"diagnose/pulses":    {"probe/reading", "diagnose/wiring", "diagnose/doubt"},
+	"diagnose/ledger":    {"probe/reading", "probe/sheet", "diagnose/wiring"},
+	"diagnose/energy":    {"probe/reading", "diagnose", "diagnose/internal/flow", "diagnose/wiring", "diagnose/doubt"},
+	"diagnose/phasetest": {"probe/reading", "probe/sheet", "diagnose/wiring"},
+	"sim":                {"probe/reading", "probe/regmap", "probe/sheet"},
+	"sim/serve":          {"probe/reading", "probe/regmap"},
 }
 
 // Rooms without input or output have readers and writers handed in.
-var quiet = []string{"probe/reading", "probe/sheet", "probe/regmap", "probe/mend", "probe/capture", "diagnose/wiring", "diagnose", "diagnose/phasetest",
-	"diagnose/doubt", "diagnose/clamp", "diagnose/pulses", "diagnose/ledger", "diagnose/energy"}
+var quiet = []string{"probe/reading", "probe/sheet", "probe/regmap", "probe/mend", "probe/learn", "probe/capture", "diagnose/wiring", "diagnose", "diagnose/phasetest",
+	"diagnose/asleft", "diagnose/doubt", "diagnose/clamp", "diagnose/pulses", "diagnose/ledger", "diagnose/energy"}
 
 // Data flows one way, and only the link speaks Modbus.
 func TestRoomsImportOnlyWhatTheyMay(t *testing.T) {

@@ -33,6 +33,7 @@ type judgement struct {
 	causes   tally
 	steps    int     // changes of load that were used
 	neutral  float64 // probability that the service's neutral is lost
+	mixed    mixture // why the readings aren't of one meter with one wiring; zero where they may be
 }
 
 // base is the ordinary world: what the channels show is the same in all.
@@ -51,7 +52,7 @@ func (j *judgement) state(k int) State {
 	s := &j.base().Observed[k]
 	b, g := j.leads()
 	switch {
-	case b != nil && b.cause == CauseMap, g != nil && j.causeOf(g) == CauseService:
+	case j.mixed.shows != "", b != nil && b.cause == CauseMap, g != nil && j.causeOf(g) == CauseService:
 		return StateUnclear
 	case b != nil:
 		g = j.top()
@@ -108,6 +109,9 @@ func (j *judgement) summary() string {
 
 // wiringSummary is what is said of the wiring.
 func (j *judgement) wiringSummary() string {
+	if j.mixed.shows != "" {
+		return fmt.Sprintf("The readings are of two meters, or the wiring was changed between them: %s.", j.mixed.brief)
+	}
 	b, g := j.leads()
 	if b != nil {
 		return fmt.Sprintf("%s (%s).", b.words, percent(b.p))

@@ -14,7 +14,10 @@ import (
 func (j *judgement) nextTests() []NextTest {
 	tests := []NextTest{}
 	if j.stops() {
-		return tests // nothing but keeping away
+		return append(tests, j.blames()...) // else nothing but keeping away
+	}
+	if j.mixed.shows != "" {
+		return append(tests, NextTest{Test: "capture", Ask: sentence(partIt)})
 	}
 	if j.verdict == Undecided {
 		tests = append(tests, j.questions()...)
@@ -48,14 +51,9 @@ func (j *judgement) ledByWords() bool {
 // questions are what a person answers in a word, and what needs no test: in the order
 // of their worth.
 func (j *judgement) questions() []NextTest {
-	var all []NextTest
+	all := j.blames()
 	add := func(test string, p float64, ask string) {
 		all = append(all, NextTest{Test: test, GainBits: bits(p), Ask: ask})
-	}
-	for _, b := range j.blamed {
-		if b.p >= mostHarm {
-			add(string(b.cause), b.p, b.ask)
-		}
 	}
 	t := j.causes
 	if t[CauseService] >= mostHarm || j.unusedCurrent() > 0 {
@@ -75,6 +73,19 @@ func (j *judgement) questions() []NextTest {
 			leg := int(j.service.HomeLeg(wiring.Channel(k + 1)))
 			all = append(all, NextTest{Test: "load-on", Channel: optional(k + 1), Leg: optional(leg), GainBits: 1,
 				Ask: fmt.Sprintf("Put more than %g A on leg %d and read again", j.options.minCurrent(), leg)})
+		}
+	}
+	return all
+}
+
+// blames are the questions of what is wrong outside the panel: a map or a setting.
+func (j *judgement) blames() (all []NextTest) {
+	if j.verdict != Undecided {
+		return nil
+	}
+	for _, b := range j.blamed {
+		if b.p >= mostHarm {
+			all = append(all, NextTest{Test: string(b.cause), GainBits: bits(b.p), Ask: b.ask})
 		}
 	}
 	return all

@@ -31,32 +31,69 @@ func nearestStep(factor float64) (step float64, ok bool) {
 	return 0, false
 }
 
+// clampApart is how far a clamp and a channel must stand apart, as a logarithm, for the
+// ratio to be in question: the errors of both, and as much again for a load that drifted
+// between the two readings. Less than the step of two neighbouring ratings; our choice.
+const clampApart = 2 * infer.ClampSlack
+
+// mostContradicted is the probability, of the arrangements under which a clamp contradicts
+// a channel, from which on it does. Our choice.
+const mostContradicted = 0.5
+
 // currentFaults compares the channels' currents with what else is known of them.
 func (j *judgement) currentFaults() []DataFault {
 	g := j.top()
-	if g == nil || g.Weight < j.options.decide() || j.causeOf(g) == CauseService {
+	if g == nil || j.causeOf(g) == CauseService {
 		return nil
 	}
-	return append(j.clampFaults(g), j.neutralFault(g)...)
+	all := j.clampFaults()
+	if g.Weight < j.options.decide() {
+		return all
+	}
+	return append(all, j.neutralFault(g)...)
 }
 
-// clampFaults finds channels that read another current than a clamp on their conductor.
-func (j *judgement) clampFaults(g *infer.Group) []DataFault {
+// clampFaults finds channels that read another current than a clamp on their conductor,
+// whichever of the likely arrangements it is.
+func (j *judgement) clampFaults() []DataFault {
 	var all []DataFault
 	for _, s := range j.options.Findings {
-		for k, c := range g.Lead() {
-			amps := j.base().Now[k].Amps
-			if s.Test != wiring.ClampTest || int(c.Leg) != s.Leg || amps == 0 || math.Abs(amps/s.Amps-1) <= infer.ClampSlack {
-				continue
+		if s.Test != wiring.ClampTest {
+			continue
+		}
+		var off, sum float64
+		var first DataFault
+		for i := range j.groups {
+			g := &j.groups[i]
+			sum += g.Weight
+			if d, ok := j.clampFault(g, s); ok {
+				if off == 0 {
+					first = d
+				}
+				off += g.Weight
 			}
-			mend := "check that the core is closed, and that it is round all of the conductor and round nothing else"
-			if step, ok := nearestStep(s.Amps / amps); ok {
-				mend = fmt.Sprintf("a CT rated %.3g times what the meter is set for would do it, or one round a part of parallel conductors; else %s", step, mend)
-			}
-			all = append(all, DataFault{fmt.Sprintf("current.%d", k+1), fmt.Sprintf("reads %.4g A where a clamp shows %.4g A", amps, s.Amps), mend, false})
+		}
+		if off > 0 && off >= mostContradicted*sum {
+			all = append(all, first)
 		}
 	}
 	return all
+}
+
+// clampFault is what a clamp contradicts under a group.
+func (j *judgement) clampFault(g *infer.Group, s Finding) (d DataFault, ok bool) {
+	for k, c := range g.Lead() {
+		amps := j.base().Now[k].Amps
+		if int(c.Leg) != s.Leg || amps == 0 || math.Abs(math.Log(amps/s.Amps)) <= clampApart {
+			continue
+		}
+		mend := "check that the core is closed, and that it is round all of the conductor and round nothing else"
+		if step, ok := nearestStep(s.Amps / amps); ok {
+			mend = fmt.Sprintf("a CT rated %.3g times what the meter is set for would do it, or one round a part of parallel conductors; else %s", step, mend)
+		}
+		return DataFault{fmt.Sprintf("current.%d", k+1), fmt.Sprintf("reads %.4g A where a clamp shows %.4g A", amps, s.Amps), mend, false}, true
+	}
+	return d, false
 }
 
 // neutralFault finds the one channel whose ratio, changed by a standard step,

@@ -1,13 +1,16 @@
 package diagnose_test
 
 import (
+	"fmt"
 	"math/cmplx"
+	"math/rand/v2"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
 	"legwork/diagnose"
 	"legwork/probe/reading"
+	"legwork/sim"
 )
 
 // One CT of twice the rating that the meter is set for reads half: a clamp on
@@ -39,4 +42,33 @@ func TestWrongRatioIsToldByOtherEvidence(t *testing.T) {
 	sound := b.wye(277, right)
 	sound.NeutralCurrent = reading.Known(cmplx.Abs(neutral))
 	require.Empty(t, diagnose.Diagnose([]reading.Reading{sound}, diagnose.Options{Tables: tables, Findings: seen(t, "clamp leg 2: 44 A")}).DataFaults)
+}
+
+// Whatever the panel, a rating that disagrees with the meter's setting, or a clamp that
+// shows twice the current, never ends in agreement.
+func TestContradictedRatiosNeverAgree(t *testing.T) {
+	rng := rand.New(rand.NewPCG(41, 42))
+	judged := 0
+	for _, service := range []string{"120/208Y", "120/240", "480D", "230", "120/240D"} {
+		for range 60 {
+			site, err := sim.RandomSite(rng, service, sim.MixedLoads())
+			require.NoError(t, err)
+			r := site.Read()
+			amps := r.Channels[0].Current.Or(0)
+			o := diagnose.Options{Tables: tables, Service: service, Generation: diagnose.GenerationNone}
+			if diagnose.Diagnose([]reading.Reading{r}, o).Verdict != diagnose.Agrees {
+				continue
+			}
+			judged++
+			o.Findings = seen(t, fmt.Sprintf("clamp leg 1: %.1f A", 2*amps))
+			got := diagnose.Diagnose([]reading.Reading{r}, o)
+			require.NotEqual(t, diagnose.Agrees, got.Verdict, "%s: %s", service, got.Summary)
+			r.CTPrimary = reading.Known(200.0)
+			o.Findings, o.CTPrimary = nil, 400
+			got = diagnose.Diagnose([]reading.Reading{r}, o)
+			require.NotEqual(t, diagnose.Agrees, got.Verdict, "%s: %s", service, got.Summary)
+			require.Equal(t, diagnose.CauseSettings, got.Explanations[0].Cause)
+		}
+	}
+	require.Greater(t, judged, 200)
 }

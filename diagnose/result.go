@@ -62,10 +62,13 @@ type Result struct {
 	Explanations []Explanation   `json:"explanations"` // most probable first
 	NextTests    []NextTest      `json:"next_tests"`   // most useful first
 	DataFaults   []DataFault     `json:"data_faults"`
-	Cautions     []string        `json:"cautions"` // to be shown before any step that touches a conductor
-	Limits       []string        `json:"limits"`   // what the readings can't tell
-	Notes        []string        `json:"notes"`    // what a person should know beside the verdict
-	Steps        int             `json:"steps"`    // changes of load that were used as evidence
+	// KeepAway says that the service's neutral may be lost: nothing is to be touched or
+	// switched, and the only move is to keep away.
+	KeepAway bool     `json:"keep_away"`
+	Cautions []string `json:"cautions"` // to be shown before any step that touches a conductor
+	Limits   []string `json:"limits"`   // what the readings can't tell
+	Notes    []string `json:"notes"`    // what a person should know beside the verdict
+	Steps    int      `json:"steps"`    // changes of load that were used as evidence
 }
 
 // ServiceJudged names the service that the verdict is about.

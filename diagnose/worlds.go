@@ -21,7 +21,7 @@ const (
 	exportUnknown  = 0.05   // nothing was said of generation
 	exportNone     = 0.0008 // none was declared
 	exportPossible = 0.5
-	leadUnknown    = 0.025 // a one-sided panel, nothing said of loads
+	leadUnknown    = 0.04  // a one-sided panel, nothing said of loads
 	leadUnlikely   = 0.008 // loads were declared, and none that lead
 	leadLikely     = 0.35  // a load that leads was declared
 )

@@ -302,7 +302,7 @@ func TestWorldsExportNotSpokenOf(t *testing.T) {
 	b := belief{name: "all reversed", services: wyes, loads: sim.MixedLoads(), fault: "cts-reversed"}
 	s := b.run(t, 400, 16, rightlyWired)
 	t.Log(s.row("all CTs reversed, no generation"))
-	atLeast(t, 0.75, s.named, s.panels, "all CTs reversed")
+	atLeast(t, 0.71, s.named, s.panels, "all CTs reversed")
 	atLeast(t, 0.98, s.first, s.panels, "all CTs reversed")
 }
 
@@ -322,7 +322,7 @@ func strangeLoads() []oddLoads {
 		{"all lag by 40 to 70", sim.AllAt(40, 70), nil, false, 0.03, 0.03, []diagnose.LoadSort{diagnose.Motors}},
 		{"heat from -40 to +10", sim.AllAt(-40, 10), nil, false, 0.03, 0.03, []diagnose.LoadSort{diagnose.Heating, diagnose.Electronics}},
 		{"motors from 50 to 75", sim.AllAt(50, 75), nil, false, 0.045, 0.03, []diagnose.LoadSort{diagnose.Motors}},
-		{"a bank, -60 to -90", sim.CapacitorLoads(), nil, false, 0.07, 0.015, []diagnose.LoadSort{diagnose.Capacitors}},
+		{"a bank, -60 to -90", sim.CapacitorLoads(), nil, false, 0.055, 0.015, []diagnose.LoadSort{diagnose.Capacitors}},
 		{"one welder between two legs", sim.OneWelder(), nil, false, 0.03, 0.03, []diagnose.LoadSort{diagnose.Motors}},
 		{"distorted by 30 to 110 %", sim.Distorted(), nil, false, 0.03, 0.03, []diagnose.LoadSort{diagnose.Electronics, diagnose.Drives}},
 		{"whole amperes and 0.1 kW", sim.MixedLoads(), func(m *sim.Meter) { m.CoarseSteps = true }, false, 0.03, 0.03, nil},

@@ -59,12 +59,41 @@ func namesOf(all []Mistake) []string {
 	return names
 }
 
-// Mistakes lists one mistake of every sort; other channels and legs have them
-// too, as far as a service has the channels.
+// Sort is a sort of mistake: the name of one, and what it means.
+type Sort struct{ Name, Means string }
+
+// Sorts lists one mistake of every sort; other channels and legs have them too, as
+// far as a service has the channels.
+func Sorts() []Sort {
+	return []Sort{
+		{"ct1-reversed", "CT 1 points the wrong way, or its leads are exchanged"},
+		{"cts-reversed", "every CT points the wrong way"},
+		{"ct1-ct3-crossed", "CTs 1 and 3 are on each other's legs"},
+		{"cts-rolled", "each CT is one leg further: 1 on leg 2, 2 on leg 3, 3 on leg 1"},
+		{"cts-rolled-back", "each CT is one leg back"},
+		{"ct2-on-leg1", "CT 2 is on leg 1, together with CT 1"},
+		{"ct1-on-neutral", "CT 1 is on the neutral"},
+		{"ct2-open", "CT 2 is open: it reads nothing"},
+		{"ct2-shorted", "CT 2 is still shorted at its block"},
+		{"ct2-half-ratio", "CT 2 has half the ratio that is set: it reads half"},
+		{"ct2-double-ratio", "CT 2 has twice the ratio that is set: it reads twice"},
+		{"v1-v2-crossed", "the leads at voltage inputs 1 and 2 are exchanged"},
+		{"v2-on-leg1", "voltage input 2 is on leg 1"},
+		{"v3-dead", "voltage input 3 is dead: an open fuse"},
+		{"v2-low", "voltage input 2 has an open fuse, and is fed back through a load"},
+		{"vn-v1-crossed", "the neutral and voltage input 1 are exchanged"},
+		{"meter-neutral-lost", "the meter's neutral lead is off"},
+		{"neutral-lost", "the service's neutral is lost"},
+	}
+}
+
+// Mistakes lists the names of Sorts.
 func Mistakes() []string {
-	return []string{"ct1-reversed", "cts-reversed", "ct1-ct3-crossed", "cts-rolled", "cts-rolled-back", "ct2-on-leg1", "ct1-on-neutral",
-		"ct2-open", "ct2-shorted", "ct2-half-ratio", "ct2-double-ratio", "v1-v2-crossed", "v2-on-leg1", "v3-dead", "v2-low",
-		"vn-v1-crossed", "meter-neutral-lost", "neutral-lost"}
+	var names []string
+	for _, s := range Sorts() {
+		names = append(names, s.Name)
+	}
+	return names
 }
 
 // refuse says why a name isn't among a service's mistakes.

@@ -38,6 +38,8 @@ type Place struct {
 	at     time.Time
 	energy [3]channelEnergy
 	broken []bool // loads whose breaker is open; nil for none
+	// switched are the loads that were switched by hand, by leg, in order of time.
+	switched map[int][]switching
 }
 
 // newPlace sets a scenario up. The error is a fault that the service can't have.

@@ -76,7 +76,8 @@ func (p *Place) flow(seconds float64) Flow {
 	for i := range u.Volts {
 		u.Volts[i] = u.rated[i] * complex(p.level(i)*p.dice(i-3).wander(seconds, voltsWander), 0)
 	}
-	for i := range p.panel.Loads {
+	p.setSwitched(seconds)
+	for i := range p.scenario.Loads {
 		l, d := &p.panel.Loads[i], p.dice(i)
 		at := seconds
 		if c := p.scenario.Cycles[i]; p.options.Seed != 0 {

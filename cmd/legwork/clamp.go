@@ -10,6 +10,7 @@ import (
 	"legwork/cmd/legwork/internal/job"
 	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/screen"
+	"legwork/diagnose"
 	"legwork/diagnose/clamp"
 	"legwork/probe/reading"
 )
@@ -17,8 +18,9 @@ import (
 type clampFlags struct {
 	sampleFlags
 	keepFlags
-	readings []string
-	options  clamp.Options
+	readings    []string
+	amps, volts []clamp.Read
+	options     clamp.Options
 }
 
 func (a *app) clamp() *cobra.Command {
@@ -31,14 +33,18 @@ func (a *app) clamp() *cobra.Command {
 			"meanwhile: the ratio of each channel with its 95 % interval, and what may explain it.\n" +
 			"Exit status: 0 the ratios are right, 1 one is wrong or legs are exchanged, 2 the command,\n" +
 			"a file or a value was wrong, 3 too unsteady or too small to say, 4 the meter could not be read.",
-		Example:           `legwork clamp sim:kiln-house --reading "leg 1: 87.3 A" --reading "leg 2: 97.6 A"`,
+		Example:           `legwork clamp sim:kiln-house --amps 87.3,97.6,92.0`,
 		Args:              orKeep("a METER"),
 		ValidArgsFunction: completeMeters,
 		RunE:              func(c *cobra.Command, args []string) error { return a.runClamp(c, f.meterOf(args), f) },
 	}
 	f.addSamples(c, steadiness)
 	f.addKeep(c)
-	c.Flags().StringArrayVar(&f.readings, "reading", nil, "what was read, such as `\"leg 2: 41.3 A\"`; once for each")
+	c.Flags().StringArrayVar(&f.readings, "reading", nil, "what was read, such as `\"L2 41.3 A\"`; once for each")
+	c.Flags().Var(flags.Text(&f.amps, "", listOf(reading.Current)), "amps",
+		"what a clamp ammeter showed, A, leg 1 first, such as `87.3,97.6,92.0`")
+	c.Flags().Var(flags.Text(&f.volts, "", listOf(reading.Voltage)), "volts",
+		"what a voltmeter showed, each leg to neutral, V, such as `121.3,120.8,121.0`")
 	c.Flags().Var(flags.Text(&f.options.Accuracy, "2 % + 5 digits", clamp.ParseAccuracy), "accuracy",
 		"stated `LIMIT` of the clamp ammeter's error")
 	c.Flags().Var(flags.Text(&f.options.VoltAccuracy, "1 % + 3 digits", clamp.ParseAccuracy), "volt-accuracy",
@@ -49,12 +55,9 @@ func (a *app) clamp() *cobra.Command {
 }
 
 func (a *app) runClamp(c *cobra.Command, meter string, f clampFlags) error {
-	if len(f.readings) == 0 {
-		return errors.New("say what was read, such as --reading \"leg 2: 41.3 A\"")
-	}
-	reads, err := clamp.ParseReads(f.readings)
+	reads, err := f.reads()
 	if err != nil {
-		return fmt.Errorf("--reading %w", err)
+		return err
 	}
 	o := f.options
 	k, err := a.keep(c, f.keepFlags)
@@ -75,14 +78,41 @@ func (a *app) runClamp(c *cobra.Command, meter string, f clampFlags) error {
 		o.Set = ratingOf(k.Sheet())
 	}
 	if err := clamp.CheckReads(o.Service, reads); err != nil {
-		return fmt.Errorf("--reading %w", err)
+		return fmt.Errorf("what was read: %w", err)
 	}
+	sheet, err := jobOf(meter)
+	if err != nil {
+		return err
+	}
+	if sheet == nil {
+		sheet = k.Sheet()
+	}
+	o.Plate = ratingOf(sheet)
+	o.KeepAway = diagnose.Diagnose(samples, diagnose.Options{Service: s.Service()}).KeepAway
 	r := clamp.Compare(samples, reads, o)
 	e := record.Entry{Kind: record.OfClamp, Result: &record.Result{Clamp: &r}, Tests: clamp.Pairings(r, samples)}
 	if err := (outcome[clamp.Result]{r, screen.Clamp, f.format, e}).give(c.Context(), a, k); err != nil {
 		return err
 	}
 	return verdictStatus(r.Verdict)
+}
+
+// listOf reads the values of one instrument.
+func listOf(q reading.Quantity) func(string) ([]clamp.Read, error) {
+	return func(text string) ([]clamp.Read, error) { return clamp.ParseList(text, q) }
+}
+
+// reads are what was read, in whichever way it is given.
+func (f *clampFlags) reads() ([]clamp.Read, error) {
+	reads, err := clamp.ParseReads(f.readings)
+	if err != nil {
+		return nil, fmt.Errorf("--reading %w", err)
+	}
+	reads = append(append(reads, f.amps...), f.volts...)
+	if len(reads) == 0 {
+		return nil, errors.New("say what was read, such as --amps 87.3,97.6,92.0 or --reading \"leg 2: 41.3 A\"")
+	}
+	return reads, clamp.CheckTwice(reads)
 }
 
 // setting reports that the meter tells what its CTs are set to.

@@ -24,7 +24,7 @@ func (f *diagnoseFlags) add(c *cobra.Command) {
 
 // judge takes the readings of a source, and judges them.
 func (f *diagnoseFlags) judge(ctx context.Context, s source.Source, o diagnose.Options) (diagnose.Result, error) {
-	o.Service = s.Service()
+	o.Service, o.Line = s.Service(), source.Line(s)
 	on := diagnose.New(o)
 	if err := f.each(ctx, s, on.Add); err != nil {
 		return diagnose.Result{}, err

@@ -102,7 +102,7 @@ func (a *app) measured(c *cobra.Command, f *energyFlags, of asked) (energy.Quest
 		return none, err
 	}
 	defer s.Close()
-	options.Service = s.Service()
+	options.Service, options.Line = s.Service(), source.Line(s)
 	on := estimate.NewCase(options)
 	if err := f.each(c.Context(), s, on.Add); err != nil {
 		return none, err

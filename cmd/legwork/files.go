@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"os"
 	"strings"
 
 	"legwork/cmd/legwork/internal/files"
@@ -11,6 +12,14 @@ import (
 
 // writeNew writes a file that isn't there yet.
 func writeNew(name string, content []byte) error { return files.Output{Name: name}.Write(content) }
+
+// mayBeNew refuses a file that is there, before anything is asked.
+func mayBeNew(name string) error {
+	if _, err := os.Lstat(name); err == nil {
+		return fmt.Errorf("%s: there is such a file already, and it is left alone; name a new one", name)
+	}
+	return nil
+}
 
 // explain writes every fault of a file with its line, and ends the command;
 // another error passes.

@@ -13,7 +13,7 @@ import (
 // What help shows as the default of a flag can be given, and a person who gives
 // it changes nothing.
 func TestEveryDefaultCanBeGiven(t *testing.T) {
-	root := (&app{strings.NewReader(""), &bytes.Buffer{}, &bytes.Buffer{}}).root()
+	root := (&app{stdin: strings.NewReader(""), stdout: &bytes.Buffer{}, stderr: &bytes.Buffer{}}).root()
 	n := 0
 	var walk func(c *cobra.Command)
 	walk = func(c *cobra.Command) {

@@ -46,7 +46,7 @@ var below = map[string][]string{
 // only says which rooms of the whole may import what few should: how bytes get to
 // a meter, the simulator, other programs, and the web.
 var only = map[string][]string{
-	"legwork/probe/link": {"probe", "probe/seek", "probe/health", "cmd/legwork", "cmd/legwork/internal/source",
+	"legwork/probe/link": {"probe", "probe/seek", "probe/health", "probe/learn/blocks", "cmd/legwork", "cmd/legwork/internal/source",
 		"cmd/legwork/internal/screen", "cmd/legwork/internal/watch", "cmd/legwork/internal/round", "cmd/legwork/internal/desk"},
 	"legwork/sim": {"sim/serve", "cmd/legwork", "cmd/legwork/internal/source", "cmd/legwork/internal/keep",
 		"cmd/legwork/internal/fleet"},

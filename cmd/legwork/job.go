@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/files"
 	"legwork/cmd/legwork/internal/job"
 )
 
@@ -41,7 +42,7 @@ func (a *app) runJobNew(file string, o job.BlankOptions) error {
 	if err != nil {
 		return err
 	}
-	if err := writeNew(file, src); err != nil {
+	if err := jobFormat.write(files.Output{Name: file}, src); err != nil {
 		return err
 	}
 	_, err = fmt.Fprintf(a.stdout, "%s is there to be filled in; then: legwork job check %s\n", file, file)

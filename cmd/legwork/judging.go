@@ -109,7 +109,7 @@ func (j *judgeFlags) fill(c *cobra.Command, sheet *job.Job) error {
 	if given("seen") {
 		return nil
 	}
-	tests, err := keep.Tests(sheet)
+	tests, err := keep.Tests(sheet, waitSaying(c.ErrOrStderr()))
 	if err != nil {
 		return err
 	}

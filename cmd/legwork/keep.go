@@ -48,7 +48,7 @@ func (a *app) keep(c *cobra.Command, f keepFlags) (*keep.Keeper, error) {
 	if f.sheet == "" {
 		return nil, errors.New("--keep is empty; name a job sheet, such as --keep kiln.yaml")
 	}
-	k, err := keep.Begin(f.sheet)
+	k, err := keep.Begin(f.sheet, a.recordWait())
 	if err = a.explain(err); err != nil {
 		var code status
 		if !errors.As(err, &code) {
@@ -58,6 +58,13 @@ func (a *app) keep(c *cobra.Command, f keepFlags) (*keep.Keeper, error) {
 	}
 	k.Typed = typed(c)
 	return k, nil
+}
+
+// recordWait waits for a record that another program holds, and says so.
+func (a *app) recordWait() record.Wait { return waitSaying(a.stderr) }
+
+func waitSaying(to io.Writer) record.Wait {
+	return record.Wait{Say: func(text string) { fmt.Fprintln(to, text) }}
 }
 
 // typed lists the flags that were given, but for those that say where the

@@ -23,7 +23,7 @@ import (
 // A result that can't be kept is told all the same, and then why it isn't kept.
 func TestWhatCantBeKeptIsTold(t *testing.T) {
 	var out, errs bytes.Buffer
-	a := &app{strings.NewReader(""), &out, &errs}
+	a := &app{stdin: strings.NewReader(""), stdout: &out, stderr: &errs}
 	k := &keep.Keeper{Job: &job.Job{File: filepath.Join(t.TempDir(), "gone", "kiln.yaml")}, Before: &record.Log{}}
 	step := record.LoadStep{Says: "Channel 1 took it"}
 	told := outcome[record.LoadStep]{step, screen.LoadStep, "text", record.Entry{Kind: record.OfLoadStep}}

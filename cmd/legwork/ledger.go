@@ -13,6 +13,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"legwork/cmd/legwork/internal/flags"
+	"legwork/cmd/legwork/internal/help"
 	"legwork/cmd/legwork/internal/job"
 	"legwork/cmd/legwork/internal/keep"
 	"legwork/cmd/legwork/internal/record"
@@ -38,7 +39,7 @@ func (a *app) ledger() *cobra.Command {
 			"roll-over and replaced meters, the phases against the total, and with --capture against\n" +
 			"the power that was recorded meanwhile. Of a job sheet the reads are those noted in its\n" +
 			"record. Exit status: 0 all agrees, 1 something differs, 2 the command, a file or a value\n" +
-			"was wrong, 3 a difference can't be told.",
+			"was wrong, 3 a difference can't be told.\n\n" + help.Ledger,
 		Example: "legwork ledger reads.yaml --capture kiln.jsonl",
 		Args:    orKeep("a FILE"),
 		RunE:    func(c *cobra.Command, args []string) error { return a.runLedger(c, f.meterOf(args), f) },

@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/flags"
 	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/cmd/legwork/internal/source"
@@ -25,6 +26,7 @@ type loadstepFlags struct {
 	leg      int
 	within   time.Duration
 	interval time.Duration
+	expect   loadstep.Size
 	format   string
 }
 
@@ -36,11 +38,12 @@ func (a *app) loadstep() *cobra.Command {
 		Short:   "Switch a load on one leg on, and be told which channel took it",
 		Long: "Waits for a load to come on, says which channel took it and with which sign, and prints\n" +
 			"the sentence that tells it to `legwork diagnose --seen`. The load is switched by its own\n" +
-			"switch or breaker, with the panel closed. A load on one leg that comes on by itself just\n" +
-			"then is taken for it: where loads cycle, do it twice. Exit status: 0 the leg's own channel\n" +
-			"took it, its power up; 1 another one did, or the power went down; 2 the command, a file\n" +
-			"or a value was wrong; 3 nothing was seen, or too much at once; 4 the meter could not be\n" +
-			"read.",
+			"switch or breaker, with the panel closed. A load that comes on by itself just then looks\n" +
+			"alike, so that in a terminal you are asked whether it was yours. Without one --expect says\n" +
+			"its size, or it is switched off and on once more as asked, and left on.\n" +
+			"Exit status: 0 the leg's own channel took it, its power up; 1 another one did, or the\n" +
+			"power went down; 2 the command, a file or a value was wrong; 3 nothing was seen, too much\n" +
+			"at once, or whose load it was isn't known; 4 the meter could not be read.",
 		Example:           "legwork loadstep sim:kiln-house --leg 1",
 		Args:              orKeep("a METER"),
 		ValidArgsFunction: completeMeters,
@@ -51,6 +54,8 @@ func (a *app) loadstep() *cobra.Command {
 	c.Flags().IntVar(&f.leg, "leg", 0, "leg `N` whose load comes on")
 	c.Flags().DurationVar(&f.within, "within", time.Minute, "how long to wait for it")
 	c.Flags().DurationVar(&f.interval, "interval", 500*time.Millisecond, "time from one reading to the next")
+	c.Flags().Var(flags.Text(&f.expect, "", loadstep.ParseSize), "expect",
+		"`SIZE` of the load by its plate, such as 1.5kW or 12A: another one isn't taken for it")
 	addFormat(c, &f.format)
 	f.addKeep(c)
 	_ = c.RegisterFlagCompletionFunc("leg", cobra.FixedCompletions([]string{"1", "2", "3"}, cobra.ShellCompDirectiveNoFileComp))
@@ -111,8 +116,11 @@ func (a *app) runLoadstep(c *cobra.Command, meter string, f loadstepFlags) error
 // on standard error, once the load has been seen to stay.
 func (a *app) leadStep(ctx context.Context, s source.Source, o diagnose.Options, f loadstepFlags) (*loadstep.Led, error) {
 	o.Tables = diagnose.NewTables()
+	keys := a.answers()
+	defer keys.end()
+	begun := begunStep{options: o, flags: f, by: proofBy(f.expect, keys != nil && s.Live())}
 	var led *loadstep.Led
-	asked := false
+	said := spoken{to: a.stderr}
 	for {
 		r, err := s.Next(ctx)
 		if errors.Is(err, io.EOF) && led != nil {
@@ -120,14 +128,23 @@ func (a *app) leadStep(ctx context.Context, s source.Source, o diagnose.Options,
 			return led, nil
 		}
 		if err == nil {
-			led, err = stepOn(led, r, o, f)
+			led, err = begun.on(led, r)
 		}
-		if err != nil || led.Outcome != loadstep.Waiting {
+		// A capture is read to its end: a load that goes on and off in it was nobody's.
+		if err != nil || !led.Open() && (s.Live() || led.Outcome == loadstep.Unclear) {
 			return led, err
 		}
-		if led.Ready() && !asked {
-			asked = true
-			fmt.Fprintf(a.stderr, "%s, by its own switch or breaker, panel closed; waiting %s\n", led.Ask(), f.within)
+		if led.Outcome == loadstep.Asking {
+			theirs, err := keys.yes(ctx, led.Question)
+			if err != nil {
+				return nil, err
+			}
+			led.Answer(theirs, time.Now())
+			continue
+		}
+		if led.Open() && led.Ready() {
+			said.ask(led.Ask(), f.within)
+			said.note(led.Note)
 		}
 		if s.Live() {
 			if err := pause(ctx, f.interval); err != nil {
@@ -137,10 +154,48 @@ func (a *app) leadStep(ctx context.Context, s source.Source, o diagnose.Options,
 	}
 }
 
-// stepOn takes one more reading, the first of which begins the step. While a danger
+// proofBy is how a load is known to be the person's.
+func proofBy(expect loadstep.Size, answers bool) loadstep.Proof {
+	switch {
+	case expect != loadstep.Size{}:
+		return loadstep.Sized
+	case answers:
+		return loadstep.Asked
+	}
+	return loadstep.Twice
+}
+
+// spoken says each thing once.
+type spoken struct {
+	to           io.Writer
+	asked, noted string
+}
+
+func (k *spoken) ask(text string, within time.Duration) {
+	if text != k.asked {
+		fmt.Fprintf(k.to, "%s, by its own switch or breaker, panel closed; waiting %s\n", text, within)
+	}
+	k.asked = text
+}
+
+func (k *spoken) note(text string) {
+	if text != k.noted && text != "" {
+		fmt.Fprintln(k.to, text)
+	}
+	k.noted = text
+}
+
+// begunStep is what a load step is begun with.
+type begunStep struct {
+	options diagnose.Options
+	flags   loadstepFlags
+	by      loadstep.Proof
+}
+
+// on takes one more reading, the first of which begins the step. While a danger
 // shows none is begun, and one that is under way is broken off.
-func stepOn(led *loadstep.Led, r reading.Reading, o diagnose.Options, f loadstepFlags) (*loadstep.Led, error) {
-	dangers := loadstep.Dangers(r, o)
+func (b *begunStep) on(led *loadstep.Led, r reading.Reading) (*loadstep.Led, error) {
+	dangers := loadstep.Dangers(r, b.options)
 	switch {
 	case len(dangers) > 0 && led == nil:
 		return nil, loadstep.Danger{Caution: dangers[0]}
@@ -148,12 +203,12 @@ func stepOn(led *loadstep.Led, r reading.Reading, o diagnose.Options, f loadstep
 		led.Break(loadstep.Danger{Caution: dangers[0]})
 		return led, nil
 	case led == nil:
-		service := diagnose.Diagnose([]reading.Reading{r}, o).Service.Name
-		begun, err := loadstep.Lead(service, f.leg, f.within)
+		service := diagnose.Diagnose([]reading.Reading{r}, b.options).Service.Name
+		begun, err := loadstep.Lead(service, b.flags.leg, b.flags.within)
 		if err != nil {
 			return nil, err
 		}
-		led = begun
+		led, begun.By, begun.Expect = begun, b.by, b.flags.expect
 	}
 	led.Add(r)
 	return led, nil
@@ -169,7 +224,7 @@ func stepEntry(l *loadstep.Led) record.Entry {
 	}
 	if len(l.Step.Changes) == 1 {
 		c := l.Step.Changes[0]
-		out.Current = &c.Amps
+		out.Current = &c.Rise // as the words say it
 		if watts, ok := c.Watts.Get(); ok {
 			out.Power = &watts
 		}

@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/files"
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/cmd/legwork/internal/source"
 	"legwork/probe/mend"
@@ -17,7 +18,7 @@ import (
 )
 
 func (a *app) mapCommand() *cobra.Command {
-	return group("map", "bench", "Check a register map", a.mapCheck())
+	return group("map", "bench", "Learn a register map, check one; its schema, for an editor", a.mapLearn(), a.mapCheck(), a.mapSchema())
 }
 
 type mapFlags struct {
@@ -122,7 +123,7 @@ func (a *app) proposeMends(f mapFlags, p mend.Proposal, m *regmap.Map) error {
 		fmt.Fprintln(a.stderr, "`--write FILE` saves a mended copy")
 		return status(exitWrong)
 	}
-	if err := writeNew(f.write,
+	if err := mapFormat.write(files.Output{Name: f.write},
 		p.Map.YAML("A mended copy of "+filepath.Base(f.Map)+"; check it against the meter's own display.")); err != nil {
 		return fmt.Errorf("--write %w", err)
 	}

@@ -25,7 +25,7 @@ type phasetestFlags struct {
 	keepFlags
 	service, highLeg, file, worksheet, format string
 	readings                                  []string
-	dead, proved                              bool
+	dead, proved, ask                         bool
 	on                                        phasetest.Mounting
 	colours                                   wiring.ColourCode
 
@@ -41,12 +41,14 @@ func (a *app) phasetest() *cobra.Command {
 		Long: "Without readings, prints the worksheet of a phase test: what a voltmeter should read\n" +
 			"between each main leg and each pole of the voltage taps. With readings, says which pole\n" +
 			"is on which leg, or which reading would settle it, and then where each CT goes. A job\n" +
-			"sheet says the service, the colours and whether mains or a branch.\n" +
+			"sheet says the service, the colours and whether mains or a branch. With --ask it leads\n" +
+			"through the readings one by one, and goes on where it was broken off.\n" +
 			"Exit status: 0 every pole is on the leg of its number, 1 settled but not so, 2 the\n" +
 			"command, a file or a value was wrong, 3 not settled.",
-		Example: "legwork phasetest --service 120/240 --reading \"L1-1 0.2 V\" --reading \"1-N 121 V\"",
-		Args:    atMostOne("a JOB.yaml"),
-		RunE:    func(c *cobra.Command, args []string) error { return a.runPhasetest(c, f.meterOf(args), f) },
+		Example: "legwork phasetest --service 120/208Y --ask\n" +
+			"legwork phasetest --service 120/240 --reading \"L1-1 0.2 V\" --reading \"1-N 121 V\"",
+		Args: atMostOne("a JOB.yaml"),
+		RunE: func(c *cobra.Command, args []string) error { return a.runPhasetest(c, f.meterOf(args), f) },
 	}
 	f.add(c)
 	return c
@@ -60,6 +62,7 @@ func (f *phasetestFlags) add(c *cobra.Command) {
 		"what the tester showed, such as `\"A-1 0.3 V\"` or \"1-N 120 V\"; may be repeated")
 	g.StringVar(&f.file, "file", "", "worksheet `FILE` that was filled in")
 	g.StringVar(&f.worksheet, "worksheet", "", "write a worksheet to fill in to `FILE`")
+	g.BoolVar(&f.ask, "ask", false, "be asked for each reading; answers are kept in the worksheet of --file, or beside the job sheet")
 	g.BoolVar(&f.dead, "dead", false, "by continuity, on conductors that are locked out and proved dead")
 	g.BoolVar(&f.proved, "proved", false, "the tester was proved on a known source before and after")
 	g.Var(flags.Text(&f.on, "mains", phasetest.ParseMounting), "for", "`mains` or branch: where the CTs go")
@@ -86,18 +89,27 @@ func (a *app) runPhasetest(c *cobra.Command, sheet string, f phasetestFlags) err
 			return a.explain(err)
 		}
 	}
-	t, readings, err := f.gather(c, k)
+	gather := f.gather
+	if f.ask {
+		gather = func(c *cobra.Command, k *keep.Keeper) (phasetest.Test, []phasetest.Reading, error) {
+			return a.askPhases(c, &f, k)
+		}
+	}
+	t, readings, err := gather(c, k)
 	if err != nil {
 		return a.explain(err)
 	}
 	switch {
 	case f.worksheet != "":
 		return a.writeWorksheet(t, f)
-	case len(readings) == 0 && f.file == "":
+	case len(readings) == 0 && f.file == "" && !f.ask:
 		if k != nil {
 			fmt.Fprintln(a.stderr, "note: nothing is kept yet; readings make an entry")
 		}
 		return tell(a, f.format, t.Paper(), screen.PhasePaper)
+	}
+	if len(readings) == 0 && f.ask {
+		k = nil // nothing to keep yet
 	}
 	r := t.Judge(readings)
 	e := record.Entry{Kind: record.OfPhaseTest, Result: &record.Result{PhaseTest: &r}, Tests: r.Findings}

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"os"
 	"strings"
 	"time"
 
@@ -37,8 +38,12 @@ const patience = 2 * time.Second
 
 func (a *app) progress() *progress {
 	f, ok := fileOf(a.stderr)
-	return &progress{a.stderr, ok && term.IsTerminal(int(f.Fd())), time.Now()}
+	return &progress{a.stderr, ok && !a.lineByLine() && term.IsTerminal(int(f.Fd())), time.Now()}
 }
+
+// lineByLine reports that nothing may be drawn over: a screen reader or a dumb
+// terminal can't follow that.
+func (a *app) lineByLine() bool { return a.inWords() || os.Getenv("TERM") == "dumb" }
 
 func (p *progress) tell(format string, args ...any) {
 	switch {

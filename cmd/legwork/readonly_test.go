@@ -38,6 +38,7 @@ var asking = map[string][]string{
 	"trace":           {"SITES --every 5ms"},
 	"desk":            {"SITES --every 5ms --listen 127.0.0.1:0"},
 	"map check":       {"MAP METER", "KILO METER --write TEMP/mended.yaml"},
+	"map learn":       {"METER --range 0-127 --table holding"},
 }
 
 // lasting are those that go on until they are interrupted.
@@ -59,9 +60,9 @@ func interruptOnceAsked(t *testing.T, path string, asked func() bool) {
 }
 
 // silent are the commands that ask none.
-var silent = []string{"", "phasetest", "ledger", "ports", "sim", "map", "completion", "completion bash",
+var silent = []string{"", "phasetest", "ledger", "ports", "sim", "map", "map schema", "completion", "completion bash",
 	"completion fish", "completion powershell",
-	"completion zsh", "help", "job", "job new", "job check", "desk rules", "record", "record note", "record show", "record verify",
+	"completion zsh", "help", "job", "job new", "job check", "desk rules", "record", "record note", "record strike", "record show", "record verify", "version",
 	"report"}
 
 // Whatever a person runs, a meter sees functions 3, 4 and 43 and no other. A new

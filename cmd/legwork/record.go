@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strconv"
 
 	"github.com/spf13/cobra"
 
@@ -15,11 +16,12 @@ import (
 	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/diagnose"
+	"legwork/diagnose/asleft"
 )
 
 func (a *app) recordCommand() *cobra.Command {
 	c := group("record", "paper", "Keep what was found, done and left at a job, so that it can be proved",
-		a.recordReading(record.AsFound), a.recordReading(record.AsLeft), a.recordNote(), a.recordShow(), a.recordVerify())
+		a.recordReading(record.AsFound), a.recordReading(record.AsLeft), a.recordNote(), a.recordStrike(), a.recordShow(), a.recordVerify())
 	c.Long = "Adds entries to the record of a job: JSON lines beside the job sheet, each with the\n" +
 		"SHA-256 of the one before, so that a later change shows."
 	return c
@@ -48,7 +50,7 @@ func (a *app) recordReading(kind record.Kind) *cobra.Command {
 }
 
 func (a *app) runRecordReading(c *cobra.Command, kind record.Kind, file string, f diagnoseFlags) error {
-	k, err := keep.Begin(file)
+	k, err := keep.Begin(file, a.recordWait())
 	if err != nil {
 		return err
 	}
@@ -67,7 +69,7 @@ func (a *app) runRecordReading(c *cobra.Command, kind record.Kind, file string, 
 	}
 	e := record.Entry{Kind: kind, Verdict: &r, Seen: f.seen.Texts}
 	if last := k.Before.Last(record.AsFound, record.AsLeft); last != nil && kind == record.AsLeft {
-		e.Compared = record.Compare(last.Verdict, e.Verdict)
+		e.Compared = asleft.New().Compare(last.Verdict, e.Verdict)
 	}
 	added := k.Add(c.Context(), e)
 	if added.Err != nil {
@@ -79,7 +81,7 @@ func (a *app) runRecordReading(c *cobra.Command, kind record.Kind, file string, 
 		return statusOrNone(verdictStatus(r.Verdict))
 	}
 	for _, one := range e.Compared {
-		if one.Outcome == record.Missed && r.Verdict == diagnose.Agrees {
+		if one.Outcome == asleft.Missed && r.Verdict == diagnose.Agrees {
 			return status(exitUndecided)
 		}
 	}
@@ -167,13 +169,57 @@ func (a *app) runRecordNote(file string, f noteFlags) error {
 		return errors.New("a test speaks of the wiring as it was then: write --move and --test in two notes, in the order " +
 			"in which they were made")
 	}
-	k, err := keep.Begin(file)
+	k, err := keep.Begin(file, a.recordWait())
 	if err != nil {
 		return err
 	}
+	for _, r := range e.Reads {
+		if before, entry := k.Before.OtherUnit(r); before != nil {
+			return fmt.Errorf("--read %q: entry %d has %q in %s; write it in %s, as the register shows it, or give another "+
+				"register another name. A read that was wrong is struck: legwork record strike %s %d --why ...", r.Text, entry,
+				before.Text, before.Shown(), before.Shown(), file, entry)
+		}
+	}
+	return a.addByHand(k, e)
+}
+
+// addByHand adds what a person says.
+func (a *app) addByHand(k *keep.Keeper, e record.Entry) error {
 	added := k.Add(context.Background(), e)
 	if added.Err != nil {
 		return added.Err
 	}
 	return a.tellEntry(a.stdout, added)
+}
+
+func (a *app) recordStrike() *cobra.Command {
+	var why string
+	c := &cobra.Command{
+		Use:   "strike JOB.yaml NUMBER --why WORDS",
+		Short: "Say that an entry counts no more; it stays in the record, marked",
+		Long: "A slip is never taken out of a record: another entry says that it counts no more, and why.\n" +
+			"What was noted, tested or read in it is left out of verdicts, ledgers and accounts from then on.",
+		Example: `legwork record strike kiln.yaml 5 --why "read off the wrong register"`,
+		Args:    cobra.ArbitraryArgs,
+		RunE: func(c *cobra.Command, args []string) error {
+			if len(args) != 2 {
+				return fmt.Errorf("%s: say a JOB.yaml and the number of an entry, such as `%s`", c.CommandPath(), c.Example)
+			}
+			n, err := strconv.Atoi(args[1])
+			if err != nil || n < 1 {
+				return fmt.Errorf("%q is not the number of an entry; `legwork record show %s` lists them", args[1], args[0])
+			}
+			k, err := keep.Begin(args[0], a.recordWait())
+			if err != nil {
+				return err
+			}
+			s := record.Strike{Number: n, Why: why}
+			if err := k.Before.CheckStrike(s); err != nil {
+				return err
+			}
+			return a.addByHand(k, record.Entry{Kind: record.Struck, Strikes: &s})
+		},
+	}
+	c.Flags().StringVar(&why, "why", "", "why it counts no more, in `WORDS`")
+	return c
 }

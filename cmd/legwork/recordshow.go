@@ -26,8 +26,8 @@ func recordOf(file string) string {
 }
 
 // readRecord reads a record that holds something, and the files that it cites.
-func readRecord(file string) (*record.Log, error) {
-	log, err := record.At(file).Read()
+func (a *app) readRecord(file string) (*record.Log, error) {
+	log, err := record.At(file).Waiting(a.recordWait()).Read()
 	if err != nil {
 		return nil, err
 	}
@@ -46,7 +46,7 @@ func (a *app) recordShow() *cobra.Command {
 		Example: "legwork record show kiln.yaml",
 		Args:    oneArgument("a FILE"),
 		RunE: func(_ *cobra.Command, args []string) error {
-			log, err := readRecord(recordOf(args[0]))
+			log, err := a.readRecord(recordOf(args[0]))
 			if err != nil {
 				return err
 			}
@@ -96,7 +96,7 @@ func (a *app) recordVerify() *cobra.Command {
 		Example: "legwork record verify kiln.record.jsonl --seal 3f9c2a71",
 		Args:    oneArgument("a FILE"),
 		RunE: func(_ *cobra.Command, args []string) error {
-			log, err := readRecord(recordOf(args[0]))
+			log, err := a.readRecord(recordOf(args[0]))
 			if err != nil {
 				return err
 			}

@@ -38,7 +38,7 @@ func (a *app) runReport(sheet, out string) error {
 	if out == "" {
 		return fmt.Errorf("say with -o FILE.html, FILE.md or FILE.json where the report goes")
 	}
-	j, log, err := keep.Open(sheet)
+	j, log, err := keep.Open(sheet, a.recordWait())
 	if err != nil {
 		return err
 	}

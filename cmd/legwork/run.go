@@ -41,12 +41,13 @@ func (s status) Error() string { return fmt.Sprintf("exit status %d", int(s)) }
 type app struct {
 	stdin          io.Reader
 	stdout, stderr io.Writer
+	plain          bool // for a screen reader
 }
 
 func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
-	a := &app{stdin, &screen.Guard{To: stdout}, &screen.Guard{To: stderr}}
+	a := &app{stdin: stdin, stdout: &screen.Guard{To: stdout}, stderr: &screen.Guard{To: stderr}}
 	if style := a.style(); style.Colour {
 		a.stdout = &screen.Guard{To: stdout, Colours: true}
 	}
@@ -149,18 +150,21 @@ func (a *app) root() *cobra.Command {
 		SilenceErrors:     true,
 		SilenceUsage:      true,
 		CompletionOptions: cobra.CompletionOptions{HiddenDefaultCmd: true},
-		Version:           "0.1",
+		Version:           version,
 		RunE:              func(*cobra.Command, []string) error { return a.welcome() },
 	}
 	cobra.EnableCommandSorting = false // the three most used stand first
 	root.AddCommand(a.diagnose(), a.watch(), a.read(), a.loadstep(), a.phasetest(), a.find(), a.line(), a.ports())
 	root.AddCommand(a.clamp(), a.pulses(), a.ledger(), a.energy(), a.mapCommand(), a.sim(), a.jobCommand(),
 		a.recordCommand(), a.report())
-	root.AddCommand(a.survey(), a.trace(), a.desk())
+	root.AddCommand(a.survey(), a.trace(), a.desk(), a.version())
+	root.AddCommand(a.packageFiles()...)
 	for _, t := range help.Topics() {
 		root.AddCommand(&cobra.Command{Use: t.Name, Short: t.Short, Long: t.Text})
 	}
 	addGroups(root)
+	root.PersistentFlags().BoolVar(&a.plain, "plain", false,
+		"for a screen reader: lines and words, no pictures, columns or colour (or set LEGWORK_PLAIN)")
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		if refused, ours := flags.Explain(err); ours {
 			return refused
@@ -240,15 +244,26 @@ func fileOf(w any) (*os.File, bool) {
 // style is what the screen can show: colour only on a terminal, ASCII where
 // the locale says so.
 func (a *app) style() screen.Style {
-	s := screen.Style{ASCII: asciiLocale()}
+	words := a.inWords()
+	s := screen.Style{ASCII: asciiLocale() || words, Words: words}
 	f, ok := fileOf(a.stdout)
-	if !ok || !term.IsTerminal(int(f.Fd())) {
+	if !ok || words || !term.IsTerminal(int(f.Fd())) {
 		return s
 	}
 	s.Colour = os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb"
 	if width, _, err := term.GetSize(int(f.Fd())); err == nil {
 		s.Width = min(width, 100)
 	}
+	return s
+}
+
+// inWords reports a person who has the screen read out.
+func (a *app) inWords() bool { return a.plain || os.Getenv("LEGWORK_PLAIN") != "" }
+
+// talk is the style of what is said beside the result.
+func (a *app) talk() screen.Style {
+	s := a.style()
+	s.Colour = false
 	return s
 }
 

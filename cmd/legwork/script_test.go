@@ -5,10 +5,13 @@ import (
 	"io"
 	"net"
 	"os"
+	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
+	"github.com/stretchr/testify/require"
 )
 
 func TestMain(m *testing.M) {
@@ -17,13 +20,29 @@ func TestMain(m *testing.M) {
 
 // The scripts are the specification of the command.
 func TestScripts(t *testing.T) {
+	files, err := filepath.Glob("testdata/script/*.txt*")
+	require.NoError(t, err)
+	if racing {
+		files = slices.DeleteFunc(files, func(file string) bool { return !slices.Contains(meeting, base(file)) })
+		require.Len(t, files, len(meeting))
+	}
 	testscript.Run(t, testscript.Params{
-		Dir: "testdata/script",
+		Files: files,
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){"status": status_, "hostile": hostile,
 			"append": appendTo, "swap": swap,
 			"simulate": simulate, "certificates": certificates, "crlf": crlf, "interrupted": interrupted},
 		Setup: func(e *testscript.Env) error { e.Setenv("LANG", "C.UTF-8"); return nil },
 	})
+}
+
+// meeting are the scripts in which goroutines meet: readers of wires, servers, live
+// views, signals. The race detector is for these; the others go without it.
+var meeting = []string{"badmeter", "desk", "find", "keep", "loadstep", "record", "save", "signals", "sim", "survey", "tcp", "tls",
+	"watch", "wire"}
+
+func base(file string) string {
+	name, _, _ := strings.Cut(filepath.Base(file), ".")
+	return name
 }
 
 // status_ runs legwork and checks its exit status: status N ARGS...

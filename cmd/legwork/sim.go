@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bufio"
 	"bytes"
 	"cmp"
 	"fmt"
@@ -12,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"legwork/cmd/legwork/internal/files"
+	"legwork/cmd/legwork/internal/screen"
 	"legwork/cmd/legwork/internal/source"
 	"legwork/sim"
 	"legwork/sim/serve"
@@ -27,6 +27,7 @@ type simFlags struct {
 	turnaround            time.Duration
 	mischief              string
 	fleet                 fleetFlags
+	layout                uint64
 }
 
 func (a *app) sim() *cobra.Command {
@@ -41,6 +42,9 @@ func (a *app) sim() *cobra.Command {
 		RunE: func(c *cobra.Command, args []string) error {
 			if c.Flags().Changed("fleet") {
 				return a.runFleet(c, f.fleet, f.seed, f.control)
+			}
+			if c.Flags().Changed("layout") {
+				return a.runLayout(c, strings.Join(args, ""), f)
 			}
 			if len(args) == 0 {
 				return a.listPlaces()
@@ -58,23 +62,36 @@ func (a *app) sim() *cobra.Command {
 	c.Flags().StringVar(&f.ca, "ca", "", "authority that signed the clients' certificates, PEM `FILE`")
 	c.Flags().StringVar(&f.cert, "cert", "", "the meter's certificate, PEM `FILE`")
 	c.Flags().StringVar(&f.key, "key", "", "its key, PEM `FILE`")
-	c.Flags().IntVar(&f.baud, "baud", 0, "speed `N` of the serial line; 0 takes no time")
+	c.Flags().IntVar(&f.baud, "baud", 0, "speed `N` of the serial line; 0 takes no time, and has --pty at 19200")
 	c.Flags().DurationVar(&f.turnaround, "turnaround", 0, "time the meter takes before it answers")
 	c.Flags().StringVar(&f.mischief, "mischief", "",
 		"shares of answers to spoil, such as `lost=0.05,noise=0.1`; all=0.01 is every kind")
 	c.Flags().IntVar(&f.sunspec, "sunspec", 0, "SunSpec `MODEL` to serve beside, 201 to 204 or 211 to 214")
 	c.Flags().IntVar(&f.most, "most-registers", 0, "refuse requests for more than `N` registers; 0 is 125")
-	c.Flags().BoolVar(&f.control, "control", false, "wire anew at each line of standard input: a list of faults, or none")
+	c.Flags().BoolVar(&f.control, "control", false, "change it at each line of standard input: a list of faults, or none;\n"+
+		"leg 1 on 1.5kW, leg 1 off; off CIRCUIT, on CIRCUIT; with --fleet a meter's name first")
 	f.fleet.add(c)
+	c.Flags().Uint64Var(&f.layout, "layout", 0,
+		"set the registers out as `SEED` has it, as in a meter that nobody has described; without NAME the place too")
 	c.Flags().StringVar(&f.mapOut, "map-out", "", "write the register map that reads it to `FILE`")
 	_ = c.RegisterFlagCompletionFunc("fault", cobra.FixedCompletions(sim.Mistakes(), cobra.ShellCompDirectiveNoFileComp))
 	return c
 }
 
+// listPlaces lists what can be simulated, with what it means.
 func (a *app) listPlaces() error {
-	_, err := fmt.Fprintf(a.stdout, "Places: %s\nFaults: %s\n", strings.Join(sim.Names(), ", "),
-		strings.Join(sim.Mistakes(), ", "))
-	return err
+	var l screen.Bench
+	for _, name := range sim.Names() {
+		p, err := sim.Open(name, sim.Options{})
+		if err != nil {
+			return err
+		}
+		l.Places = append(l.Places, screen.Place{Name: name, Service: p.Service(), Title: p.Title()})
+	}
+	for _, s := range sim.Sorts() {
+		l.Faults = append(l.Faults, screen.Fault{Name: s.Name, Means: s.Means})
+	}
+	return screen.Simulated(a.stdout, l, a.style())
 }
 
 func (a *app) runSim(c *cobra.Command, name string, f simFlags) error {
@@ -90,23 +107,28 @@ func (a *app) runSim(c *cobra.Command, name string, f simFlags) error {
 	served.Server.Spoil(mischief)
 	served.Server.Delay(f.turnaround)
 	served.Meter.MostRegisters = f.most
-	meters, err := listenAll(c, served, f)
+	meters, err := listenAll(c, served.Server, served.Unit, f)
 	if err != nil {
 		return err
 	}
 	if f.mapOut != "" {
 		_, src := served.Place.Map()
 		out := files.Output{Name: f.mapOut, Kind: "a map as `legwork sim` writes it", Own: isPlaceMap}
-		if err := out.Write(src); err != nil {
+		if err := mapFormat.write(out, src); err != nil {
 			return fmt.Errorf("--map-out %w", err)
 		}
 	}
+	return a.serveOn(c, meters, name+", "+served.Place.Service(), served.Place, f.control)
+}
+
+// serveOn says what is served until the command is interrupted.
+func (a *app) serveOn(c *cobra.Command, meters []string, what string, p *sim.Place, control bool) error {
 	if _, err := fmt.Fprintln(a.stdout, strings.Join(meters, "\n")); err != nil {
 		return err
 	}
-	fmt.Fprintf(a.stderr, "%s, %s; interrupt to end\n", name, served.Place.Service())
-	if f.control {
-		go a.rewire(served.Place)
+	fmt.Fprintf(a.stderr, "%s; interrupt to end\n", what)
+	if control {
+		go a.orders(p.Order)
 	}
 	<-c.Context().Done()
 	return nil
@@ -115,6 +137,7 @@ func (a *app) runSim(c *cobra.Command, name string, f simFlags) error {
 // isPlaceMap tells the maps of the places from those that people wrote, by how a
 // file begins.
 func isPlaceMap(begins []byte) bool {
+	begins = mapFormat.withoutPointer(begins)
 	for _, name := range sim.Names() {
 		p, err := sim.Open(name, sim.Options{})
 		if err != nil {
@@ -127,9 +150,13 @@ func isPlaceMap(begins []byte) bool {
 	return false
 }
 
+// usualRate is the speed of the pseudo-terminal where --baud gives none: the default
+// of MODBUS over Serial Line V1.02, 2.5.1.
+const usualRate = 19200
+
 // listenAll serves what the flags ask for, and gives the METERs that read it.
 // Modbus TCP is served where nothing else is asked for, too.
-func listenAll(c *cobra.Command, served *source.Served, f simFlags) ([]string, error) {
+func listenAll(c *cobra.Command, s *serve.Server, unit int, f simFlags) ([]string, error) {
 	line := serve.Line{Baud: f.baud, Turnaround: f.turnaround}
 	var meters []string
 	serveOn := func(flag, scheme, address string, listen func(string) (net.Addr, error)) error {
@@ -137,10 +164,9 @@ func listenAll(c *cobra.Command, served *source.Served, f simFlags) ([]string, e
 		if err != nil {
 			return fmt.Errorf("%s %s: %w; is the port taken, or the address not one of this machine?", flag, address, err)
 		}
-		meters = append(meters, fmt.Sprintf("%s://%s/%d", scheme, at, served.Unit))
+		meters = append(meters, fmt.Sprintf("%s://%s/%d", scheme, at, unit))
 		return nil
 	}
-	s := served.Server
 	if c.Flags().Changed("listen") || f.rtuListen == "" && f.tlsListen == "" && !f.pty {
 		if err := serveOn("--listen", "tcp", f.listen, s.ListenTCP); err != nil {
 			return nil, err
@@ -163,27 +189,12 @@ func listenAll(c *cobra.Command, served *source.Served, f simFlags) ([]string, e
 		}
 	}
 	if f.pty {
+		line.Rate = cmp.Or(f.baud, usualRate)
 		port, err := s.ServePTY(line)
 		if err != nil {
 			return nil, fmt.Errorf("--pty: %w", err)
 		}
-		meters = append(meters, fmt.Sprintf("rtu://%s?baud=%d&unit=%d", port, cmp.Or(f.baud, 19200), served.Unit))
+		meters = append(meters, fmt.Sprintf("rtu://%s?baud=%d&unit=%d", port, line.Rate, unit))
 	}
 	return meters, nil
-}
-
-// rewire follows standard input: each line is a list of faults, or none.
-func (a *app) rewire(p *sim.Place) {
-	lines := bufio.NewScanner(a.stdin)
-	for lines.Scan() {
-		list := strings.TrimSpace(lines.Text())
-		if list == "none" {
-			list = ""
-		}
-		if err := p.SetFault(list); err != nil {
-			fmt.Fprintln(a.stderr, err)
-			continue
-		}
-		fmt.Fprintf(a.stderr, "wired with %s\n", cmp.Or(list, "no fault"))
-	}
 }

@@ -52,7 +52,7 @@ func (a *app) runFleet(c *cobra.Command, f fleetFlags, seed uint64, control bool
 	defer yard.Close()
 	for name, src := range yard.Maps {
 		out := files.Output{Name: filepath.Join(filepath.Dir(f.sites), name), Kind: "the map of a simulated place", Own: isPlaceMap}
-		if err := out.Write(src); err != nil {
+		if err := mapFormat.write(out, src); err != nil {
 			return fmt.Errorf("--sites: %w", err)
 		}
 	}
@@ -71,17 +71,19 @@ func (a *app) runFleet(c *cobra.Command, f fleetFlags, seed uint64, control bool
 	}
 	fmt.Fprintf(a.stderr, "%d meters on %d wires; interrupt to end\n", len(yard.Meters), len(yard.Servers))
 	if control {
-		go a.orders(yard)
+		go a.orders(yard.Order)
 	}
 	<-c.Context().Done()
 	return nil
 }
 
-// orders follows standard input: each line switches a circuit or wires a meter.
-func (a *app) orders(yard *fleet.Fleet) {
+// orders follows standard input: each line changes something.
+func (a *app) orders(order func(line string) (done string, err error)) {
 	for lines := bufio.NewScanner(a.stdin); lines.Scan(); {
-		if err := yard.Order(lines.Text()); err != nil {
-			fmt.Fprintln(a.stderr, err)
+		done, err := order(lines.Text())
+		if err != nil {
+			done = err.Error()
 		}
+		fmt.Fprintln(a.stderr, done)
 	}
 }

@@ -10,6 +10,7 @@ import (
 
 	"golang.org/x/term"
 
+	"legwork/cmd/legwork/internal/screen"
 	"legwork/cmd/legwork/internal/source"
 	"legwork/diagnose/pulses"
 	"legwork/probe/reading"
@@ -29,9 +30,9 @@ func (a *app) tap(ctx context.Context) (pulses.Count, error) {
 		return pulses.Count{}, errNoTerminal
 	}
 	defer term.Restore(int(in.Fd()), before)
-	t := tapper{in: in, show: io.Discard, now: time.Now}
-	if f, ok := fileOf(a.stderr); ok {
-		t.show = f
+	t := tapper{in: in, show: a.stderr, now: time.Now, lines: a.lineByLine()}
+	if g, ok := a.stderr.(*screen.Guard); ok {
+		t.show = g.To // only counts of ours are shown, which go back to where the line begins
 	}
 	at, err := t.run(ctx)
 	if err != nil {
@@ -46,9 +47,10 @@ func (a *app) tap(ctx context.Context) (pulses.Count, error) {
 
 // tapper turns keys into times.
 type tapper struct {
-	in   io.Reader
-	show io.Writer
-	now  func() time.Time
+	in    io.Reader
+	show  io.Writer
+	now   func() time.Time
+	lines bool // a line a tap, instead of one that changes
 }
 
 // Keys that end or take back.
@@ -121,7 +123,11 @@ func (t *tapper) take(s stroke, at *[]time.Time) (more bool, err error) {
 		}
 	}
 	if n := len(*at); n > 0 {
-		fmt.Fprintf(t.show, "\r\x1b[K%d  %.1f s", n, (*at)[n-1].Sub((*at)[0]).Seconds())
+		form := "\r\x1b[K%d  %.1f s"
+		if t.lines {
+			form = "%d  %.1f s\r\n"
+		}
+		fmt.Fprintf(t.show, form, n, (*at)[n-1].Sub((*at)[0]).Seconds())
 	}
 	if errors.Is(s.err, io.EOF) {
 		return false, nil

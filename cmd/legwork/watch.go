@@ -33,7 +33,7 @@ func (a *app) watch() *cobra.Command {
 		GroupID: "look",
 		Short:   "Watch a meter while you work: verdict, phasors, loads, what to do next",
 		Long: "Shows on one screen what a meter reads and what that says of its wiring, and changes\n" +
-			"as you work. Press ? for the keys. Without a terminal it prints what happens, one line\n" +
+			"as you work. Press ? for the keys. Without a terminal, or with --plain, it prints what happens, one line\n" +
 			"each. With --keep the results of tests, led load steps and changes of wiring that you tell\n" +
 			"it join the job's record at once. The exit status is that of the last verdict, as of `legwork diagnose`.",
 		Example:           "legwork watch sim:kiln-house --fault ct2-reversed",
@@ -98,7 +98,8 @@ func (a *app) runWatch(c *cobra.Command, meter string, f watchFlags) error {
 		if !s.Live() {
 			feed.Interval = 0
 		}
-		err = watch.Lines(c.Context(), a.stdout, on, feed, watch.LinesOptions{Samples: f.samples, For: f.lasts, Wait: pause})
+		err = watch.Lines(c.Context(), a.stdout, on, feed, watch.LinesOptions{Samples: f.samples, For: f.lasts,
+			Wait: pause, Style: a.style()})
 	}
 	if err == nil {
 		err = words.tell(a)
@@ -132,7 +133,7 @@ func countsOf(s source.Source) func() link.Counts {
 func (a *app) terminal() (in, out *os.File, ok bool) {
 	in, okIn := a.stdin.(*os.File)
 	out, okOut := fileOf(a.stdout)
-	ok = okIn && okOut && term.IsTerminal(int(in.Fd())) && term.IsTerminal(int(out.Fd())) && os.Getenv("TERM") != "dumb"
+	ok = okIn && okOut && term.IsTerminal(int(in.Fd())) && term.IsTerminal(int(out.Fd())) && !a.lineByLine()
 	return in, out, ok
 }
 

@@ -181,7 +181,10 @@ func TestAWholeJobWithWordsAtTheScreen(t *testing.T) {
 	require.NoError(t, b.served.Place.SetFault(""))
 	x.shows("The wiring was changed at")
 	x.types("n")
-	x.shows("Judged anew from here (entry 6)")
+	x.shows("what was moved: _")
+	x.types("exchanged CTs 1 and 3, turned CT 2\r")
+	x.shows("Moved: exchanged CTs 1 and 3, turned CT 2 (entry 6)")
+	x.shows("judged from ")
 	x.types("t")
 	x.shows("test result: _")
 	x.types("ct 2 arrow right\r")
@@ -194,6 +197,7 @@ func TestAWholeJobWithWordsAtTheScreen(t *testing.T) {
 	b.after()
 	b.proves(record.OfPhaseTest, record.AsFound, record.Note, record.OfClamp, record.Note, record.Note, record.Note, record.AsLeft,
 		record.OfClamp, record.OfPulses, record.Note, record.OfLedger, record.OfEnergy, record.OfEnergy)
+	require.Equal(t, []string{"exchanged CTs 1 and 3, turned CT 2"}, b.log().Entries[5].Moves)
 	require.Equal(t, []string{"ct 2 arrow right"}, b.log().Last(record.AsLeft).Seen, "what was said before the change counts no more")
 }
 
@@ -209,4 +213,39 @@ func TestPlainTerminals(t *testing.T) {
 	x = inTerminal(t, 80, 24, []string{"TERM=dumb"}, "watch", "sim:kiln-house", "--samples", "2", "--interval", "1ms")
 	require.Equal(t, exitAgrees, x.exits())
 	require.Contains(t, x.text(), "Watching sim:kiln-house", "lines, where there is no screen")
+}
+
+// A phase test on a terminal: broken off, gone on with, a slip of the fingers told,
+// and settled.
+func TestAPhaseTestInATerminal(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "test.yaml")
+	args := []string{"phasetest", "--service", "120/240", "--dead", "--ask", "--file", file}
+	x := inTerminal(t, 100, 40, nil, args...)
+	x.shows("Was the tester proved on a known source before? [y/n]")
+	x.types("y\r")
+	x.shows(" 1 of 5  L1-L2, main leg L1 to main leg L2, open (OL), if the legs are apart:")
+	x.types("OL\r")
+	x.shows(" 2 of 5  L1-1, main leg L1 to pole 1, closed (beep, 0.2 ohm) or open (OL):")
+	x.types("120 V\r")
+	x.shows("120 V is not closed or open")
+	x.types("0.2 ohm\r")
+	x.shows(" 3 of 5  L2-1")
+	x.types("\x03")
+	require.Equal(t, exitWrong, x.exits())
+	require.Contains(t, x.text(), "interrupted; the answers are kept in")
+
+	x = inTerminal(t, 100, 60, nil, args...)
+	x.shows("readings noted there: 2.")
+	for _, one := range []struct{ asks, answer string }{{"3 of 5  L2-1", "open"}, {"4 of 5  L1-2", "OL"}, {"5 of 5  L2-2", "beep"}} {
+		x.shows(one.asks)
+		x.types(one.answer + "\r")
+	}
+	for _, one := range []struct{ asks, answer string }{{"One more  L1-1", "beep"}, {"One more  L2-2", "beep"}} {
+		x.shows(one.asks)
+		x.types(one.answer + "\r")
+	}
+	x.shows("Prove the tester again. Was it in order? [y/n]")
+	x.types("y\r")
+	require.Equal(t, exitAgrees, x.exits())
+	require.Contains(t, x.text(), "AGREES  Every pole is on the leg of its number.")
 }

@@ -29,12 +29,12 @@ func (w *wordKeeper) keep(word watch.Word) (int, error) {
 	switch {
 	case word.Step != nil:
 		e = stepEntry(word.Step)
-	case word.Anew:
-		e.Moves = []string{"The wiring was changed (said in watch)"}
+	case word.Move != "":
+		e.Moves = []string{word.Move}
 	default:
 		e.Tests = []string{word.Test}
 	}
-	w.into.Patience = time.Second // the screen waits meanwhile
+	w.into.Wait = record.Wait{Most: time.Second} // the screen waits meanwhile
 	added := w.into.Add(w.ctx, e)
 	if added.Err == nil {
 		w.last = added

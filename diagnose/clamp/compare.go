@@ -16,6 +16,8 @@ type Options struct {
 	Accuracy     Accuracy // of the clamp ammeter; the zero value stands for 2 % + 5 digits
 	VoltAccuracy Accuracy // of the voltmeter; the zero value stands for 1 % + 3 digits
 	Set          Rating   // what the meter's CTs are set to; else the meter's own ct_primary
+	Plate        Rating   // what the CTs are, as the job sheet says
+	KeepAway     bool     // the service's neutral may be lost
 	Service      wiring.Service
 }
 
@@ -44,6 +46,10 @@ func Compare(samples []reading.Reading, reads []Read, o Options) Result {
 	if set.Primary != 0 {
 		r.Set = &set
 	}
+	if o.KeepAway {
+		r.stop()
+		return r
+	}
 	for _, one := range reads {
 		r.Channels = append(r.Channels, o.compare(samples, one, set))
 		if e := one.Evidence(); e != "" {
@@ -53,7 +59,8 @@ func Compare(samples []reading.Reading, reads []Read, o Options) Result {
 	slices.SortStableFunc(r.Channels, func(a, b Compared) int {
 		return cmp.Or(cmp.Compare(a.Quantity, b.Quantity), cmp.Compare(a.Channel, b.Channel))
 	})
-	r.conclude(set)
+	r.tellRatings(o, primaryOf(samples))
+	r.conclude(set, o.Service.Channels())
 	r.caution()
 	r.note()
 	return r
@@ -159,6 +166,8 @@ func (c *Compared) judge(half, unsteady, slack float64) {
 		c.State = TooSmall
 	case unsteady/c.Instrument > widest:
 		c.State = Unsteady
+	case c.Quantity == reading.Current.String() && low*(1-driftSlack) <= 1 && 1 <= high*(1+driftSlack):
+		c.State = Drifted
 	default:
 		c.State = Off
 	}

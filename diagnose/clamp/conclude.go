@@ -11,7 +11,8 @@ import (
 )
 
 // conclude says what may explain the comparisons, currents first.
-func (r *Result) conclude(set Rating) {
+// channels is how many the service has, 0 where that isn't known.
+func (r *Result) conclude(set Rating, channels int) {
 	for _, q := range []reading.Quantity{reading.Current, reading.Voltage} {
 		var of []Compared
 		for _, c := range r.Channels {
@@ -20,25 +21,47 @@ func (r *Result) conclude(set Rating) {
 			}
 		}
 		if len(of) > 0 {
-			r.Explanations = append(r.Explanations, explain(of, set)...)
+			r.Explanations = append(r.Explanations, explain(of, set, channels)...)
 		}
 	}
 	r.decide()
 }
 
+// closeFit is the share within which legs that were exchanged read alike, beside loads
+// that may have drifted instead. Our choice.
+const closeFit = 0.005
+
 // explain says what one quantity's comparisons may mean.
-func explain(of []Compared, set Rating) []Explanation {
+func explain(of []Compared, set Rating, channels int) []Explanation {
 	judged, blurred := sortOut(of)
 	judged, all := readNothing(judged)
-	off := withState(judged, Off)
+	off, drifted := withState(judged, Off), withState(judged, Drifted)
+	if len(drifted) > 0 {
+		if swapped := exchanges(judged, closeFit); len(off) > 0 || len(swapped) > 0 {
+			off = append(off, drifted...) // what explains all at once is likelier than drift of each
+		} else {
+			blurred = append(blurred, mayDrift(drifted)...)
+			judged = slices.DeleteFunc(judged, func(c Compared) bool { return c.State == Drifted })
+		}
+	}
 	switch {
 	case len(judged) == 0:
 	case len(off) == 0:
-		all = append(all, ratiosRight(judged))
+		all = append(all, ratiosRight(judged, channels))
 	default:
 		all = append(all, whatIsOff(judged, off, set)...)
 	}
 	return append(all, blurred...)
+}
+
+// mayDrift says that the two readings may not be of the same load.
+func mayDrift(of []Compared) (all []Explanation) {
+	for _, c := range of {
+		all = append(all, Explanation{Cause: MayDrift, Quantity: c.Quantity, Channels: []int{c.Channel}, Legs: []int{}, Ratio: c.Ratio,
+			Words: fmt.Sprintf("channel %d reads %.4g times the clamp's, and its load may have drifted so far between the two "+
+				"readings; read both again at one moment, with a load that stays", c.Channel, c.Ratio.Or(1))})
+	}
+	return all
 }
 
 // sortOut parts what can be judged from what can't, and says why not.
@@ -98,15 +121,44 @@ func channelsOf(of []Compared) []int {
 	return all
 }
 
-func ratiosRight(judged []Compared) Explanation {
+// ratiosRight speaks of the channels that were clamped, and of no other.
+func ratiosRight(judged []Compared, channels int) Explanation {
 	e := Explanation{Cause: RatiosRight, Quantity: judged[0].Quantity, Channels: channelsOf(judged), Legs: []int{},
 		Ratio: reading.Known(1.0)}
-	e.Words = "the voltages agree with the voltmeter"
+	with, then := "voltages agree with the voltmeter", ""
 	if e.Quantity == reading.Current.String() {
-		e.Words = "the currents agree with the clamp: CT ratings and settings are right; if the powers are wrong all the " +
-			"same, it is angles (polarity, pairing), which no clamp shows"
+		with = "currents agree with the clamp"
+		then = ": CT ratings and settings are right there; if the powers are wrong all the same, it is angles (polarity, " +
+			"pairing), which no clamp shows"
 	}
+	if rest := missing(e.Channels, channels); len(rest) > 0 {
+		then += "; nothing is known of " + named(rest)
+	}
+	e.Words = fmt.Sprintf("the %s on %s%s", with, named(e.Channels), then)
 	return e
+}
+
+// missing lists the channels, of so many, that aren't among some.
+func missing(some []int, channels int) (rest []int) {
+	for k := 1; k <= channels; k++ {
+		if !slices.Contains(some, k) {
+			rest = append(rest, k)
+		}
+	}
+	return rest
+}
+
+// named is "channel 1", or "channels 1 and 3".
+func named(channels []int) string {
+	words := make([]string, len(channels))
+	for i, k := range channels {
+		words[i] = fmt.Sprint(k)
+	}
+	if len(words) == 1 {
+		return "channel " + words[0]
+	}
+	last := len(words) - 1
+	return "channels " + strings.Join(words[:last], ", ") + " and " + words[last]
 }
 
 // whatIsOff lists what may explain ratios that are wrong, the likeliest first.
@@ -115,7 +167,7 @@ func whatIsOff(judged, off []Compared, set Rating) []Explanation {
 	if e, ok := oneRatio(judged, off, set); ok {
 		return append(all, e)
 	}
-	all = append(all, exchanges(judged)...)
+	all = append(all, exchanges(judged, slackOf(judged[0]))...)
 	swapped := len(all) > 0
 	cause := Unlike
 	if len(off) == 1 {
@@ -166,7 +218,7 @@ func (r *Result) decide() {
 		switch e.Cause {
 		case RatiosRight:
 			right = append(right, e)
-		case NotSteady, NotEnough:
+		case NotSteady, NotEnough, MayDrift, RatingsTold:
 			open = append(open, e)
 		default:
 			faults = append(faults, e)

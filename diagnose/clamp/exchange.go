@@ -10,11 +10,13 @@ import (
 
 // exchanges lists the ways in which exchanged legs explain every difference;
 // where two exchanged legs do, a roll of three isn't listed.
-func exchanges(judged []Compared) []Explanation {
+// Beside loads that may have drifted the fit must be a close one: slack is what it may be
+// off by beyond the doubt of the instrument, as a share.
+func exchanges(judged []Compared, slack float64) []Explanation {
 	var all []Explanation
 	for _, order := range orders(len(judged)) {
 		rolls := len(order) == 3 && order[0] != 0 && order[1] != 1 && order[2] != 2
-		if !fits(judged, order) || rolls && len(all) > 0 && len(all[0].Channels) == 2 {
+		if !fits(judged, order, slack) || rolls && len(all) > 0 && len(all[0].Channels) == 2 {
 			continue
 		}
 		e := Explanation{Cause: Exchanged, Quantity: judged[0].Quantity}
@@ -37,12 +39,12 @@ func exchanges(judged []Compared) []Explanation {
 }
 
 // fits reports that channel i reads what the instrument read of leg order[i].
-func fits(judged []Compared, order []int) bool {
+func fits(judged []Compared, order []int, slack float64) bool {
 	for i, j := range order {
 		c, leg := judged[i], judged[j]
 		// High = meter/(value - half), so half = value - meter/High, A or V.
 		half := leg.Instrument - leg.Meter.Or(0)/leg.High.Or(math.Inf(1))
-		if math.Abs(c.Meter.Or(0)-leg.Instrument) > half+slackOf(c)*leg.Instrument {
+		if math.Abs(c.Meter.Or(0)-leg.Instrument) > half+slack*leg.Instrument {
 			return false
 		}
 	}

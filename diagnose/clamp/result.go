@@ -13,6 +13,7 @@ const (
 	Right    State = "right"     // the ratio may be 1
 	Off      State = "off"       // the ratio is another
 	Unsteady State = "unsteady"  // the load changed too much between samples
+	Drifted  State = "drifted"   // the ratio is another, by no more than the load may have drifted meanwhile
 	TooSmall State = "too-small" // the instrument can't say it well enough at this value
 	NotRead  State = "not-read"  // the meter gives no such value
 )
@@ -46,6 +47,9 @@ const (
 	Nothing     Cause = "reads-nothing" // the channel reads nothing where current flows: its CT may be open
 	NotSteady   Cause = "not-steady"    // nothing can be said until the load is steady
 	NotEnough   Cause = "not-enough"    // nothing can be said at so small a value
+	MayDrift    Cause = "drift"         // the load may have drifted between the two readings
+	RatingsTold Cause = "ratings"       // what is said of the CTs' ratings disagrees
+	KeepAway    Cause = "keep-away"     // the service's neutral may be lost: nothing is compared
 )
 
 // Explanation is one thing that may be so.

@@ -10,6 +10,11 @@ const (
 	voltageSlack = 0.01
 )
 
+// driftSlack is what an ordinary load may do between the instrument's reading and the
+// meter's, as a share: so much is no wrong ratio, since neighbouring ratings are a fifth
+// apart or more. Our choice, no source.
+const driftSlack = 0.12
+
 // slackOf is that of a comparison's quantity.
 func slackOf(c Compared) float64 {
 	if c.Quantity == reading.Voltage.String() {

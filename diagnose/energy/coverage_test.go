@@ -5,12 +5,14 @@ import (
 	"math/cmplx"
 	"math/rand/v2"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
 	"legwork/diagnose"
 	"legwork/diagnose/wiring"
 	"legwork/probe/reading"
+	"legwork/sim"
 )
 
 // feeder is an invented load on 120/208Y with CTs of a class and one mistake.
@@ -50,7 +52,7 @@ func (f feeder) draw(t testing.TB, rng *rand.Rand) bool {
 	var whole, registered float64
 	last := 0.0
 	for i := range readings + 1 {
-		r := reading.Reading{}
+		r := reading.Reading{At: time.Date(2026, 5, 4, 0, 36*i, 0, 0, time.UTC)} // over a day
 		var actual, measured float64
 		for k := range f.amps {
 			v := cmplx.Rect(120, -2*math.Pi/3*float64(k))
@@ -130,3 +132,64 @@ func TestCoverageOfTheTrueEnergy(t *testing.T) {
 		require.LessOrEqual(t, share, 0.97, c.name)
 	}
 }
+
+// One look at a place, of whose whole day the energy is: the interval holds the truth in
+// 90 % of looks at least, and it is no tenth of a percent.
+func TestOneLookForADay(t *testing.T) {
+	start := time.Date(2026, 5, 4, 6, 0, 0, 0, time.UTC)
+	held, looks, made := 0, 0, 0
+	for _, name := range sim.Names() {
+		for _, fault := range []string{"ct2-reversed", "ct1-ct2-crossed,ct1-reversed"} {
+			for seed := range uint64(2) {
+				p, err := sim.Open(name, sim.Options{Seed: seed, Fault: fault, Start: start})
+				if err != nil {
+					continue // a service of one or two channels
+				}
+				h, m := looksOf(t, p, start)
+				held, made, looks = held+h, made+m, looks+8
+			}
+		}
+	}
+	t.Logf("%d looks, %d estimates, of which %.1f %% hold the day", looks, made, 100*float64(held)/float64(made))
+	require.Greater(t, made, 40)
+	require.GreaterOrEqual(t, float64(held), 0.9*float64(made))
+}
+
+// looksOf estimates a day's energy by eight looks at it, each by itself.
+func looksOf(t *testing.T, p *sim.Place, start time.Time) (held, made int) {
+	var whole, registered float64
+	var looks []reading.Reading
+	for i := range 96 {
+		r := p.At(start.Add(time.Duration(i) * 15 * time.Minute))
+		truth := p.Truth()
+		whole, registered = whole+truth.Power, registered+truth.Registered
+		if i%12 == 5 {
+			looks = append(looks, r)
+		}
+	}
+	for _, r := range looks {
+		d := diagnose.Diagnose([]reading.Reading{r}, diagnose.Options{Service: p.Service(), Generation: diagnose.GenerationNone,
+			Tables: tables})
+		if d.Verdict != diagnose.Fault {
+			continue
+		}
+		observed := &Observations{}
+		observed.Add(r)
+		got, err := Estimate(OfVerdict(d, observed, Known{Registered: registered}))
+		require.NoError(t, err)
+		if got.True == nil {
+			require.Contains(t, got.Why, "day", "it says what would give one")
+			continue
+		}
+		made++
+		if got.True.Low <= whole && whole <= got.True.High {
+			held++
+		}
+		if math.Abs(got.Registration.Best-1) > 0.1 && math.Abs(got.Registration.Best+1) > 0.1 {
+			require.Greater(t, got.True.High-got.True.Low, 0.05*math.Abs(got.True.Best), "one look isn't that sure")
+		}
+	}
+	return held, made
+}
+
+var tables = diagnose.NewTables()

@@ -24,10 +24,10 @@ type Question struct {
 	Registration *Registration
 	K            *Registration // true over registered, where more is known than its inverse
 	Basis        Basis
-	Words        string // what is wrong, such as "CT 2 is reversed"
-	Conditions   string // of the load, such as "balanced, power factor 0.9"
-	Unknown      string // why there is no registration, where there is none
-	Allowed      string // what the interval allows for; empty where nothing is to be said
+	Words        string   // what is wrong, such as "CT 2 is reversed"
+	Conditions   string   // of the load, such as "balanced, power factor 0.9"
+	Unknown      string   // why there is no registration, where there is none
+	Allowed      []string // what the interval allows for
 	Periods      []Period
 }
 
@@ -95,7 +95,8 @@ func whyNot(q Question) (why, end string) {
 		return cmp.Or(q.Unknown, "no registration is given"), "."
 	case g.nearNothing():
 		return fmt.Sprintf("the registration lies between %.3f and %.3f, so next to nothing may have been registered of "+
-			"any true energy; estimate it from another meter, from readings after the repair or from like periods",
+			"any true energy; take readings over a day, or estimate it from another meter, from readings after the repair or "+
+			"from like periods",
 			g.Low, g.High), "."
 	case q.K != nil && q.K.Low*q.K.High <= 0:
 		return "the true power at the load that was read may be nothing; read it under more load", "."
@@ -103,7 +104,7 @@ func whyNot(q Question) (why, end string) {
 		return "nothing was registered, and nothing times K is nothing", "."
 	case (q.Registered < 0) != (g.Best < 0):
 		return fmt.Sprintf("with a registration of %.3f the register runs %s, and it moved the other way; is it one of "+
-			"import alone, or did the fault not last all the time?", g.Best, direction(g.Best)), ""
+			"import alone, did the fault not last all the time, or was the load another one over the day?", g.Best, direction(g.Best)), ""
 	}
 	return "", ""
 }
@@ -159,9 +160,7 @@ func notes(q Question) []string {
 		all = append(all, "the registration holds for the arrangement and the loads assumed; a real panel's unbalance "+
 			"moves it further than most people expect")
 	}
-	if q.Allowed != "" {
-		all = append(all, q.Allowed)
-	}
+	all = append(all, q.Allowed...)
 	return append(all,
 		"the register is taken to be net: the sum of the channels with their signs; one that drops a channel which runs "+
 			"backwards registers otherwise",

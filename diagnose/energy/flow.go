@@ -25,7 +25,9 @@ type layout struct {
 // of each channel's CT: their sum is what truly flowed.
 type drawnFlow struct {
 	measured float64
+	read     [3]complex128 // what each channel makes of it, its real part adding up to measured
 	part     [3]complex128
+	unsigned bool // only the size of what is reactive is known
 	amps     [3]float64
 	from     flow.Source // of the voltages, the worst of them
 }
@@ -36,7 +38,9 @@ func (f drawnFlow) ratio() float64  { return f.measured / f.actual() }
 func (f *drawnFlow) add(g drawnFlow) {
 	f.measured += g.measured
 	f.from = max(f.from, g.from)
+	f.unsigned = f.unsigned || g.unsigned
 	for k := range f.part {
+		f.read[k] += g.read[k]
 		f.part[k] += g.part[k]
 		f.amps[k] += g.amps[k]
 	}
@@ -107,7 +111,12 @@ func (l *layout) flowOf(row [3]drawn) (f drawnFlow, ok bool) {
 	}
 	home, from := l.Home(volts)
 	for k := range l.Service.Channels() {
+		if row[k].open && l.ct[k].Leg != l.Service.HomeLeg(wiring.Channel(k+1)) {
+			return f, false // where it should be depends on the sign
+		}
+		f.unsigned = f.unsigned || row[k].open
 		f.measured += real(row[k].power)
+		f.read[k] = row[k].power
 		current := cmplx.Conj(row[k].power / volts[k])
 		f.amps[k] = cmplx.Abs(current)
 		if l.ct[k].Reversed {

@@ -1,7 +1,9 @@
 package energy
 
 import (
+	"math"
 	"math/cmplx"
+	"time"
 
 	"legwork/probe/reading"
 )
@@ -12,6 +14,8 @@ type Observations struct {
 	rows   [][3]drawn
 	stride int // one row is kept of so many readings
 	n      int // readings so far
+
+	first, last time.Time
 }
 
 // drawn is what one channel reads: its voltage in V with its angle from that of
@@ -21,6 +25,7 @@ type drawn struct {
 	volts float64
 	angle reading.Maybe[reading.Angle]
 	power complex128
+	open  bool // the sign of its imaginary part isn't known: V, I and P alone
 }
 
 // mostRows are kept; then every second one is dropped.
@@ -30,6 +35,10 @@ const mostRows = 20_000
 func (s *Observations) Add(r reading.Reading) {
 	s.stride = max(s.stride, 1)
 	s.n++
+	if s.first.IsZero() {
+		s.first = r.At
+	}
+	s.last = r.At
 	if s.n%s.stride != 0 {
 		return
 	}
@@ -46,7 +55,7 @@ func (s *Observations) Add(r reading.Reading) {
 	}
 }
 
-// drawnOf needs power with a signed reactive power, or an angle; a bare power
+// drawnOf takes power with a signed reactive power, or an angle; a bare power
 // leaves the sign of the angle open.
 func drawnOf(c reading.Channel) drawn {
 	v, ok := c.Voltage.Get()
@@ -60,6 +69,8 @@ func drawnOf(c reading.Channel) drawn {
 		d.power = complex(p, q)
 	case okT && okI:
 		d.power = cmplx.Rect(v*amps, theta.Radians())
+	case okP && okI:
+		d.power, d.open = complex(p, math.Sqrt(max(0, v*v*amps*amps-p*p))), true
 	default:
 		d.known = false
 	}

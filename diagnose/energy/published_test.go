@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/cmplx"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -130,6 +131,16 @@ func seenFeeder(e, j [3]complex128, reversed int, nominal float64) reading.Readi
 
 func polar(size, degrees float64) complex128 { return cmplx.Rect(size, degrees*math.Pi/180) }
 
+// overDay is one load for a day, read every hour.
+func overDay(r reading.Reading) *Observations {
+	observed := &Observations{}
+	for i := range dayRows {
+		r.At = time.Date(2026, 5, 4, i, 0, 0, 0, time.UTC)
+		observed.Add(r)
+	}
+	return observed
+}
+
 // How far the real unbalance of published feeders moves K of one reversed CT
 // from 3: derived from the published phasors of the IEEE 13 and 123 node test
 // feeders (650 to RG60, 150 to RG1; Ia, Ib, Ic as printed).
@@ -147,8 +158,7 @@ func TestUnbalancedFeeders(t *testing.T) {
 	} {
 		for ct, want := range c.k {
 			r := seenFeeder(e, c.j, ct, 277)
-			observed := &Observations{}
-			observed.Add(r)
+			observed := overDay(r)
 			d := diagnose.Diagnose([]reading.Reading{r}, diagnose.Options{Service: "277/480Y"})
 			require.Equal(t, diagnose.Fault, d.Verdict, "%s, CT %d: %s", c.name, ct+1, d.Summary)
 			got, err := Estimate(OfVerdict(d, observed, Known{Registered: 1e6}))

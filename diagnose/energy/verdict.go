@@ -59,13 +59,35 @@ func OfVerdict(d diagnose.Result, observed *Observations, by Known) Question {
 	g := Registration{best, x.RegistrationLow.Or(best), x.RegistrationHigh.Or(best)}
 	q.Conditions = "as measured, of one load"
 	k := g.inverse().widened(1.96 * indirect)
-	if flows, ok := observed.flows(d, best); ok {
-		g, k = overAll(flows, g, by)
+	q.Allowed = []string{fmt.Sprintf("the interval allows for CTs of %s (--ct-class)", by.CTs)}
+	flows, ok := observed.flows(d, best)
+	differs := observed.mayDiffer(by.When)
+	switch whole, told := coarse(d); {
+	case ok:
+		g, k = overAll(flows, g, by, differs)
 		q.Conditions = conditions(len(flows[0]), by.When)
+	case told && !nearOne(g):
+		differs = true
+		g, k = whole.forPeriod(g, k)
+	case !nearOne(g):
+		q.Unknown = "one look doesn't tell how the registration varies with the load here; " + takeADay
+		return q
+	}
+	if differs && !nearOne(g) {
+		q.Allowed = append(q.Allowed, fmt.Sprintf("it allows too for a load over the period that was another than the one read: by "+
+			"%.0f %% on each leg and %.0f degrees (one standard deviation, assumed); to narrow it, %s",
+			100*periodSize, math.Hypot(periodTogether, periodAlone), takeADay))
 	}
 	q.Registration, q.K = &g, &k
-	q.Allowed = fmt.Sprintf("the interval allows for CTs of %s (--ct-class)", by.CTs)
 	return q
+}
+
+// takeADay is what settles how a registration varies.
+const takeADay = "take readings over a day and more and give the capture: `legwork read METER --every 1m --save day.jsonl`"
+
+// nearOne reports a registration that no load moves: all that flows is registered.
+func nearOne(g Registration) bool {
+	return math.Abs(g.Best-1) <= leastRegistration && g.Low <= 1 && g.High >= 1
 }
 
 func conditions(n int, when When) string {
@@ -113,9 +135,9 @@ func (s *Observations) under(l *layout, best float64) ([]drawnFlow, bool) {
 
 // overAll gives the registration and K of the first explanation, with bounds
 // that hold for its twins too: they read alike, and hardly differ here.
-func overAll(all [][]drawnFlow, last Registration, by Known) (g, k Registration) {
+func overAll(all [][]drawnFlow, last Registration, by Known, differs bool) (g, k Registration) {
 	for i, flows := range all {
-		h, m := over(flows, last, by)
+		h, m := over(flows, last, by, differs)
 		if i == 0 {
 			g, k = h, m
 			continue
@@ -127,11 +149,11 @@ func overAll(all [][]drawnFlow, last Registration, by Known) (g, k Registration)
 }
 
 // over gives the registration and K of several flows, with what the CTs may be
-// off by; last is the verdict's registration of the last one. The registration is
+// off by, and where the period's load may differ, what that makes of it; last is the verdict's registration of the last one. The registration is
 // that of the sums, measured over actual, and K = 1/registration. Independent
 // half-widths, of the CTs and of which load it was, add up as the root of the sum
 // of squares (JCGM 100:2008, 5.1.2).
-func over(all []drawnFlow, last Registration, by Known) (g, k Registration) {
+func over(all []drawnFlow, last Registration, by Known, differs bool) (g, k Registration) {
 	var sum drawnFlow
 	ratios := make([]float64, 0, len(all))
 	for _, f := range all {
@@ -154,8 +176,12 @@ func over(all []drawnFlow, last Registration, by Known) (g, k Registration) {
 			kDown, kUp = math.Hypot(kDown, ends.Best-ends.Low), math.Hypot(kUp, ends.High-ends.Best)
 		}
 	}
-	return Registration{Best: mean, Low: mean - down, High: mean + up},
-		Registration{Best: 1 / mean, Low: 1/mean - kDown, High: 1/mean + kUp}
+	g = Registration{Best: mean, Low: mean - down, High: mean + up}
+	k = Registration{Best: 1 / mean, Low: 1/mean - kDown, High: 1/mean + kUp}
+	if differs {
+		return sum.forPeriod(g, k)
+	}
+	return g, k
 }
 
 // half is half the width of the 95 % interval of the true energy, as a share of

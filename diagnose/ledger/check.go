@@ -2,6 +2,7 @@ package ledger
 
 import (
 	"fmt"
+	"slices"
 
 	"legwork/diagnose/wiring"
 	"legwork/probe/reading"
@@ -136,8 +137,8 @@ func (r *Result) decide() {
 	case faults > 0:
 		r.Verdict, r.Summary = wiring.Fault, fmt.Sprintf("%d of %d comparisons differ: %s.", faults, len(r.Checks), first)
 	case whole < len(r.Differences):
-		r.Verdict, r.Summary = wiring.Undecided, fmt.Sprintf("%d of %d differences can't be told: the register stands "+
-			"lower than before.", len(r.Differences)-whole, len(r.Differences))
+		r.Verdict, r.Summary = wiring.Undecided, fmt.Sprintf("%d of %d differences can't be told: %s.",
+			len(r.Differences)-whole, len(r.Differences), r.whyNot())
 	case len(r.Differences) == 0:
 		r.Verdict, r.Summary = wiring.Undecided, "No register was read twice from one meter."
 	case r.open():
@@ -146,6 +147,21 @@ func (r *Result) decide() {
 		r.Verdict, r.Summary = wiring.Agrees, fmt.Sprintf("%s; %s.", counted(len(r.Differences), "difference"),
 			agreement(len(r.Checks)))
 	}
+}
+
+// whyNot says why differences can't be told.
+func (r *Result) whyNot() string {
+	why := ""
+	for kind, words := range map[Kind]string{Backwards: "the register stands lower than before",
+		Beyond: "it would be more power than a low-voltage service carries"} {
+		if slices.ContainsFunc(r.Differences, func(d Difference) bool { return d.Kind == kind }) {
+			if why != "" {
+				return "the register stands lower than before, or it would be more power than a low-voltage service carries"
+			}
+			why = words
+		}
+	}
+	return why
 }
 
 func counted(n int, what string) string {
@@ -175,6 +191,7 @@ func (r *Result) open() bool {
 }
 
 func (r *Result) note(l *Ledger, capture *Integral) {
+	r.Notes = append(r.Notes, l.Struck...)
 	if len(l.Entries) > 0 && !l.Zoned {
 		r.Notes = append(r.Notes, "the times have no zone and are taken as of one clock; a change to or from summer time "+
 			"between reads isn't seen")

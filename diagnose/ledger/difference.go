@@ -3,6 +3,8 @@ package ledger
 import (
 	"fmt"
 	"math"
+	"strings"
+	"time"
 
 	"legwork/probe/reading"
 )
@@ -45,16 +47,65 @@ func gapOf(before, after *Entry) Gap {
 // digit, so it is right within one step.
 func differ(r Register, before, after *Entry) Difference {
 	a, b := before.Figures[r], after.Figures[r]
-	d := Difference{From: before.At, To: after.At, Register: r.String(), Before: a.Value, After: b.Value,
-		Multiplier: after.Multiplier, Kind: Plain, Within: math.Max(a.Step, b.Step) * after.Multiplier}
-	moved := b.Value - a.Value // of the register; times the multiplier it is kWh or kVAh
+	kilo := after.Multiplier * kiloOf(b.Unit)
+	d := Difference{From: before.At, To: after.At, Register: r.String(), Unit: b.Unit, Before: a.Value, After: b.Value,
+		Multiplier: after.Multiplier, Kind: Plain, Within: math.Max(a.Step, b.Step) * kilo}
+	moved := b.Value - a.Value // of the register; times kilo it is kWh or kVAh
 	if moved < 0 {
 		moved = d.back(moved, after.Digits)
 	}
 	if d.Kind != Backwards {
-		d.Energy = reading.Known(tidy(moved * after.Multiplier))
+		d.Energy = reading.Known(tidy(moved * kilo))
+		d.beyond()
 	}
 	return d
+}
+
+// mostPower, kW or kVA, is beyond what a low-voltage service carries: 4,000 A at 600 V
+// is 4,200 kVA. Our choice, no source.
+const mostPower = 10e3
+
+// beyond takes a difference away that would want more power than there is: no number
+// is made of a slip.
+func (d *Difference) beyond() {
+	hours := d.To.Sub(d.From).Hours()
+	energy := d.Energy.Or(0)
+	if hours <= 0 || energy-d.Within <= mostPower*hours {
+		return
+	}
+	d.Kind, d.Energy = Beyond, reading.Value{}
+	d.Note = joined(d.Note, fmt.Sprintf("%s in %s would be a mean of %s, beyond any low-voltage service: a figure, its "+
+		"unit, the multiplier or a time is wrong", amount(energy, d.Register, "h"), lasting(d.To.Sub(d.From)),
+		amount(energy/hours, d.Register, "")))
+}
+
+// amount writes kWh or kVAh, without the hours where it is a power, with the prefix
+// that suits.
+func amount(kilo float64, register, hours string) string {
+	base := "W"
+	if strings.HasPrefix(register, "kVA") {
+		base = "VA"
+	}
+	for _, p := range []struct {
+		name string
+		kilo float64
+	}{{"T", 1e9}, {"G", 1e6}, {"M", 1e3}} {
+		if kilo >= p.kilo {
+			return fmt.Sprintf("%.3g %s%s%s", kilo/p.kilo, p.name, base, hours)
+		}
+	}
+	return fmt.Sprintf("%.3g k%s%s", kilo, base, hours)
+}
+
+// lasting writes a time in about three figures.
+func lasting(d time.Duration) string {
+	switch {
+	case d >= time.Hour:
+		return fmt.Sprintf("%.3g h", d.Hours())
+	case d >= time.Second:
+		return fmt.Sprintf("%.3g s", d.Seconds())
+	}
+	return fmt.Sprintf("%.3g ms", float64(d)/float64(time.Millisecond))
 }
 
 // tidy takes away what binary fractions leave behind the last written digit.

@@ -16,6 +16,7 @@ type file struct {
 	Meter      string            `sheet:"meter" doc:"What people call the meter."`
 	Multiplier sheet.Text        `sheet:"multiplier" doc:"Product of the transformer ratios; 1."`
 	Digits     sheet.Text        `sheet:"digits" doc:"Digits before the point, of every register."`
+	Unit       sheet.Text        `sheet:"unit" doc:"What every register shows: kWh, MWh, Wh, GWh; kWh."`
 	Reads      sheet.List[visit] `sheet:"reads" doc:"What was read, in order of time."`
 }
 
@@ -26,6 +27,8 @@ type visit struct {
 	At         sheet.Text            `sheet:"at" doc:"When, such as 2026-05-04T09:30:00Z."`
 	Multiplier sheet.Text            `sheet:"multiplier" doc:"Product of the transformer ratios from here on."`
 	Digits     sheet.Text            `sheet:"digits" doc:"Digits before the point from here on."`
+	Unit       sheet.Text            `sheet:"unit" doc:"What the registers show from here on."`
+	Struck     sheet.Text            `sheet:"struck" doc:"Why this read doesn't count: it stays, and is left out."`
 	Replaced   sheet.Text            `sheet:"replaced" doc:"true at the first read of a new meter."`
 	Figures    map[string]sheet.Text `sheet:"kWh kWh.1 kWh.2 kWh.3 kVAh kVAh.1 kVAh.2 kVAh.3" doc:"Registers."`
 }
@@ -36,7 +39,7 @@ func ParseYAML(name string, src []byte) (*Ledger, error) {
 	k := newKeeper()
 	err := sheet.Read(name, src, &f, func(root sheet.Node) {
 		k.ledger.Meter = f.Meter
-		k.from(f.Multiplier, f.Digits)
+		k.from(f.Multiplier, f.Digits, f.Unit)
 		for v := range f.Reads.Each() {
 			k.read(&v)
 		}
@@ -49,7 +52,7 @@ func ParseYAML(name string, src []byte) (*Ledger, error) {
 }
 
 // ParseCSV reads a ledger from a table: a header with `at` and registers such as
-// kWh.1, and `multiplier`, `digits`, `replaced` where wanted; an empty field isn't
+// kWh.1, and `multiplier`, `digits`, `unit`, `replaced`, `struck` where wanted; an empty field isn't
 // known. The error is a *sheet.Faults with all that is wrong.
 func ParseCSV(name string, src []byte) (*Ledger, error) {
 	t := sheet.OpenTable(name, src, sheet.Columns{Known: columns(), Such: "at,kWh"})

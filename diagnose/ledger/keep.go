@@ -2,6 +2,7 @@ package ledger
 
 import (
 	"fmt"
+	"strings"
 
 	"legwork/probe/sheet"
 )
@@ -11,16 +12,19 @@ type keeper struct {
 	ledger     *Ledger
 	multiplier float64 // that holds from here on
 	digits     int
+	prefix     string // of the units that the registers show
+	last       string // the prefix of the last entry
 	entries    int
 }
 
-func newKeeper() *keeper { return &keeper{ledger: &Ledger{}, multiplier: 1} }
+func newKeeper() *keeper { return &keeper{ledger: &Ledger{}, multiplier: 1, prefix: "k", last: "k"} }
 
 // mostEntries is more than anyone writes down.
 const mostEntries = 100_000
 
 // from takes what holds from here on.
-func (k *keeper) from(multiplier, digits sheet.Text) {
+func (k *keeper) from(multiplier, digits, unit sheet.Text) {
+	set(unit, parseUnit, &k.prefix)
 	set(multiplier, parseMultiplier, &k.multiplier)
 	set(digits, parseDigits, &k.digits)
 }
@@ -46,7 +50,11 @@ func (k *keeper) read(v *visit) {
 		v.Fault("the read has no time", "give `at`, such as 2026-05-04T09:30:00Z")
 	}
 	set(v.At, parseTime, &at)
-	k.from(v.Multiplier, v.Digits)
+	k.from(v.Multiplier, v.Digits, v.Unit)
+	if v.Struck.OK {
+		k.ledger.Struck = append(k.ledger.Struck, fmt.Sprintf("the read of line %d is struck: %s", line, v.Struck.Value))
+		return
+	}
 	set(v.Replaced, parseReplaced, &e.Replaced)
 	e.Multiplier, e.Digits = k.multiplier, k.digits
 	for _, r := range Registers() {
@@ -55,7 +63,9 @@ func (k *keeper) read(v *visit) {
 			continue
 		}
 		var x Figure
-		set(t, func(text string) (Figure, error) { return parseFigure(text, r.Unit, e.Digits) }, &x)
+		set(t, func(text string) (Figure, error) {
+			return parseFigure(text, k.prefix+strings.TrimPrefix(r.Unit, "k"), e.Digits)
+		}, &x)
 		e.Figures[r] = x
 	}
 	if k.entries++; !at.at.IsZero() { // else it was reported
@@ -69,6 +79,10 @@ func (k *keeper) add(e Entry, zoned bool, place sheet.Node) {
 	l := k.ledger
 	if len(l.Entries) > 0 {
 		l.after(e, zoned, place)
+		if !e.Replaced && k.prefix != k.last {
+			place.Fault("the unit of the registers changes between reads of one meter", "write `replaced: true` where a meter "+
+				"was changed; else each read in the same unit")
+		}
 	} else if e.Replaced {
 		place.Fault("the first read can't be of a meter that replaced another",
 			"leave `replaced` out, or write the last read of the old meter above")
@@ -76,7 +90,7 @@ func (k *keeper) add(e Entry, zoned bool, place sheet.Node) {
 	if len(e.Figures) == 0 {
 		place.Fault("there is no figure in this read", "write a register, such as kWh")
 	}
-	l.Zoned = zoned
+	l.Zoned, k.last = zoned, k.prefix
 	if len(l.Entries) < mostEntries {
 		l.Entries = append(l.Entries, e)
 	}

@@ -32,8 +32,9 @@ func Registers() []Register {
 
 // Figure is one value as it was written down.
 type Figure struct {
-	Value float64 // kWh or kVAh as the register shows it, before the multiplier
-	Step  float64 // of its last digit
+	Value float64 // as the register shows it, in Unit, before the multiplier
+	Step  float64 // of its last digit, in Unit
+	Unit  string  // kWh, kVAh, or with another prefix
 }
 
 // Entry is one visit to a meter.
@@ -51,4 +52,5 @@ type Ledger struct {
 	Meter   string
 	Zoned   bool // the times were written with their zone
 	Entries []Entry
+	Struck  []string // reads that don't count, and why
 }

@@ -20,6 +20,7 @@ type Noted struct {
 // reads that stand out of the order of time: those are left out.
 func FromNoted(meter string, all []Noted) (l *Ledger, left []string) {
 	l = &Ledger{Meter: meter, Zoned: true}
+	shows := map[Register]Noted{}
 	for _, n := range all {
 		register, ok := registerNamed(n.Name, n.Value)
 		if !ok {
@@ -27,7 +28,10 @@ func FromNoted(meter string, all []Noted) (l *Ledger, left []string) {
 				strings.TrimSpace(n.Name+" "+n.Value)))
 			continue
 		}
-		x, err := parseFigure(n.Value, register.Unit, 0)
+		x, err := parseFigure(n.Value, unitOf(n.Value), 0)
+		if err == nil {
+			err = own(n, register, x, shows)
+		}
 		if err == nil {
 			err = l.put(n, register, x)
 		}
@@ -36,6 +40,20 @@ func FromNoted(meter string, all []Noted) (l *Ledger, left []string) {
 		}
 	}
 	return l, left
+}
+
+// own refuses a figure in another unit than the register's own, which is that of the
+// first read that counts.
+func own(n Noted, r Register, x Figure, shows map[Register]Noted) error {
+	first, ok := shows[r]
+	if unit := unitOf(first.Value); ok && unit != x.Unit {
+		return fmt.Errorf("%q of %d is in %s, and %d has the register in %s: is it another register, or a slip? strike it, "+
+			"and note what the register shows, in %s", n.Value, n.Line, x.Unit, first.Line, unit, unit)
+	}
+	if !ok {
+		shows[r] = n
+	}
+	return nil
 }
 
 // put adds a figure to the visit of its time.

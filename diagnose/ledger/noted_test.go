@@ -17,7 +17,7 @@ func TestReadsThatWereNotedElsewhere(t *testing.T) {
 		{morning, "kWh.2", "1.5 MWh", 1},
 		{morning, "import 3", "77 kVAh", 1},
 		{morning.Add(time.Hour), "", "12355.6 kWh", 4},
-		{morning.Add(time.Hour), "KWH.2", "1502 kWh", 4},
+		{morning.Add(time.Hour), "KWH.2", "1.502 MWh", 4},
 		{morning.Add(2 * time.Hour), "total", "12358.1 kWh", 6},
 	})
 	require.Empty(t, left)
@@ -42,8 +42,10 @@ func TestNotedReadsThatAreLeftOut(t *testing.T) {
 		"a fourth channel": {Noted{morning, "kWh.4", "3 kWh", 2}, "is no register"},
 		"a clock that was set": {Noted{morning.Add(-time.Hour), "", "12346 kWh", 2},
 			`"12346 kWh" of 2 has an earlier time than that of 1`},
-		"the same twice":          {Noted{morning, "total", "12346 kWh", 2}, "kWh is read twice at one time"},
-		"a register below zero":   {Noted{morning.Add(1), "", "-3 kWh", 2}, "below zero"},
+		"the same twice":        {Noted{morning, "total", "12346 kWh", 2}, "kWh is read twice at one time"},
+		"a register below zero": {Noted{morning.Add(1), "", "-3 kWh", 2}, "below zero"},
+		"another unit": {Noted{morning.Add(time.Hour), "total", "12.4 MWh", 2},
+			`"12.4 MWh" of 2 is in MWh, and 1 has the register in kWh`},
 		"a figure that is no one": {Noted{morning.Add(1), "", "1,234 kWh", 2}, "comma"},
 	} {
 		t.Run(name, func(t *testing.T) {

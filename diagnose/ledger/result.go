@@ -14,6 +14,7 @@ type Kind string
 const (
 	Plain      Kind = "plain"
 	RolledOver Kind = "rolled-over" // the register passed its last digit once
+	Beyond     Kind = "beyond"      // more than there was time for: something was read or written wrong
 	Backwards  Kind = "backwards"   // it is lower, and which of several ways can't be told
 )
 
@@ -22,6 +23,7 @@ type Difference struct {
 	From       time.Time     `json:"from"`
 	To         time.Time     `json:"to"`
 	Register   string        `json:"register"`
+	Unit       string        `json:"unit"`   // that the register shows
 	Before     float64       `json:"before"` // as the register shows it
 	After      float64       `json:"after"`
 	Multiplier float64       `json:"multiplier"`

@@ -18,10 +18,10 @@ func (r *Result) wholeTurns(l *Ledger) {
 		if n == 0 || !d.Energy.Known() {
 			continue
 		}
-		dial := dialOf(n) * d.Multiplier
+		dial := dialOf(n) * d.Multiplier * kiloOf(d.Unit)
 		if most := r.fastest(d) * d.To.Sub(d.From).Hours(); most >= dial/2 {
 			d.Note = joined(d.Note, fmt.Sprintf("at the pace of another span the dial of %.0f could have gone right round; "+
-				"read it more often", dial/d.Multiplier))
+				"read it more often", dialOf(n)))
 		}
 	}
 }

@@ -76,11 +76,24 @@ func notA(what, text, mend string) error {
 // mostFigure is beyond any register. Our choice, no source.
 const mostFigure = 1e13
 
-// parseFigure reads a register as it was written down: "12 345.6", "12345,6 kWh",
-// "1.2 MWh". Without a unit it is in the register's own.
+// parseFigure reads a register as it was written down: "12 345.6", "12345,6 kWh".
+// Without a unit it is in the register's own, and another one is asked about: a
+// figure in MWh on a register of kWh is as likely a slip as a figure converted.
 func parseFigure(text, unit string, digits int) (Figure, error) {
-	x, err := figureIn(text, unit)
+	if given := unitOf(text); given != "" && given != unit {
+		mend := "write what the register shows, in " + unit + ", or where it shows " + given + " say so by `unit: " +
+			strings.Replace(given, "VAh", "Wh", 1) + "`"
+		if strings.HasSuffix(given, "VAh") != strings.HasSuffix(unit, "VAh") {
+			mend = given + " goes into a register of its own"
+		}
+		return Figure{}, sheet.Problem{What: fmt.Sprintf("%q is in %s, and this register is in %s", text, given, unit), Mend: mend}
+	}
+	x, err := reading.ParseQuantity(strings.TrimSuffix(strings.TrimSpace(text), unit), "")
 	if err != nil {
+		_, err = reading.ParseQuantity(text, unit) // names the unit
+		if err == nil {
+			err = fmt.Errorf("%q is not a figure", text)
+		}
 		return Figure{}, sheet.Problem{What: err.Error(), Mend: "write it as 12345.6 or 12345.6 " + unit}
 	}
 	what, mend := "", ""
@@ -92,25 +105,59 @@ func parseFigure(text, unit string, digits int) (Figure, error) {
 	case digits > 0 && x >= math.Pow10(digits):
 		what, mend = fmt.Sprintf("has more than the %d digits of this dial", digits), "check it, or `digits`"
 	default:
-		return Figure{Value: x, Step: stepOf(text)}, nil
+		return Figure{Value: x, Step: stepOf(text), Unit: unit}, nil
 	}
 	return Figure{}, sheet.Problem{What: fmt.Sprintf("%q %s", text, what), Mend: mend}
 }
 
-// figureIn reads a figure in the register's unit, whichever prefix it has.
-func figureIn(text, unit string) (float64, error) {
-	base := strings.TrimPrefix(unit, "k") // Wh, VAh
-	if strings.HasSuffix(strings.TrimSpace(text), base) {
-		x, err := reading.ParseQuantity(text, base)
-		return x / 1000, err
+// unitOf is the unit behind a figure: Wh or VAh, with its prefix; empty for another
+// or none.
+func unitOf(text string) string {
+	text = strings.TrimSpace(text)
+	text = text[strings.LastIndexAny(text, "0123456789.,")+1:]
+	for _, p := range prefixes {
+		for _, base := range bases {
+			if strings.TrimSpace(text) == p.name+base {
+				return p.name + base
+			}
+		}
 	}
-	return reading.ParseQuantity(text, unit)
+	return ""
 }
 
-// stepOf is one step of the last digit written, taken for kWh or kVAh: units
-// with another prefix are rare, and the check it serves is told in whole steps.
+// prefixes are those of the units that registers show, with what makes k of them.
+var prefixes = [...]struct {
+	name string
+	kilo float64
+}{{"", 1e-3}, {"k", 1}, {"M", 1e3}, {"G", 1e6}}
+
+var bases = [...]string{"Wh", "VAh"}
+
+// kiloOf is what a unit is in kWh or kVAh.
+func kiloOf(unit string) float64 {
+	for _, p := range prefixes {
+		for _, base := range bases {
+			if unit == p.name+base {
+				return p.kilo
+			}
+		}
+	}
+	return 1
+}
+
+// parseUnit reads the unit that the registers show: its prefix.
+func parseUnit(text string) (prefix string, err error) {
+	for _, p := range prefixes {
+		if strings.TrimSpace(text) == p.name+"Wh" {
+			return p.name, nil
+		}
+	}
+	return "", notA("unit of a register", text, "say kWh, MWh, Wh or GWh, as the register shows")
+}
+
+// stepOf is one step of the last digit written, in the register's unit.
 func stepOf(text string) float64 {
-	number := strings.TrimRight(strings.TrimSpace(text), "kMWVAh ")
+	number := strings.TrimRight(strings.TrimSpace(text), "kMGWVAh ")
 	at := strings.LastIndexAny(number, ".,")
 	if at < 0 || strings.Count(number, number[at:at+1]) > 1 {
 		return 1

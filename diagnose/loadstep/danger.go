@@ -29,6 +29,14 @@ func Dangers(r reading.Reading, o diagnose.Options) []string {
 
 // Ask is what the technician is to do.
 func (l *Led) Ask() string {
+	switch l.proof.phase {
+	case offNext:
+		return fmt.Sprintf("%s. Switch it off again now", l.Step.rose())
+	case onNext:
+		return "It went off. Switch the same load on once more"
+	case staying:
+		return "It came on again. Leave it on"
+	}
 	if l.service.Kind == wiring.Delta {
 		return fmt.Sprintf("Switch a load of a few amperes between legs %d and 2 on now", l.Leg)
 	}

@@ -8,7 +8,9 @@
 // Rival judges anew what came after a change that moved conductors could have made,
 // and takes over when it is sure of other wiring.
 //
-// Time comes in with readings. What is passed by is said in Limits of `legwork help`:
-// a load on the same leg that comes on by itself just then is taken for the one that
-// was asked for.
+// A load that comes on by itself just then looks like the one that was asked for, so that
+// a step counts only once it is proved: a person says that it was theirs, it has the size
+// that was said before, or it goes off and comes back on request and then stays.
+//
+// Time comes in with readings.
 package loadstep

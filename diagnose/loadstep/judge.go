@@ -9,18 +9,19 @@ import (
 	"legwork/probe/reading"
 )
 
-// take judges a step. What can't be the load that is waited for doesn't end the
-// waiting: on a panel at work others come and go.
-func (l *Led) take(s Step, r reading.Reading) {
+// take judges a step, and reports one that may be the load that is waited for. What
+// can't be doesn't end the waiting: on a panel at work others come and go.
+func (l *Led) take(s Step, r reading.Reading) bool {
 	switch {
 	case s.Jumped():
 		l.Note = s.String() + ", which no load does"
-		return
+		return false
 	case !s.On():
 		l.Note = "A load went off, which isn't it: " + s.sizes()
-		return
+		return false
 	}
-	l.Step, l.taken = s, false
+	l.Step, l.taken, l.Findings = s, false, nil
+	l.found = Waiting
 	switch len(s.Changes) {
 	case 1:
 		l.one(&s.Changes[0], inputsOf(l.service, r))
@@ -29,6 +30,7 @@ func (l *Led) take(s Step, r reading.Reading) {
 	default:
 		l.unclear("Every channel took a load: one on all legs, or several at once")
 	}
+	return l.found != Waiting
 }
 
 func (l *Led) unclear(says string) {
@@ -42,13 +44,13 @@ func (l *Led) one(c *Change, in inputs) {
 	l.Says = fmt.Sprintf("Channel %d took it: %s", c.Channel, c)
 	switch {
 	case c.Channel != l.home():
-		l.Outcome = Elsewhere
+		l.found = Elsewhere
 		l.Says += fmt.Sprintf(". CT %d sits on leg %d%s%s", c.Channel, l.Leg, l.orReturn(), reversedWords(up, known))
 	case known && !up:
-		l.Outcome = Elsewhere
+		l.found = Elsewhere
 		l.Says += fmt.Sprintf(". CT %d sits on its leg, reversed", c.Channel)
 	default:
-		l.Outcome = AsExpected
+		l.found = AsExpected
 		l.Says += ", as it should"
 		if l.service.Kind == wiring.Delta {
 			l.Says += "; a CT on leg 2 would take it too"
@@ -106,7 +108,7 @@ func (l *Led) two(in inputs) {
 		l.unclear(fmt.Sprintf("Channels %d and %d took a load: one between two legs, or two at once", a.Channel, b.Channel))
 		return
 	}
-	l.Outcome = Elsewhere
+	l.found = Elsewhere
 	l.Says = fmt.Sprintf("Channels %d and %d took it alike: both CTs sit on leg %d", a.Channel, b.Channel, l.Leg)
 	for _, c := range l.Step.Changes {
 		l.Findings = append(l.Findings, wiring.Finding{Test: wiring.Trace, Channel: c.Channel, Leg: l.Leg, Outcome: wiring.OnLeg})

@@ -18,11 +18,12 @@ const (
 	Elsewhere           // another channel, or its own with the power down
 	Unclear             // several channels, so that nothing can be said; or it was broken off
 	NothingSeen         // no channel took one, which may not have come on
+	Asking              // a load came on, and the person is to say whether it was theirs
 )
 
 // String is the outcome's word in JSON.
 func (o Outcome) String() string {
-	return [...]string{"waiting", "as-expected", "elsewhere", "unclear", "nothing"}[o]
+	return [...]string{"waiting", "as-expected", "elsewhere", "unclear", "nothing", "asking"}[o]
 }
 
 // Led is one led load step: a load of a known leg comes on, and the channel that
@@ -30,6 +31,8 @@ func (o Outcome) String() string {
 type Led struct {
 	Leg     int // 1 to 3
 	Within  time.Duration
+	By      Proof
+	Expect  Size // By Sized
 	Outcome Outcome
 	Step    Step // that it was seen by
 	// Findings are what was seen, as results of tests. That of NothingSeen counts only
@@ -37,12 +40,16 @@ type Led struct {
 	Findings []wiring.Finding
 	Says     string // what was seen
 	Note     string // while waiting: what came that wasn't it
+	Question string // while Asking
 
 	service  wiring.Service
 	declared bool      // it is one
 	taken    bool      // a load came that can't be the one
+	found    Outcome   // of the step that is being proved
 	ready    time.Time // when the load could come on; zero before there is a level
 	load     Follower
+	proof    proof
+	others   []Step // that came before the one that is being proved
 }
 
 // Lead begins a load step on a leg of a service, which is "" where it isn't known.
@@ -56,6 +63,11 @@ func Lead(service string, leg int, within time.Duration) (*Led, error) {
 	l.service, err = wiring.ParseService(service)
 	l.declared = err == nil
 	return l, nil
+}
+
+// unproved ends a step without anything that was seen.
+func (l *Led) unproved(why string) {
+	l.Outcome, l.Says, l.Findings, l.Question = Unclear, why, nil, ""
 }
 
 // CheckLeg refuses a leg that the service lacks or on which no CT belongs. The error
@@ -106,45 +118,80 @@ func (l *Led) Left(now time.Time) time.Duration {
 	return max(0, l.ready.Add(l.Within).Sub(now))
 }
 
+// Open reports a step that isn't over: it waits for a load, or for an answer.
+func (l *Led) Open() bool { return l.Outcome == Waiting || l.Outcome == Asking }
+
 // Add takes a reading: the time to wait starts once there is a level to see a step
 // against.
 func (l *Led) Add(r reading.Reading) {
-	if l.Outcome != Waiting {
-		return
-	}
 	step, stepped := l.load.Add(r)
+	l.See(Seen{r, step, stepped, l.load.Steady()})
+}
+
+// Seen is a reading with what a Follower made of it, which may be shared: of one change of
+// load there is then one size.
+type Seen struct {
+	Reading reading.Reading
+	Step    Step
+	Stepped bool
+	Steady  bool
+}
+
+// See takes a reading that a Follower has had.
+func (l *Led) See(seen Seen) {
+	at := seen.Reading.At
 	switch {
-	case stepped && l.Ready():
-		l.take(step, r)
-	case !l.Ready() && l.load.Steady():
-		l.ready = r.At
+	case !l.Open():
+		if seen.Stepped {
+			l.afterwards(seen.Step)
+		}
+		return
+	case seen.Stepped && l.Ready():
+		l.follow(seen.Step, seen.Reading)
+	case !l.Ready() && seen.Steady:
+		l.ready = at
 	}
-	l.Tick(r.At)
+	l.Tick(at)
 }
 
 // Tick gives up when the time is over.
 func (l *Led) Tick(now time.Time) {
-	if l.Outcome == Waiting && l.Ready() && !now.Before(l.ready.Add(l.Within)) {
+	if l.Outcome != Waiting || !l.Ready() {
+		return
+	}
+	if l.proof.stayed(now) {
+		l.settle()
+		return
+	}
+	if !now.Before(l.ready.Add(l.Within)) && l.proof.phase != staying {
 		l.giveUp(fmt.Sprintf("No channel took a load within %s", l.Within))
 	}
 }
 
 // End ends the waiting: there are no more readings.
 func (l *Led) End() {
-	if l.Outcome == Waiting {
+	if l.Open() {
 		l.giveUp("The readings ended and no channel took a load")
 	}
 }
 
 // Break ends the waiting because of a danger.
 func (l *Led) Break(d Danger) {
-	if l.Outcome == Waiting {
-		l.Outcome, l.Says = Unclear, "Broken off: "+d.Error()
+	if l.Open() {
+		l.unproved("Broken off: " + d.Error())
 	}
 }
 
 // giveUp ends the waiting: with what several channels took, or with nothing.
 func (l *Led) giveUp(why string) {
+	switch {
+	case l.Outcome == Asking:
+		l.unproved(l.Step.rose() + ", and nobody said whose load it was")
+		return
+	case l.proof.phase != first:
+		l.unproved(l.proof.says(why))
+		return
+	}
 	if l.taken {
 		l.Outcome = Unclear
 		l.Says += ". Take a load from leg to neutral, and try again"

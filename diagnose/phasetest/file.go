@@ -67,7 +67,7 @@ func (f *sheetFile) test() (t Test, ok bool) {
 			f.HighLeg.Refuse(err)
 		}
 	}
-	t.Dead, t.Proved = f.Method == "dead", f.Before && f.After
+	t.Dead, t.Before, t.Proved = f.Method == "dead", f.Before, f.Before && f.After
 	return t, true
 }
 

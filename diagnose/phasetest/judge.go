@@ -62,6 +62,9 @@ func (j *judgement) poles() []PoleJudged {
 		if len(p.Possible) == 1 && j.left.best <= oneWrong && j.t.Proved && !slices.Contains(unchecked, k) {
 			p.On = &p.Possible[0]
 		}
+		if at, ok := j.likely(k); ok {
+			p.Likely = &at
+		}
 		if !j.t.Dead && j.tapRead(k) {
 			live := j.y.live(j.left.open[0], k, j.set.counts)
 			p.Live = &live
@@ -69,6 +72,17 @@ func (j *judgement) poles() []PoleJudged {
 		all = append(all, p)
 	}
 	return all
+}
+
+// likely is where a pole is if no reading is wrong, as far as that is one place.
+func (j *judgement) likely(pole int) (string, bool) {
+	at := j.t.name(j.top()[pole-1])
+	for _, i := range j.left.open {
+		if j.y.cost(i) == 0 && j.t.name(j.y.mappings[i][pole-1]) != at {
+			return "", false
+		}
+	}
+	return at, j.left.best == 0 && len(j.set.counts) > 0
 }
 
 // possible lists where a pole may be, the best explained first.

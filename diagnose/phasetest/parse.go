@@ -22,13 +22,14 @@ var ends = regexp.MustCompile(`(?i)^([A-Z]?[0-9]?) *(?:-|–|—|−| to ) *([A-
 
 // ParseReading reads one reading as a person types it: "A-1 0.3 V" (leg A to
 // pole 1), "1-N 120 V" (pole 1 to neutral), "A-B 208" (two legs), "P1-P2 0 V"
-// (two poles); on dead conductors "A-1 closed" or "A-1 open". The error says
+// (two poles); on dead conductors "A-1 closed", "A-1 beep", "A-1 0.2 ohm" or
+// "A-1 open", "A-1 OL". The error says
 // what is wrong and what would be right.
 func (t Test) ParseReading(text string) (Reading, error) {
 	plain := strings.Join(strings.Fields(text), " ")
 	parts := shape.FindStringSubmatch(plain)
 	if parts == nil {
-		return Reading{}, fmt.Errorf("%q is not a reading; write it such as %q", text, t.example())
+		return Reading{}, fmt.Errorf("%q is not a reading; write it such as %q", text, t.Example())
 	}
 	pair, err := t.parsePair(parts[1], parts[2])
 	if err != nil {
@@ -41,8 +42,17 @@ func (t Test) ParseReading(text string) (Reading, error) {
 	return r, nil
 }
 
-// example is a reading that this test takes.
-func (t Test) example() string {
+// ParseAnswer reads what a person types when asked for a pair: the value alone, or
+// another pair with its value.
+func (t Test) ParseAnswer(p Pair, text string) (Reading, error) {
+	if shape.MatchString(strings.Join(strings.Fields(text), " ")) {
+		return t.ParseReading(text)
+	}
+	return t.parseValue(p, text)
+}
+
+// Example is a reading that this test takes.
+func (t Test) Example() string {
 	value := " 0.3 V"
 	if t.Dead {
 		value = " closed"
@@ -122,16 +132,17 @@ var alternating = regexp.MustCompile(`(?i)v ?(?:ac|~)?$`)
 // parseValue reads what the tester showed at a pair.
 func (t Test) parseValue(p Pair, text string) (Reading, error) {
 	r := Reading{Pair: p}
-	word := strings.ToLower(strings.TrimSpace(text))
-	isWord := word == "closed" || word == "open"
-	switch {
-	case t.Dead && !isWord:
-		return r, fmt.Errorf("%s is not closed or open, which is what a dead test reads; volts are for a live one", text)
-	case t.Dead:
-		r.Closed = word == "closed"
-		return r, nil
-	case isWord:
-		return r, fmt.Errorf("%s is continuity, which is read on dead conductors only; a live test wants volts", word)
+	if t.Dead {
+		var err error
+		r.Closed, err = parseContinuity(text)
+		if said := strings.Join(strings.Fields(text), " "); !strings.EqualFold(said, t.shown(r)) {
+			r.Said = said
+		}
+		return r, err
+	}
+	if _, err := parseContinuity(text); err == nil {
+		return r, fmt.Errorf("%s is continuity, which is read on dead conductors only (--dead); a live test wants volts: "+
+			"at OL, a higher range", text)
 	}
 	volts, err := reading.ParseQuantity(alternating.ReplaceAllString(strings.TrimSpace(text), "V"), "V")
 	switch {

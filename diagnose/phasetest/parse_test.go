@@ -70,7 +70,7 @@ func TestReadingsThatAreRefused(t *testing.T) {
 		{"120/208Y", "A-1 208 V DC", "where V is wanted"},
 		{"120/208Y", "A-1 NaN", "is not a value in V"},
 		{"120/208Y", "A-1 1e9 V", "not a number"},
-		{"120/208Y", "A-1 OL", "is not a value in V"},
+		{"120/208Y", "A-1 OL", "at OL, a higher range"},
 		{"120/208Y", "A-1 closed", "closed is continuity"},
 		{"120/208Y", "A-4 0 V", "120/208Y has no 4; there are legs A to C, poles 1 to 3, and N"},
 		{"120/208Y", "D-1 0 V", `"D" is no point of this test`},
@@ -88,7 +88,7 @@ func TestReadingsThatAreRefused(t *testing.T) {
 	dead := testOn(t, "120/208Y")
 	dead.Dead = true
 	_, err := dead.ParseReading("A-1 0.3 V")
-	require.ErrorContains(t, err, "0.3 V is not closed or open, which is what a dead test reads")
+	require.ErrorContains(t, err, "0.3 V is not closed or open; a dead test reads closed, beep or 0.2 ohm")
 	r, err := dead.ParseReading("A-1: Closed")
 	require.NoError(t, err)
 	require.True(t, r.Closed)

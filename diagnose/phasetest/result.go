@@ -34,6 +34,7 @@ type PoleJudged struct {
 	Pole     int      `json:"pole"`
 	On       *string  `json:"on"`       // a leg, "another leg", "dead" or (by continuity) "no leg"; null where it is open
 	Possible []string `json:"possible"` // the best explained first
+	Likely   *string  `json:"likely"`   // where alone every reading fits, were none of them wrong
 	Live     *bool    `json:"live"`     // the tap itself reads nominal; null where it wasn't read, and on dead conductors
 }
 
@@ -42,6 +43,7 @@ type ReadingRead struct {
 	Pair   string   `json:"pair"`
 	Volts  *float64 `json:"volts"`
 	Closed *bool    `json:"closed"`
+	Said   string   `json:"said,omitempty"` // what the tester showed, where closed says less
 	Use    Use      `json:"use"`
 	Why    string   `json:"why"` // empty where it fits
 }

@@ -14,6 +14,8 @@ type Test struct {
 	Service wiring.Service
 	// Dead says that continuity is read on dead conductors, not volts.
 	Dead bool
+	// Before says that the tester was proved before the test.
+	Before bool
 	// Proved says that the tester was proved on a known source (a continuity
 	// tester on its own leads) before and after. Without it nothing is settled.
 	Proved bool
@@ -35,6 +37,7 @@ type Reading struct {
 	Pair   Pair
 	Volts  float64 // AC rms, never below zero; of a live test
 	Closed bool    // of a continuity test
+	Said   string  // what the tester showed, such as "0.2 ohm", where Closed says less
 }
 
 // Mounting says where the CTs go.

@@ -62,7 +62,7 @@ func (j *judgement) readings() []ReadingRead {
 	for _, r := range j.all {
 		one := ReadingRead{Pair: PairName(j.t.Service, r.Pair), Use: Fits}
 		if j.t.Dead {
-			one.Closed = &r.Closed
+			one.Closed, one.Said = &r.Closed, r.Said
 		} else {
 			one.Volts = &r.Volts
 		}

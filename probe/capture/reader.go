@@ -115,6 +115,12 @@ func (c *Reader) admit(r *reading.Reading) error {
 	return nil
 }
 
+// Line is where the last reading stands, from 1.
+func (c *Reader) Line() int { return c.lines.number }
+
+// Fail gives an error the place of the last reading.
+func (c *Reader) Fail(err error) error { return c.fail(err) }
+
 // Channels gives the fewest and the most channels that a reading had so far.
 // They differ in a capture that is hardly of one meter.
 func (c *Reader) Channels() (fewest, most int) { return c.fewest, c.most }

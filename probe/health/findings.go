@@ -175,7 +175,7 @@ func late(e Evidence) (Finding, bool) {
 	c := e.Counts
 	wait := (2 * c.Slowest).Round(10 * time.Millisecond)
 	return Finding{Late, fmt.Sprintf("an answer took %s; the time-out is %s", c.Slowest.Round(time.Millisecond), e.Timeout),
-		fmt.Sprintf("wait longer: --timeout %s", max(wait, 2*e.Timeout))}, c.LateAnswers > 0
+		fmt.Sprintf("wait longer: --timeout %s", max(wait, 2*e.Timeout))}, c.LateAnswers > c.Misnumbered // wrong numbers hit earlier questions by chance
 }
 
 func strangers(e Evidence) (Finding, bool) {

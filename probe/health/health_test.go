@@ -199,6 +199,14 @@ func TestEachTroubleIsTold(t *testing.T) {
 	}
 }
 
+// A gateway that misnumbers hits earlier questions too; no waiting helps.
+func TestWrongNumbersThatLookLate(t *testing.T) {
+	f := Findings(Evidence{Network: true, Timeout: time.Second,
+		Counts: link.Counts{Requests: 16, Timeouts: 16, LateAnswers: 7, Misnumbered: 9, BytesReceived: 200}})
+	require.Len(t, f, 1)
+	require.Equal(t, Numbers, f[0].Trouble)
+}
+
 func TestWireInOrder(t *testing.T) {
 	for _, serial := range []bool{false, true} {
 		bench{serial: serial}.see(t, func(t *testing.T, e Evidence) { require.Empty(t, Findings(e)) })

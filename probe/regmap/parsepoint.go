@@ -41,11 +41,7 @@ func hint(name string, err error) string {
 	if !errors.Is(err, reading.ErrNoPoint) {
 		return ""
 	}
-	var names []string
-	for _, p := range reading.Points() {
-		names = append(names, p.String())
-	}
-	return cmp.Or(sheet.DidYouMean(name, names), "see the README for the list")
+	return cmp.Or(sheet.DidYouMean(name, pointNames()), "see the README for the list")
 }
 
 // layout reads where the value stands and how.
@@ -90,7 +86,7 @@ func (p *Point) measure(w *filePoint, key sheet.Node) {
 
 // plain reports what a text can't have.
 func (w *filePoint) plain() {
-	for _, n := range []sheet.Node{w.Unit.Node, w.Scale.Node, w.Offset.Node, w.ExponentAt.Node, w.Absent, w.Positive,
+	for _, n := range []sheet.Node{w.Unit.Node, w.Scale.Node, w.Offset.Node, w.ExponentAt.Node, w.Absent.Node, w.Positive,
 		w.Sign, w.Order.Node} {
 		if n.Is() {
 			n.AtKey().Fault("a text has no "+n.Name(), "take it out")
@@ -124,7 +120,7 @@ func (p *Point) unit(t sheet.Text) {
 }
 
 // absent reads the raw values that mean 'not available'.
-func (p *Point) absent(n sheet.Node) {
+func (p *Point) absent(n sheet.List[sheet.Node]) {
 	low, high := math.MinInt64, math.MaxInt64
 	switch bits := p.Type.bits(); {
 	case bits == 64:
@@ -133,7 +129,7 @@ func (p *Point) absent(n sheet.Node) {
 	default:
 		low, high = -1<<(bits-1), 1<<bits-1
 	}
-	for _, item := range n.List() {
+	for item := range n.Each() {
 		if p.Type.float() {
 			x, _ := item.Float()
 			p.Absent = append(p.Absent, Raw(math.Float64bits(x)))

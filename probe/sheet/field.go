@@ -63,6 +63,9 @@ type Map[T any] struct {
 	rule Rule
 }
 
+// Keys are the names that the rule has; nil where the map isn't there.
+func (m Map[T]) Keys() []string { return m.rule.Keys }
+
 // Read reads the value of an entry.
 func (m Map[T]) Read(e Entry) (x T) {
 	m.rule.set(reflect.ValueOf(&x).Elem(), e.Value)

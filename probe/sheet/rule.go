@@ -14,6 +14,9 @@ import (
 //	of:"holding input" the texts that there are
 //	from:"0" to:"255" the bounds of a number
 //	mend:"..."        what would be right beyond the bounds, where these don't say it
+//	keys:"1 2 neutral" the names that a map with names of its own may have; its owner checks them
+//	kind:"number"     what the items of a list of Nodes are, which its owner reads
+//	must:"yes"        it must be there; its owner says so, in words of its own
 //	need:"1"          it must be there; what to write after the name, and
 //	is:"a ledger"     what a file is that has this first line
 //	version:"the map" it is the version of a format, and need is the one that is read
@@ -23,8 +26,10 @@ type Rule struct {
 	Kind      string   // as JSON Schema calls it, or empty where anything may stand
 	Items     string   // kind of the items of an array, or of the values of an object whose names are free
 	Of        []string // the texts that there are; nil for any
+	Keys      []string // the names that an object whose names are free may have; nil for any
 	Low, High float64  // bounds of a number
 	Need      string   // not empty: the name must be there
+	Must      bool     // the name must be there, its owner says so
 	Doc       string
 	Inner     []Rule // what an object has, or each of the items
 
@@ -43,14 +48,25 @@ func rulesOf(t reflect.Type) []Rule {
 		f := t.Field(i)
 		if names, ok := f.Tag.Lookup("sheet"); ok {
 			get := f.Tag.Get
-			r := Rule{Names: strings.Fields(names), Of: strings.Fields(get("of")), Need: get("need"), Doc: get("doc"),
-				is: get("is"), version: get("version"), mend: get("mend"), index: i}
+			r := Rule{Names: strings.Fields(names), Of: texts(get("of")), Keys: texts(get("keys")), Need: get("need"),
+				Must: get("must") != "", Doc: get("doc"), is: get("is"), version: get("version"), mend: get("mend"), index: i}
 			r.Low, r.High = bound(get("from"), math.Inf(-1)), bound(get("to"), math.Inf(1))
 			r.describe(f.Type)
+			if kind := get("kind"); kind != "" {
+				r.Items = kind
+			}
 			all = append(all, r)
 		}
 	}
 	return all
+}
+
+// texts are the words of a tag; nil where it has none.
+func texts(tag string) []string {
+	if tag == "" {
+		return nil
+	}
+	return strings.Fields(tag)
 }
 
 func bound(text string, none float64) float64 {

@@ -26,6 +26,8 @@ type Unit struct {
 	Strict bool   // registers that don't exist are refused wherever they stand
 	Before func() // called before a request is answered, to bring Bank up to date; may be nil
 
+	Mute bool // it says nothing where others refuse
+
 	MostRegisters int           // in one request; more are refused with exception 3. 0 is 125
 	Pause         time.Duration // a request that comes sooner after the last one isn't heard
 	asked         int64         // when the last one came, in ns since 1970; for atomic use
@@ -48,7 +50,11 @@ func (u *Unit) answer(pdu []byte) []byte {
 	}
 	switch pdu[0] {
 	case readHolding, readInput:
-		return u.registers(pdu)
+		out := u.registers(pdu)
+		if u.Mute && out[0] != pdu[0] {
+			return nil
+		}
+		return out
 	case encapsulated:
 		if len(pdu) >= 4 && pdu[1] == identification && u.Identity != nil {
 			return u.identify(pdu)

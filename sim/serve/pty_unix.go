@@ -11,7 +11,8 @@ import (
 )
 
 // ServePTY serves a serial line through a pseudo-terminal, and gives the name
-// of the port to open. Neither baud nor parity matter to a pseudo-terminal.
+// of the port to open. A pseudo-terminal carries bytes at any setting; Line.Rate has a
+// port at another speed hear nothing. Parity can't be told: Linux takes it off.
 func (s *Server) ServePTY(l Line) (string, error) {
 	far, near, err := pty.Open()
 	if err != nil {

@@ -10,6 +10,7 @@ import (
 // Line is how a serial line speaks. The zero value takes no time.
 type Line struct {
 	Baud       int           // 0 sends at once
+	Rate       int           // bits per second that a pseudo-terminal must be set to; 0 is any
 	Bits       int           // a character, start and stop bits with it; 0 is 11
 	Turnaround time.Duration // what the meter takes before it answers
 	Latency    time.Duration // bytes are handed on only so often, as USB adapters do
@@ -38,6 +39,17 @@ func (s *Server) ServeRTU(line io.ReadWriteCloser, l Line) error {
 	return s.begin(line, func() { s.talkRTU(line, l) })
 }
 
+// hears reports whether the other end is set to this line's speed, as far as the
+// system tells.
+func (l Line) hears(line io.ReadWriteCloser) bool {
+	port, ok := line.(interface{ rate() int })
+	if !ok || l.Rate == 0 {
+		return true
+	}
+	set := port.rate()
+	return set == 0 || set == l.Rate
+}
+
 // talkRTU answers one line. A request is found by its length and its check;
 // what is no request is passed over a byte at a time.
 func (s *Server) talkRTU(line io.ReadWriteCloser, l Line) {
@@ -47,6 +59,10 @@ func (s *Server) talkRTU(line io.ReadWriteCloser, l Line) {
 		n, err := line.Read(buffer)
 		if err != nil {
 			return
+		}
+		if !l.hears(line) {
+			in = nil // at another speed a receiver finds no character
+			continue
 		}
 		in = append(in, buffer[:n]...)
 		for {

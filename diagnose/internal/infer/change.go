@@ -14,8 +14,9 @@ import (
 const (
 	stepOneLeg   = 0.55
 	stepTwoLegs  = 0.2
-	stepThree    = 0.21
+	stepThree    = 0.19
 	stepBoth     = 0.03 // two loads at once
+	stepSeveral  = 0.02 // several that leave a leg or the neutral as it was
 	stepAnything = 0.01
 
 	stepOn = 0.55 // a load is a little likelier to be seen coming on than going off
@@ -48,14 +49,12 @@ type legChange struct {
 // mixture is the density of the legs' changes together.
 func (w *changes) mixture(legs *[3]legChange) float64 {
 	n := 0
-	anything := stepAnything
 	for m := range legs {
 		if legs[m].known {
 			n++
-			anything *= strayDensity(legs[m])
 		}
 	}
-	p := anything
+	p := stepAnything * anything(legs, n)
 	for m := range legs {
 		if !legs[m].known {
 			continue
@@ -78,10 +77,31 @@ func (w *changes) mixture(legs *[3]legChange) float64 {
 	if match, of := w.alike(legs, -1); match > 0 {
 		p += stepThree * match * w.load(w.three, legs[of], w.star[of])
 	}
+	if n == 3 {
+		p += stepSeveral * several(legs)
+	}
 	if n == 3 && sharp(legs) {
-		p += stepBoth / 4 / 3 * w.both(legs)
+		p += stepBoth / 5 / 3 * (w.both(legs) + w.pairs(legs))
 	}
 	return p
+}
+
+// anything is the density of many loads changing at once: of the three legs' changes
+// and their sum, the neutral's, any three are as likely as the others to be of any
+// size at any angle, and the fourth follows. So it says nothing of a CT on the neutral.
+func anything(legs *[3]legChange, n int) float64 {
+	p := 1.0
+	var each [3]float64
+	for m := range legs {
+		if legs[m].known {
+			each[m] = strayDensity(legs[m])
+			p *= each[m]
+		}
+	}
+	if n < 3 {
+		return p
+	}
+	return (p + strayDensity(sumOf(legs))*(each[0]*each[1]+each[0]*each[2]+each[1]*each[2])) / 4
 }
 
 // sharp reports changes whose angles are known: of blurred ones two loads at once
@@ -105,13 +125,60 @@ func (w *changes) twoLegs(legs *[3]legChange, m, o int) float64 {
 	if match := opposed(legs[m], legs[o]); match > 0 {
 		p = stepTwoLegs / 3 * w.load(w.kinds, legs[m], w.line[m][o]) * match
 	}
-	each := w.load(w.kinds, legs[m], w.turn[m]) * w.load(w.kinds, legs[o], w.turn[o])
-	return still * (p + stepBoth/4/3*each)
+	rest := sumOf(&[3]legChange{legs[m], legs[o]})
+	of, at := w.load(w.kinds, legs[m], w.turn[m]), w.load(w.kinds, legs[o], w.turn[o])
+	each := of*at +
+		w.load(w.kinds, legs[m], w.line[m][o])*w.load(w.kinds, rest, w.turn[o]) +
+		w.load(w.kinds, legs[o], w.line[o][m])*w.load(w.kinds, rest, w.turn[m])
+	return still * (p + stepBoth/5/3*each/3)
 }
 
 // opposed is the density of two legs' changes being equal and opposite.
 func opposed(a, b legChange) float64 {
 	return gaussian.Plane(a.amps+b.amps, math.Hypot(a.blur, b.blur))
+}
+
+// several is the density of many loads changing at once that leave one leg as it was,
+// or the neutral: the sum of the legs' changes. Of what is left any two may be of any
+// size at any angle. Like anything, it says nothing of a CT on the neutral.
+func several(legs *[3]legChange) (p float64) {
+	four := [4]legChange{legs[0], legs[1], legs[2], sumOf(legs)}
+	var each [4]float64
+	for i := range four {
+		each[i] = strayDensity(four[i])
+	}
+	for i := range four {
+		still := gaussian.Plane(four[i].amps, four[i].noise)
+		if still == 0 {
+			continue
+		}
+		a, b, c := each[(i+1)%4], each[(i+2)%4], each[(i+3)%4]
+		p += still * (a*b + a*c + b*c) / 12
+	}
+	return p
+}
+
+// pairs is two loads that change at once, each between leg m and one of the others.
+func (w *changes) pairs(legs *[3]legChange) (p float64) {
+	sum := sumOf(legs)
+	match := gaussian.Plane(sum.amps, sum.blur)
+	if match == 0 {
+		return 0
+	}
+	for m := range legs {
+		n, o := (m+1)%3, (m+2)%3
+		p += match * w.load(w.kinds, legs[n], w.line[n][m]) * w.load(w.kinds, legs[o], w.line[o][m])
+	}
+	return p
+}
+
+// sumOf is the change of the current in the neutral.
+func sumOf(legs *[3]legChange) (sum legChange) {
+	for m := range legs {
+		sum.amps += legs[m].amps
+		sum.noise, sum.blur = math.Hypot(sum.noise, legs[m].noise), math.Hypot(sum.blur, legs[m].blur)
+	}
+	return sum
 }
 
 // both is two loads that change at once, where what the one does shows on a leg

@@ -114,10 +114,17 @@ const (
 	lagShare   = 0.25 // of one-sided panels that lag
 	leadSpread = 7.0  // degrees, of a leg about the panel's
 	oneIn      = 4    // panels whose legs stand three times as far apart
+	bankShare  = 0.3  // of one-sided panels that have a capacitor bank beside their loads
+	leastBank  = 1.5  // the bank's current, of the loads' mean
+	mostBank   = 8.0
 )
 
 // lean turns the legs to one common lead or lag, and each a little from it.
 func (d *drawer) lean(j *[3]complex128) {
+	if d.rng.Float64() < bankShare {
+		d.bank(j)
+		return
+	}
 	by := leastLead + (mostLead-leastLead)*d.rng.Float64()
 	if d.rng.Float64() < lagShare {
 		by = -leastLag - (mostLag-leastLag)*d.rng.Float64()
@@ -129,6 +136,19 @@ func (d *drawer) lean(j *[3]complex128) {
 	for m := range d.shape.legs {
 		angle := (by + spread*d.rng.NormFloat64()) * math.Pi / 180
 		j[m] = d.leg[m] * cmplx.Rect(cmplx.Abs(j[m]), angle)
+	}
+}
+
+// bank adds the same current to every leg, a quarter turn ahead of the voltage from
+// the star point. All sizes between the bounds are as likely by their logarithm.
+func (d *drawer) bank(j *[3]complex128) {
+	var mean float64
+	for m := range d.shape.legs {
+		mean += cmplx.Abs(j[m]) / float64(d.shape.legs)
+	}
+	size := mean * leastBank * math.Pow(mostBank/leastBank, d.rng.Float64())
+	for m := range d.shape.legs {
+		j[m] += d.star[m] * complex(0, size)
 	}
 }
 

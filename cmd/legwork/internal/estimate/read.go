@@ -60,7 +60,7 @@ func (c *Case) Question(by energy.Known, sheet *job.Job) (energy.Question, diagn
 // sheet holds: the fault as it stood, which the meter no longer shows once it is
 // mended.
 func AsFound(sheet string, by energy.Known) (energy.Question, error) {
-	j, log, err := keep.Open(sheet)
+	j, log, err := keep.Open(sheet, record.Wait{})
 	if err != nil {
 		return energy.Question{}, err
 	}

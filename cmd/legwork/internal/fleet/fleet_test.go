@@ -78,15 +78,30 @@ func TestOrders(t *testing.T) {
 	f := serve100(t)
 	m := f.Find("suite-1")
 	circuit := m.Place.Circuits()[0]
-	require.NoError(t, f.Order("suite-1 off "+circuit))
-	require.NoError(t, f.Order("suite-1 on "+circuit))
-	require.NoError(t, f.Order("suite-1 fault ct1-reversed"))
+	for order, want := range map[string]string{
+		"suite-1 off " + circuit:        "suite-1: circuit " + circuit + " is off",
+		"suite-1 on " + circuit:         "suite-1: circuit " + circuit + " is on",
+		"suite-1 leg 1 on 1.5kW":        "suite-1: a load of 1500 W is on leg 1",
+		"suite-1 leg 1 off":             "suite-1: the load on leg 1 is off",
+		"suite-1 fault ct1-reversed":    "suite-1: wired with ct1-reversed",
+		"suite-1  ct1-reversed":         "suite-1: wired with ct1-reversed",
+		"suite-1 fault ct1-ct2-crossed": "suite-1: wired with ct1-ct2-crossed",
+	} {
+		got, err := f.Order(order)
+		require.NoError(t, err, order)
+		require.Equal(t, want, got)
+	}
+	_, err := f.Order("suite-1 ct1-reversed")
+	require.NoError(t, err)
 	require.True(t, m.Place.Truth().Turned[0])
-	require.NoError(t, f.Order("suite-1 fault none"))
+	_, err = f.Order("suite-1 fault none")
+	require.NoError(t, err)
 	require.False(t, m.Place.Truth().Turned[0])
-	require.ErrorContains(t, f.Order("suite-1 off sauna"), `no circuit "sauna"`)
-	require.ErrorContains(t, f.Order("suite-1 fault ct9-reversed"), "ct9-reversed")
-	require.ErrorContains(t, f.Order("nobody off x"), `no meter "nobody"`)
-	require.ErrorContains(t, f.Order("suite-1"), "write a meter")
-	require.ErrorContains(t, f.Order("suite-1 up x"), "not on, off or fault")
+	for order, want := range map[string]string{"suite-1 off sauna": `no circuit "sauna"`,
+		"suite-1 fault ct9-reversed": "ct9-reversed", "nobody off x": `no meter "nobody"`, "suite-1": "write a meter",
+		"suite-1 up x": "leg 1 on 1.5kW, leg 1 off, off CIRCUIT", "suite-1 leg 9 off": "leg 9: ",
+		"suite-1 leg 1 on 1.5 kV": "W is wanted", "suite-1 leg 1 on -3 W": "above 0", "suite-1 leg one off": "write leg 1 on"} {
+		_, err := f.Order(order)
+		require.ErrorContains(t, err, want, order)
+	}
 }

@@ -5,28 +5,18 @@ import (
 	"strings"
 )
 
-// Order changes a meter by a line such as "suite-3 off test kiln", "suite-3 on
-// test kiln", "suite-3 fault ct2-reversed" or "suite-3 fault none". The error
-// says what would be right.
-func (f *Fleet) Order(line string) error {
-	fields := strings.SplitN(strings.TrimSpace(line), " ", 3)
-	if len(fields) < 3 {
-		return fmt.Errorf("%q: write a meter, on, off or fault, and a circuit or a list of faults", line)
+// Order changes a meter by a line such as "suite-3 off test kiln", "suite-3 leg 1 on
+// 1.5kW" or "suite-3 fault none" (see sim.Place.Order). It gives what was done; the
+// error says what would be right.
+func (f *Fleet) Order(line string) (done string, err error) {
+	name, order, ok := strings.Cut(strings.TrimSpace(line), " ")
+	if !ok {
+		return "", fmt.Errorf("%q: write a meter and what to do, such as %s off CIRCUIT, leg 1 on 1.5kW or none", line, name)
 	}
-	m := f.Find(fields[0])
+	m := f.Find(name)
 	if m == nil {
-		return fmt.Errorf("there is no meter %q", fields[0])
+		return "", fmt.Errorf("there is no meter %q", name)
 	}
-	switch what := fields[2]; fields[1] {
-	case "off":
-		return m.Place.Break(what, true)
-	case "on":
-		return m.Place.Break(what, false)
-	case "fault":
-		if what == "none" {
-			what = ""
-		}
-		return m.Place.SetFault(what)
-	}
-	return fmt.Errorf("%q is not on, off or fault", fields[1])
+	done, err = m.Place.Order(order)
+	return name + ": " + done, err
 }

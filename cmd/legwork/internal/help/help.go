@@ -9,10 +9,15 @@ import (
 type Topic struct{ Name, Short, Text string }
 
 // order is how the pages are listed.
-var order = []string{"ct-direction", "lead-marks", "phase-test", "safety", "limits", "seen", "whole-job"}
+var order = []string{"ct-direction", "lead-marks", "phase-test", "safety", "limits", "seen", "captures", "whole-job"}
 
 //go:embed topics
 var pages embed.FS
+
+// Ledger is the format of a ledger's file, for the help of that command.
+//
+//go:embed formats/ledger.txt
+var Ledger string
 
 // Topics gives the pages in their order. The first line of a page's file is
 // what lists say of it.

@@ -3,6 +3,7 @@ package job
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"legwork/cmd/legwork/internal/source"
 	"legwork/diagnose"
@@ -166,12 +167,12 @@ func (r *reader) cts(f *fileCTs) {
 const mostSecondary = 20
 
 func (r *reader) legs() {
-	names := []string{"1", "2", "3", "neutral", "earth"}
+	names := r.file.Legs.Keys()
 	for _, e := range r.file.Legs.Entries() {
 		at := slices.Index(names, e.Name)
 		switch {
 		case at < 0:
-			e.Value.AtKey().Fault(fmt.Sprintf("%q is no conductor here", e.Name), "there are 1, 2, 3, neutral and earth")
+			e.Value.AtKey().Fault(fmt.Sprintf("%q is no conductor here", e.Name), "there are "+strings.Join(names, ", "))
 			continue
 		case r.service.Name != "" && at < 3 && at >= r.service.Legs():
 			e.Value.AtKey().Fault(fmt.Sprintf("%s has no leg %s", r.service.Name, e.Name), "take the line out")

@@ -18,8 +18,8 @@ import (
 // Tests lists the results of tests that hold for the wiring as it is now: those
 // of the sheet and of its record, or where something was moved only those noted
 // after that.
-func Tests(j *job.Job) ([]string, error) {
-	log, err := record.At(j.RecordFile()).Read()
+func Tests(j *job.Job, w record.Wait) ([]string, error) {
+	log, err := record.At(j.RecordFile()).Waiting(w).Read()
 	if errors.Is(err, record.ErrNone) {
 		return j.SeenTexts, nil
 	}
@@ -59,12 +59,18 @@ func Readings(e *record.Entry, add func(reading.Reading)) error {
 // Ledger makes a ledger of what was read by hand at a job, and names what
 // doesn't count in it.
 func Ledger(sheet string) (*ledger.Ledger, []string, error) {
-	j, log, err := Open(sheet)
+	j, log, err := Open(sheet, record.Wait{})
 	if err != nil {
 		return nil, nil, err
 	}
 	var all []ledger.Noted
-	for _, e := range log.Entries {
+	var struck []string
+	for i := range log.Entries {
+		e := &log.Entries[i]
+		if by := log.StruckBy(e.Number); by != nil && len(e.Reads) > 0 {
+			struck = append(struck, fmt.Sprintf("the reads of entry %d are struck: %s", e.Number, by.Strikes.Why))
+			continue
+		}
 		for _, r := range e.Reads {
 			value := r.Text[strings.LastIndex(r.Text, ":")+1:]
 			if r.Unit == "Wh" || r.Unit == "VAh" {
@@ -81,6 +87,7 @@ func Ledger(sheet string) (*ledger.Ledger, []string, error) {
 		name = sheet
 	}
 	l, left := ledger.FromNoted(name, all)
+	l.Struck = struck
 	return l, append(left, "reads noted in the record are taken with a multiplier of 1; "+
 		"a ledger FILE says another one, and where a register rolls over"), nil
 }

@@ -20,21 +20,19 @@ type Keeper struct {
 	Job    *job.Job
 	Before *record.Log
 	Typed  []record.Typed // the flags that the command was given
-	// Patience is how long to wait for a record that another program holds; 0 is
-	// record.Patience.
-	Patience time.Duration
+	Wait   record.Wait    // for a record that another program holds
 
 	files []record.File
 	meter *meter // nil while no meter was opened
 }
 
 // Open loads a sheet and its record, which may be empty.
-func Open(sheet string) (*job.Job, *record.Log, error) {
+func Open(sheet string, w record.Wait) (*job.Job, *record.Log, error) {
 	j, err := job.Load(sheet)
 	if err != nil {
 		return nil, nil, err
 	}
-	log, err := record.At(j.RecordFile()).Read()
+	log, err := record.At(j.RecordFile()).Waiting(w).Read()
 	if errors.Is(err, record.ErrNone) {
 		return j, &record.Log{}, nil
 	}
@@ -43,15 +41,15 @@ func Open(sheet string) (*job.Job, *record.Log, error) {
 
 // Begin begins an entry in the record of a job sheet. A record that was changed
 // is refused here already: what a person is about to do couldn't be kept.
-func Begin(sheet string) (*Keeper, error) {
-	j, before, err := Open(sheet)
+func Begin(sheet string, w record.Wait) (*Keeper, error) {
+	j, before, err := Open(sheet, w)
 	if err != nil {
 		return nil, err
 	}
 	if len(before.Findings) > 0 {
 		return nil, fmt.Errorf("%s: %w", j.RecordFile(), record.Changed{Finding: before.Findings[0]})
 	}
-	return &Keeper{Job: j, Before: before}, nil
+	return &Keeper{Job: j, Before: before, Wait: w}, nil
 }
 
 // Sheet is the job's, or nil.
@@ -118,7 +116,7 @@ func (k *Keeper) Add(ctx context.Context, e record.Entry) Kept {
 	e.Cautions = append(e.Cautions, cautions(&e, k.Before)...)
 	out := Kept{File: k.Job.RecordFile(), Cautions: e.Cautions}
 	if out.Err = stamp(&e, k.Job); out.Err == nil {
-		out.Appended, out.Err = record.At(out.File).Waiting(k.Patience).Append(e)
+		out.Appended, out.Err = record.At(out.File).Waiting(k.Wait).Append(e)
 	}
 	return out
 }

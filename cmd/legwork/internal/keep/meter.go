@@ -45,6 +45,9 @@ type meter struct {
 	last  reading.Reading
 }
 
+// Under is the source whose readings are kept.
+func (m *meter) Under() source.Source { return m.Source }
+
 // Next gives the next reading.
 func (m *meter) Next(ctx context.Context) (reading.Reading, error) {
 	r, err := m.Source.Next(ctx)

@@ -21,6 +21,7 @@ const (
 	AsFound Kind = "as-found" // readings and verdict before anything is moved
 	AsLeft  Kind = "as-left"  // the same after the last move, held against the prediction
 	Note    Kind = "note"     // moves, tests, manual reads and remarks of a person
+	Struck  Kind = "struck"   // another entry counts no more; it stays, with this one
 
 	OfPhaseTest Kind = "phase-test" // of the commands of these names, each with its Result
 	OfLoadStep  Kind = "load-step"
@@ -55,11 +56,18 @@ type Entry struct {
 	Typed  []Typed `json:"typed"`  // the flags that it was given
 	Files  []File  `json:"files"`  // what it read: a capture, a worksheet, a ledger
 
+	Strikes  *Strike  `json:"strikes"` // of the kind struck, else null
 	Moves    []string `json:"moves"`
 	Tests    []string `json:"tests"`
 	Reads    []Read   `json:"reads"`
 	Remarks  []string `json:"remarks"`
 	Cautions []string `json:"cautions"` // what legwork noticed: another meter, another map, another rating
+}
+
+// Strike says which entry counts no more, and why.
+type Strike struct {
+	Number int    `json:"number"`
+	Why    string `json:"why"`
 }
 
 // File is a file as it was when the entry was made.

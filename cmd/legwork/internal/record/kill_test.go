@@ -3,6 +3,7 @@ package record
 import (
 	"bufio"
 	"bytes"
+	"encoding/json"
 	"fmt"
 	"io"
 	"os"
@@ -112,13 +113,14 @@ func writer(t *testing.T, env ...string) *exec.Cmd {
 func TestKilledWriters(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "kiln.record.jsonl")
 	const whole = -1 << 20 // the line is there, its end too
+	const unended = -1     // all of the line but the newline: it counts
 	tests := []struct {
 		at   stop
-		tail int // bytes of a line that was cut off; whole for one that stands
+		tail int // bytes of a line that was cut off, or whole
 	}{
 		{stop{"write", 0}, 0}, {stop{"write", 1}, 1}, {stop{"write", 2}, 2}, {stop{"write", 64}, 64}, {stop{"write", 301},
 			301},
-		{stop{"write", 500}, 500}, {stop{"write", -2}, -2}, {stop{"write", -1}, -1}, {stop{"sync", 0}, whole},
+		{stop{"write", 500}, 500}, {stop{"write", -2}, -2}, {stop{"write", -1}, unended}, {stop{"sync", 0}, whole},
 	}
 	var acked []string
 	unsaid := 0
@@ -130,20 +132,24 @@ func TestKilledWriters(t *testing.T) {
 		case c.tail == whole:
 			unsaid++ // it was never acknowledged, and counts
 			require.Empty(t, tail, c.at)
+		case c.tail == unended:
+			unsaid++
+			require.True(t, json.Valid(tail), c.at)
 		case c.tail < 0:
 			require.Greater(t, len(tail), 500, c.at)
 			require.True(t, bytes.HasPrefix(tail, []byte("{")), c.at)
 		default:
 			require.Len(t, tail, c.tail, c.at)
 		}
-		if len(tail) > 0 { // killed again, between the copy of the line and its end
+		torn := len(tail) > 0 && c.tail != unended
+		if torn { // killed again, between the copy of the line and its end
 			require.Empty(t, killed(t, path, 1, stop{"truncate", 0}), c.at)
 			require.Equal(t, src, readFile(t, path), c.at)
 		}
 		a, err := At(path).Append(note("after " + c.at.String()))
 		require.NoError(t, err, c.at)
 		acked = append(acked, a.Seal)
-		require.Equal(t, len(tail) > 0, a.Torn != "", c.at)
+		require.Equal(t, torn, a.Torn != "", c.at)
 		if a.Torn != "" {
 			require.Equal(t, tail, readFile(t, a.Torn), c.at)
 		}

@@ -30,7 +30,7 @@ var ErrNone = errors.New("there is no record yet; `legwork record as-found JOB.y
 // Read gives the record; it changes nothing. A record that was changed is given
 // with what was found, without an error.
 func (s *Store) Read() (*Log, error) {
-	f, err := within(Patience, func() (*lockedfile.File, error) { return lockedfile.Open(s.path) })
+	f, err := within(s.wait, s.path, func() (*lockedfile.File, error) { return lockedfile.Open(s.path) })
 	if errors.Is(err, fs.ErrNotExist) {
 		err = ErrNone
 	}
@@ -115,11 +115,12 @@ func (l *Log) Hold(seal string) {
 	}
 }
 
-// Last gives the last entry with readings and a verdict of one of the kinds, or nil.
+// Last gives the last entry that counts with readings and a verdict of one of the kinds,
+// or nil.
 func (l *Log) Last(kinds ...Kind) *Sealed {
 	for i := len(l.Entries) - 1; i >= 0; i-- {
 		for _, k := range kinds {
-			if e := &l.Entries[i]; e.Kind == k && e.Verdict != nil {
+			if e := &l.Entries[i]; e.Kind == k && e.Verdict != nil && l.Counts(e) {
 				return e
 			}
 		}
@@ -128,9 +129,14 @@ func (l *Log) Last(kinds ...Kind) *Sealed {
 }
 
 // TestsSinceMove gives the results of tests that were noted after the last
-// move, and whether anything was moved: those before speak of other wiring.
+// move, and whether anything was moved: those before speak of other wiring. Entries
+// that are struck don't count.
 func (l *Log) TestsSinceMove() (tests []string, moved bool) {
-	for _, e := range l.Entries {
+	for i := range l.Entries {
+		e := &l.Entries[i]
+		if !l.Counts(e) {
+			continue
+		}
 		if len(e.Moves) > 0 {
 			tests, moved = nil, true
 		}
@@ -139,10 +145,10 @@ func (l *Log) TestsSinceMove() (tests []string, moved bool) {
 	return tests, moved
 }
 
-// First gives the first entry of a kind with readings and a verdict, or nil.
+// First gives the first entry of a kind that counts with readings and a verdict, or nil.
 func (l *Log) First(kind Kind) *Sealed {
 	for i := range l.Entries {
-		if e := &l.Entries[i]; e.Kind == kind && e.Verdict != nil {
+		if e := &l.Entries[i]; e.Kind == kind && e.Verdict != nil && l.Counts(e) {
 			return e
 		}
 	}

@@ -18,6 +18,7 @@ import (
 // Store is the file of a record. Several processes may use one at once.
 type Store struct {
 	path string
+	wait Wait
 	open func(path string) (file, error) // of the record, locked
 }
 
@@ -28,16 +29,27 @@ const Patience = 10 * time.Second
 // mostBytes is more than a record has that was written at jobs; our choice.
 const mostBytes = 256 << 20
 
-// Waiting is the same record with another patience; 0 is Patience.
-func (s *Store) Waiting(most time.Duration) *Store {
+// Wait says how a record is waited for that another program holds. The zero
+// value waits for as long as Patience, without a word.
+type Wait struct {
+	Most time.Duration     // 0 is Patience
+	Say  func(text string) // told once, where it takes longer than a moment; may be nil
+}
+
+// moment is how long a person waits without a word; our choice.
+const moment = time.Second
+
+// Waiting is the same record with another way to wait.
+func (s *Store) Waiting(w Wait) *Store {
 	open := func(path string) (file, error) {
-		return within(cmp.Or(most, Patience), func() (*lockedfile.File, error) { return lockFor(path) })
+		return within(w, path, func() (*lockedfile.File, error) { return lockFor(path) })
 	}
-	return &Store{s.path, open}
+	return &Store{s.path, w, open}
 }
 
 // within opens a locked file, unless another program holds it too long.
-func within(most time.Duration, open func() (*lockedfile.File, error)) (*lockedfile.File, error) {
+func within(w Wait, path string, open func() (*lockedfile.File, error)) (*lockedfile.File, error) {
+	most := cmp.Or(w.Most, Patience)
 	type opened struct {
 		f   *lockedfile.File
 		err error
@@ -54,14 +66,21 @@ func within(most time.Duration, open func() (*lockedfile.File, error)) (*lockedf
 			}
 		}
 	}()
-	late := time.NewTimer(most)
+	soon, late := time.NewTimer(moment), time.NewTimer(most)
+	defer soon.Stop()
 	defer late.Stop()
-	select {
-	case o := <-got:
-		return o.f, o.err
-	case <-late.C:
-		close(gaveUp)
-		return nil, fmt.Errorf("another program holds it since %s or longer; end that one, and say it again", most)
+	for {
+		select {
+		case o := <-got:
+			return o.f, o.err
+		case <-soon.C:
+			if w.Say != nil {
+				w.Say(fmt.Sprintf("%s: another program holds it; waiting up to %s for that one to end", path, most))
+			}
+		case <-late.C:
+			close(gaveUp)
+			return nil, fmt.Errorf("another program holds it since %s or longer; end that one, and say it again", most)
+		}
 	}
 }
 
@@ -85,11 +104,11 @@ type file interface {
 }
 
 // At is the record of a file, which need not be there yet.
-func At(path string) *Store { return &Store{path, openLocked} }
+func At(path string) *Store { return &Store{path: path, open: openLocked} }
 
 // openLocked waits until no other process has the file.
 func openLocked(path string) (file, error) {
-	return within(Patience, func() (*lockedfile.File, error) { return lockFor(path) })
+	return within(Wait{}, path, func() (*lockedfile.File, error) { return lockFor(path) })
 }
 
 func lockFor(path string) (*lockedfile.File, error) {

@@ -47,7 +47,7 @@ func (f *frail) Sync() error {
 }
 
 func onFrail(path string, frail *frail) *Store {
-	return &Store{path, func(path string) (file, error) {
+	return &Store{path: path, open: func(path string) (file, error) {
 		f, err := openLocked(path)
 		frail.file = f
 		return frail, err

@@ -20,6 +20,7 @@ import (
 	"legwork/cmd/legwork/internal/job"
 	"legwork/cmd/legwork/internal/record"
 	"legwork/diagnose"
+	"legwork/diagnose/asleft"
 	"legwork/probe/capture"
 	"legwork/probe/reading"
 )
@@ -90,7 +91,7 @@ people: {technician: R. Quill}
 func wholeJob(t testing.TB) *Report {
 	found := entry(t, record.AsFound, kiln(day, 20, -155, 30))
 	left := entry(t, record.AsLeft, kiln(day.Add(2*time.Hour), 21, 26, 29))
-	left.Compared = record.Compare(found.Verdict, left.Verdict)
+	left.Compared = asleft.New().Compare(found.Verdict, left.Verdict)
 	left.Cautions = []string{"the register map is another one than that of entry 1"}
 	moved := record.Entry{Kind: record.Note, At: day.Add(time.Hour), Moves: []string{"Turned CT 2 round"},
 		Reads: []record.Read{{Text: "import: 12345.6 kWh", Name: "import", Value: 12345600, Unit: "Wh"}}}
@@ -368,7 +369,7 @@ func BenchmarkReport(b *testing.B) {
 func FuzzReport(f *testing.F) {
 	found := entry(f, record.AsFound, kiln(day, 20, -155, 30))
 	left := entry(f, record.AsLeft, kiln(day, 21, 26, 29))
-	left.Compared = record.Compare(found.Verdict, left.Verdict)
+	left.Compared = asleft.New().Compare(found.Verdict, left.Verdict)
 	for _, e := range append(measured(f), found, left, record.Entry{Kind: record.Note, Remarks: []string{"<b>"}}) {
 		src, err := json.Marshal(e)
 		require.NoError(f, err)

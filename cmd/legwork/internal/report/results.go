@@ -67,7 +67,12 @@ func resultsOf(log *record.Log) []section {
 		var items []item
 		for i := range log.Entries {
 			if e := &log.Entries[i]; e.Kind == s.kind && e.Result != nil {
-				items = append(items, itemOf(e))
+				one := itemOf(e)
+				if by := log.StruckBy(e.Number); by != nil {
+					one.Cautions = append([]string{shown(fmt.Sprintf("This entry counts no more: %s (struck by entry %d)",
+						by.Strikes.Why, by.Number))}, one.Cautions...)
+				}
+				items = append(items, one)
 			}
 		}
 		if items != nil {

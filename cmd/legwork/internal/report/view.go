@@ -10,6 +10,8 @@ import (
 	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/diagnose"
+	"legwork/diagnose/asleft"
+	"legwork/probe/reading"
 )
 
 // view is a report as both renderings show it: texts, ready to be escaped.
@@ -26,7 +28,6 @@ type view struct {
 	Advice             []string // steps of the first move as found
 	LiveWork           bool
 	Compared           []compared
-	Tolerance          string
 	Registration       string
 	Bills              string // who may act on an amount, where the page has one
 	Deeds              []deed
@@ -69,7 +70,7 @@ type row struct {
 
 type compared struct {
 	Channel                          int
-	Predicted, Power, Tolerance      string
+	Predicted, Power, Probability    string
 	PredictedLag, Lag, Outcome, Sign string
 	Good                             bool
 }
@@ -103,7 +104,7 @@ func (r *Report) view() *view {
 	j := r.Job
 	v := &view{Title: "Metering job", Site: shown(j.Site), Panel: shown(j.Panel), Made: when(r.Made),
 		Findings: shownAll(r.Log.Findings), Remarks: shownAll(r.Log.Remarks),
-		Record: shown(r.Record), LastSeal: r.Log.LastSeal(), Tolerance: fmt.Sprintf("%g", record.AngleTolerance)}
+		Record: shown(r.Record), LastSeal: r.Log.LastSeal()}
 	if j.Site != "" {
 		v.Title = v.Site
 	}
@@ -116,9 +117,12 @@ func (r *Report) view() *view {
 	}
 	for i := range r.Log.Entries {
 		e := &r.Log.Entries[i]
-		v.take(e)
-		v.deeds(e)
-		v.Seals = append(v.Seals, sealRow{e.Number, when(e.At), shown(string(e.Kind)), e.Seal})
+		by := r.Log.StruckBy(e.Number)
+		if by == nil {
+			v.take(e)
+		}
+		v.deeds(e, struckWords(by))
+		v.Seals = append(v.Seals, sealRow{e.Number, when(e.At), shown(string(e.Kind)) + struckWords(by), e.Seal})
 	}
 	v.draw()
 	v.Results = resultsOf(r.Log)
@@ -225,22 +229,43 @@ func summary(r *diagnose.Result) string {
 	return kept(shown(r.Sentence()))
 }
 
+// percentOf is a probability in percent, which never reads as certain.
+func percentOf(v reading.Value) string {
+	if p := v.Or(0); p >= 0.995 {
+		return "over 99"
+	}
+	return screen.Plain(v.Map(func(p float64) float64 { return 100 * p }), 0)
+}
+
 func comparedOf(all []record.Compared) []compared {
 	var rows []compared
 	for _, c := range all {
-		sign := map[record.Outcome]string{record.Met: "✓", record.Missed: "✗"}[c.Outcome]
+		sign := map[asleft.Outcome]string{asleft.Met: "✓", asleft.Missed: "✗"}[c.Outcome]
 		rows = append(rows, compared{c.Channel, screen.Amount(c.AtLoad, 1000), screen.Amount(c.Power, 1000),
-			screen.Amount(c.PowerTolerance, 1000), screen.Plain(c.ExpectAngle, 1), screen.Plain(c.Angle, 1),
-			screen.OutcomeWords(c.Outcome), sign, c.Outcome == record.Met})
+			percentOf(c.Probability), screen.Plain(c.ExpectAngle, 1), screen.Plain(c.Angle, 1),
+			screen.OutcomeWords(c.Outcome), sign, c.Outcome == asleft.Met})
 	}
 	return rows
 }
 
-// deeds lists what was done, in the order of the record.
-func (v *view) deeds(e *record.Sealed) {
+// struckWords mark an entry that another one strikes.
+func struckWords(by *record.Sealed) string {
+	if by == nil {
+		return ""
+	}
+	return fmt.Sprintf(" (struck by entry %d)", by.Number)
+}
+
+// deeds lists what was done, in the order of the record; struck marks an entry that
+// counts no more.
+func (v *view) deeds(e *record.Sealed, struck string) {
 	at := when(e.At)
 	add := func(what, words string, action bool) {
-		v.Deeds = append(v.Deeds, deed{Entry: e.Number, At: at, What: what, Words: shown(words), IsAction: action})
+		v.Deeds = append(v.Deeds, deed{Entry: e.Number, At: at, What: what + struck, Words: shown(words),
+			IsAction: action && struck == ""})
+	}
+	if e.Strikes != nil {
+		add("Struck", fmt.Sprintf("entry %d counts no more: %s", e.Strikes.Number, e.Strikes.Why), false)
 	}
 	if e.Verdict != nil {
 		add(kindWords[e.Kind], strings.ToUpper(string(e.Verdict.Verdict))+": "+summary(e.Verdict), false)
@@ -261,7 +286,7 @@ func (v *view) deeds(e *record.Sealed) {
 		add("Remark", r, false)
 	}
 	for _, r := range e.Reads {
-		v.Reads = append(v.Reads, read{at, shown(r.Name), shown(r.Text), e.Number})
+		v.Reads = append(v.Reads, read{at, shown(r.Name), shown(r.Text) + struck, e.Number})
 	}
 	for _, c := range e.Cautions {
 		v.Notes = append(v.Notes, fmt.Sprintf("Entry %d: %s", e.Number, shown(c)))

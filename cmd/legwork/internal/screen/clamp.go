@@ -15,7 +15,7 @@ func between(low, high reading.Value, decimals int) string {
 }
 
 var comparedStates = map[clamp.State]string{clamp.Right: "right", clamp.Off: "off", clamp.Unsteady: "too unsteady",
-	clamp.TooSmall: "too small to say", clamp.NotRead: "not read"}
+	clamp.Drifted: "off, or it drifted", clamp.TooSmall: "too small to say", clamp.NotRead: "not read"}
 
 // ComparedState says the state of a comparison.
 func ComparedState(s clamp.State) string { return comparedStates[s] }
@@ -26,8 +26,11 @@ var comparedWidths = []int{7, 7, 12, 10, 7, 16, -16}
 func Clamp(out io.Writer, r clamp.Result, s Style) error {
 	w := &writer{Style: s, out: out}
 	w.verdictLine(wordOf(r.Verdict), r.Summary)
+	if len(r.Channels) == 0 {
+		return w.err // it was stopped
+	}
 	w.line("")
-	w.line(w.row([]string{"channel", "leg", "instrument", "meter", "ratio", "95 %", "state"}, comparedWidths))
+	w.line(w.heads([]string{"channel", "leg", "instrument", "meter", "ratio", "95 %", "state"}, comparedWidths))
 	for _, c := range r.Channels {
 		unit := "A"
 		if c.Quantity == reading.Voltage.String() {

@@ -22,7 +22,7 @@ func Energy(out io.Writer, r energy.Result, s Style) error {
 		w.item("  fault         ", r.Words)
 	}
 	w.item("  load          ", r.Conditions)
-	w.line(w.row([]string{"", "", "low", "high"}, energyWidths))
+	w.line(w.heads([]string{"", "", "low", "high"}, energyWidths))
 	w.line(w.row([]string{"registered", KWh(r.Registered) + " kWh", "", ""}, energyWidths))
 	w.band("registration", r.Registration, "", 1)
 	w.band("K", r.K, "", 1)
@@ -30,7 +30,7 @@ func Energy(out io.Writer, r energy.Result, s Style) error {
 	w.band("missing", r.Missing, " kWh", 1000)
 	if len(r.Periods) > 0 {
 		w.head("By period, in kWh")
-		w.line(w.row([]string{"", "registered", "missing", "price", "charge"}, periodWidths))
+		w.line(w.heads([]string{"", "registered", "missing", "price", "charge"}, periodWidths))
 		for _, p := range r.Periods {
 			w.line(w.row([]string{p.Name, KWh(p.Registered), KWh(p.Missing.Best), fmt.Sprintf("%g", p.Price),
 				fmt.Sprintf("%.2f (%.0f .. %.0f)", p.Charge.Best, p.Charge.Low, p.Charge.High)}, periodWidths))

@@ -40,7 +40,7 @@ func (w *writer) differences(r ledger.Result) {
 		if i == 0 || !d.From.Equal(from) || !d.To.Equal(to) {
 			from, to = d.From, d.To
 			w.head(fmt.Sprintf("%s to %s (%s)", from.Format(stampForm), to.Format(stampForm), Elapsed(to.Sub(from))))
-			w.line(w.row([]string{"register", "before", "after", "multiplier", "difference"}, differenceWidths))
+			w.line(w.heads([]string{"register", "before", "after", "multiplier", "difference"}, differenceWidths))
 		}
 		w.line(w.row([]string{d.Register, Register(reading.Known(d.Before)), Register(reading.Known(d.After)),
 			Register(reading.Known(d.Multiplier)), Register(d.Energy)}, differenceWidths))

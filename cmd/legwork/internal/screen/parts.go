@@ -30,5 +30,8 @@ func (s Style) Wrap(text string, width int) []string {
 	return strings.Split(ansi.Wrap(s.plain(text), max(1, width), " "), "\n")
 }
 
+// Paragraph breaks text into lines of the screen's width.
+func (s Style) Paragraph(text string) []string { return s.wrap(text, 0) }
+
 // StateWords says a channel's state.
 func StateWords(s diagnose.State) string { return stateWords[s] }

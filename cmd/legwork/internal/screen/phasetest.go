@@ -21,7 +21,38 @@ func PhasePaper(out io.Writer, p phasetest.Paper, s Style) error {
 	} else {
 		w.paperLive(p)
 	}
-	w.item("  ", "Type what was read with --reading, or fill in a file written by --worksheet FILE.yaml.")
+	w.item("  ", "Be led through it with --ask, type what was read with --reading, or fill in a file written by "+
+		"--worksheet FILE.yaml.")
+	return w.err
+}
+
+// PhaseAsked is what stands before the questions of a phase test.
+type PhaseAsked struct {
+	Test  phasetest.Test
+	File  string // that keeps the answers
+	Taken int    // readings that it holds already
+}
+
+// PhaseIntro writes it.
+func PhaseIntro(out io.Writer, p PhaseAsked, s Style) error {
+	w := &writer{Style: s, out: out}
+	paper := p.Test.Paper()
+	w.line(w.paint(bold, "PHASE TEST") + w.plain("  "+paper.Service+", "+methodWords[paper.Method]))
+	w.list("Before anything is touched", "  ! ", paper.Cautions)
+	w.line("")
+	if p.Taken > 0 {
+		w.item("", fmt.Sprintf("It goes on with %s; readings noted there: %d.", p.File, p.Taken))
+	}
+	w.item("", fmt.Sprintf("Type what the tester shows, or a pair and its value, such as %s. Enter alone puts a reading off; "+
+		"stop ends. Each answer is kept in %s at once.", p.Test.Example(), p.File))
+	w.line("")
+	return w.err
+}
+
+// Remark writes a sentence below an answer.
+func Remark(out io.Writer, text string, s Style) error {
+	w := &writer{Style: s, out: out}
+	w.item("  ", text)
 	return w.err
 }
 
@@ -31,7 +62,7 @@ var paperWidths = []int{-7, -15, -22, -17, -8}
 
 // paperLive has a line a reading: what the same leg gives, what another.
 func (w *writer) paperLive(p phasetest.Paper) {
-	w.line(w.row([]string{"read", "same leg", "another leg", "live tap", "yours"}, paperWidths))
+	w.line(w.heads([]string{"read", "same leg", "another leg", "live tap", "yours"}, paperWidths))
 	for _, e := range p.Readings {
 		cells := []string{e.Pair, band(e.Same), band(e.Another), nominal(e.Nominal), "______"}
 		w.line(w.row(cells, paperWidths))
@@ -60,7 +91,7 @@ func nominal(all []phasetest.Band) string {
 
 func (w *writer) paperDead(p phasetest.Paper) {
 	widths := []int{-7, -34, -9}
-	w.line(w.row([]string{"read", "should show", "yours"}, widths))
+	w.line(w.heads([]string{"read", "should show", "yours"}, widths))
 	for _, e := range p.Readings {
 		want := "open: nothing joins the legs"
 		if e.Pole != nil {
@@ -99,7 +130,7 @@ func (w *writer) phaseVerdict(r phasetest.Result) {
 func (w *writer) poles(r phasetest.Result) {
 	widths := []int{6, -30, -20}
 	w.line("")
-	w.line(w.row([]string{"pole", "on", "tap"}, widths))
+	w.line(w.heads([]string{"pole", "on", "tap"}, widths))
 	for _, p := range r.Poles {
 		tap := ""
 		if p.Live != nil && *p.Live {
@@ -120,6 +151,9 @@ func polePlace(p phasetest.PoleJudged) string {
 	if len(p.Possible) == 1 {
 		return p.Possible[0] + ", provisionally"
 	}
+	if p.Likely != nil {
+		return *p.Likely + ", to be read again"
+	}
 	return "open: " + strings.Join(p.Possible, ", ")
 }
 
@@ -138,6 +172,8 @@ func shownValue(r phasetest.ReadingRead) string {
 	switch {
 	case r.Volts != nil:
 		return fmt.Sprintf("%.4g V", *r.Volts)
+	case r.Said != "":
+		return r.Said
 	case r.Closed != nil && *r.Closed:
 		return "closed"
 	}
@@ -202,7 +238,7 @@ func (w *writer) places(r phasetest.Result) {
 	}
 	w.head(title)
 	widths := []int{7, -4, -18, -42}
-	w.line(w.row([]string{"channel", "leg", "colour", "arrow"}, widths))
+	w.line(w.heads([]string{"channel", "leg", "colour", "arrow"}, widths))
 	for _, c := range r.CTs {
 		colour := unknown
 		if c.Colour != nil {

@@ -3,6 +3,7 @@ package screen
 import (
 	"fmt"
 	"io"
+	"strings"
 	"time"
 
 	"legwork/probe/reading"
@@ -12,8 +13,10 @@ import (
 // Reading writes one reading as a table.
 func Reading(out io.Writer, r reading.Reading, s Style) error {
 	w := &writer{Style: s, out: out}
-	w.line(r.At.Format(time.DateTime) + w.once(r))
-	w.line(w.row([]string{"channel", "V", "A", "kW", "kvar", "pf", "lag °", "V at °"}, readingWidths))
+	for i, l := range w.wrap(r.At.Format(time.DateTime)+w.once(r), 3) {
+		w.line(strings.Repeat("   ", min(i, 1)) + strings.TrimLeft(l, " "))
+	}
+	w.line(w.heads([]string{"channel", "V", "A", "kW", "kvar", "pf", "lag °", "V at °"}, readingWidths))
 	for k, c := range r.Channels {
 		cells := []string{fmt.Sprint(k + 1), Plain(c.Voltage, 1), Amount(c.Current, 1), Amount(c.Power, 1000),
 			Amount(c.Reactive, 1000), Plain(c.PowerFactor, 3), Plain(c.Angle, 1), Plain(c.VoltageAngle, 1)}

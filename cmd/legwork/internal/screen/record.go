@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"legwork/cmd/legwork/internal/record"
+	"legwork/diagnose/asleft"
 	"legwork/probe/reading"
 )
 
@@ -32,9 +33,9 @@ func Plain[T ~float64](v reading.Maybe[T], decimals int) string {
 }
 
 // OutcomeWords say what became of a prediction.
-func OutcomeWords(o record.Outcome) string {
-	return map[record.Outcome]string{record.Met: "as predicted", record.Missed: "not as predicted",
-		record.LoadChanged: "another load, not compared", record.NotRead: "not read"}[o]
+func OutcomeWords(o asleft.Outcome) string {
+	return map[asleft.Outcome]string{asleft.Met: "as predicted", asleft.Missed: "not as predicted",
+		asleft.LoadChanged: "another load, not compared", asleft.NotRead: "not read"}[o]
 }
 
 // Compared writes predictions against readings; nothing where there are none.
@@ -45,10 +46,10 @@ func Compared(out io.Writer, all []record.Compared, s Style) error {
 	w := &writer{Style: s, out: out}
 	w.head("Predicted against read")
 	widths := []int{7, 12, 8, 13, 8, -26}
-	w.line(w.row([]string{"channel", "predicted kW", "read", "predicted lag", "read", "outcome"}, widths))
+	w.line(w.heads([]string{"channel", "predicted kW", "read", "predicted lag", "read", "outcome"}, widths))
 	for _, c := range all {
 		words := OutcomeWords(c.Outcome)
-		if c.Outcome != record.Met {
+		if c.Outcome != asleft.Met {
 			words = w.paint(bold, words)
 		}
 		w.line(w.row([]string{fmt.Sprint(c.Channel), Amount(c.AtLoad, 1000), Amount(c.Power, 1000),
@@ -72,6 +73,9 @@ func Record(out io.Writer, log *record.Log, s Style) error {
 	}
 	for _, e := range log.Entries {
 		w.entry(e)
+		if by := log.StruckBy(e.Number); by != nil {
+			w.item("     "+w.paint(bold, "STRUCK")+" ", OneLine(fmt.Sprintf("by entry %d: %s", by.Number, by.Strikes.Why)))
+		}
 	}
 	return w.err
 }
@@ -85,6 +89,9 @@ func (w *writer) entry(e record.Sealed) {
 	}
 	if word, sentence := e.Result.Sentence(); word != "" {
 		w.item("     ", OneLine(fmt.Sprintf("%s: %s", strings.ToUpper(word), sentence)))
+	}
+	if e.Strikes != nil {
+		w.item("     ", OneLine(fmt.Sprintf("entry %d counts no more: %s", e.Strikes.Number, e.Strikes.Why)))
 	}
 	for _, c := range e.Compared {
 		w.item("     ", fmt.Sprintf("channel %d: %s", c.Channel, OutcomeWords(c.Outcome)))

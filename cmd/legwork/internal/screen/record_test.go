@@ -9,6 +9,7 @@ import (
 
 	"legwork/cmd/legwork/internal/record"
 	"legwork/diagnose"
+	"legwork/diagnose/asleft"
 	"legwork/probe/reading"
 )
 
@@ -18,7 +19,7 @@ func TestARecordOnTheScreen(t *testing.T) {
 		Entries: []record.Sealed{
 			{Entry: record.Entry{Number: 1, Kind: record.AsFound, At: time.Date(2026, 5, 4, 9, 30, 0, 0, time.UTC),
 				Verdict:  &verdict,
-				Compared: []record.Compared{{Channel: 1, Outcome: record.LoadChanged}}}, Seal: record.Seal(nil)},
+				Compared: []record.Compared{{Channel: 1, Outcome: asleft.LoadChanged}}}, Seal: record.Seal(nil)},
 			{Entry: record.Entry{Number: 2, Kind: record.Note, Remarks: []string{"\x1b[2Jgone\nnext"},
 				Reads: []record.Read{{Text: "208 V"}}}, Seal: record.Seal([]byte("2"))},
 		}}
@@ -44,8 +45,8 @@ func TestPredictionsOnTheScreen(t *testing.T) {
 	require.Empty(t, b.String())
 	require.NoError(t, Compared(&b, []record.Compared{
 		{Channel: 1, AtLoad: reading.Known(10490.0), Power: reading.Known(10480.0),
-			ExpectAngle: reading.Known(reading.Angle(3)), Angle: reading.Known(reading.Angle(3.1)), Outcome: record.Met},
-		{Channel: 2, AtLoad: reading.Known(-0.4), Outcome: record.NotRead},
+			ExpectAngle: reading.Known(reading.Angle(3)), Angle: reading.Known(reading.Angle(3.1)), Outcome: asleft.Met},
+		{Channel: 2, AtLoad: reading.Known(-0.4), Outcome: asleft.NotRead},
 	}, Style{ASCII: true}))
 	require.Equal(t, `
 Predicted against read

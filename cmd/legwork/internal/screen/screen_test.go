@@ -43,6 +43,8 @@ func TestScreens(t *testing.T) {
 		"reversed":         {kiln(true, 20, -155, 30), Style{}},
 		"reversed-ascii":   {kiln(true, 20, -155, 30), Style{ASCII: true}},
 		"reversed-narrow":  {kiln(true, 20, -155, 30), Style{Width: 60}},
+		"reversed-words":   {kiln(true, 20, -155, 30), Style{Words: true, Colour: true}},
+		"apart-words":      {kiln(false, 140, 145, 150), Style{Words: true}},
 		"rolled-no-angles": {kiln(false, 140, 145, 150), Style{}},
 		"colour":           {kiln(true, 20, 25, 30), Style{Colour: true}},
 	} {
@@ -53,7 +55,7 @@ func TestScreens(t *testing.T) {
 			golden(t, name, b.Bytes())
 			for _, line := range bytes.Split(b.Bytes(), []byte("\n")) {
 				require.LessOrEqual(t, ansi.StringWidth(string(line)), 80)
-				if c.s.ASCII {
+				if c.s.ASCII || c.s.Words {
 					require.Equal(t, len(line), len([]rune(string(line))), "%q has more than ASCII", line)
 				}
 			}
@@ -70,6 +72,28 @@ func golden(t *testing.T, name string, got []byte) {
 	want, err := os.ReadFile(file)
 	require.NoError(t, err)
 	require.Equal(t, string(want), string(got))
+}
+
+// Colour says nothing that words don't: without it the text is the same.
+func TestNoMeaningIsInColourAlone(t *testing.T) {
+	for _, theta := range [][]float64{{20, 25, 30}, {20, -155, 30}, {140, 145, 150}} {
+		r := diagnose.Diagnose([]reading.Reading{kiln(true, theta...)}, diagnose.Options{})
+		var plain, coloured bytes.Buffer
+		require.NoError(t, Verdict(&plain, r, Style{}))
+		require.NoError(t, Verdict(&coloured, r, Style{Colour: true}))
+		require.NotEqual(t, plain.String(), coloured.String())
+		require.Equal(t, plain.String(), ansi.Strip(coloured.String()))
+	}
+}
+
+// Nothing is drawn for a screen reader, and nothing is said by its place alone.
+func TestWordsForAScreenReader(t *testing.T) {
+	var b bytes.Buffer
+	require.NoError(t, Reading(&b, kiln(true, 20, -155, 30), Style{Words: true}))
+	require.Equal(t, "2026-05-04 09:30:00   60.00 Hz\n"+
+		"  channel 1, 120.1 V, 10.00 A, 1.129 kW, kvar unknown, pf unknown, lag 20.0\n  degrees, V at 0.0 degrees\n"+
+		"  channel 2, 120.1 V, 12.00 A, -1.306 kW, kvar unknown, pf unknown, lag -155.0\n  degrees, V at -120.0 degrees\n"+
+		"  channel 3, 120.1 V, 14.00 A, 1.456 kW, kvar unknown, pf unknown, lag 30.0\n  degrees, V at 120.0 degrees\n", b.String())
 }
 
 // A full disk or a closed pipe is told.

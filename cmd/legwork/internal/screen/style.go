@@ -13,6 +13,7 @@ import (
 // without colour, 80 columns wide.
 type Style struct {
 	ASCII  bool // nothing beyond ASCII
+	Words  bool // for a screen reader: no pictures, no columns, no colour; ASCII alone
 	Colour bool
 	Width  int // columns; 0 is 80
 }
@@ -26,7 +27,7 @@ func (s Style) width() int {
 
 // paint sets text in a colour of the terminal's own palette, where it may.
 func (s Style) paint(code, text string) string {
-	if !s.Colour {
+	if !s.Colour || s.Words {
 		return text
 	}
 	return "\x1b[" + code + "m" + text + "\x1b[0m"
@@ -42,6 +43,9 @@ const (
 
 // plain replaces what ASCII can't show.
 func (s Style) plain(text string) string {
+	if s.Words {
+		return inWords(text)
+	}
 	if !s.ASCII {
 		return text
 	}

@@ -99,7 +99,7 @@ func (w *writer) bySite(r survey.Result) {
 	}
 	w.head("By site")
 	widths := []int{-28, 8, 11, 12, 8, 12}
-	w.line(w.row([]string{"", "faults", "undecided", "unreadable", "agree", "lost"}, widths))
+	w.line(w.heads([]string{"", "faults", "undecided", "unreadable", "agree", "lost"}, widths))
 	for _, p := range r.Sites {
 		cell := unknown
 		if x, known := p.Lost.Get(); known {

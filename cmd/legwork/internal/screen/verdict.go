@@ -51,7 +51,7 @@ var channelWidths = []int{7, 7, 8, 8, 8, 7, -21}
 
 func (w *writer) channels(r diagnose.Result) {
 	w.line("")
-	w.line(w.row([]string{"channel", "V", "A", "kW", "kvar", "lag °", "state"}, channelWidths))
+	w.line(w.heads([]string{"channel", "V", "A", "kW", "kvar", "lag °", "state"}, channelWidths))
 	for _, c := range r.Channels {
 		state := stateWords[c.State]
 		if c.State != diagnose.StateAgrees {
@@ -66,6 +66,10 @@ func (w *writer) channels(r diagnose.Result) {
 func (w *writer) drawing(r diagnose.Result) {
 	rays, apart := Rays(r)
 	if len(rays) == 0 {
+		return
+	}
+	if w.Words {
+		w.raysInWords(rays, apart)
 		return
 	}
 	w.line("")

@@ -13,18 +13,14 @@ import (
 	"legwork/probe/sheet"
 )
 
-// columns are the names that a header may have.
-var columns = []string{"name", "meter", "map", "service", "generation", "load", "site", "under", "ct_primary", "note",
-	"wire"}
-
 // place is where something stands.
 type place struct {
 	file         string
 	line, column int
 }
 
-// wanted is a register map and the row that names it.
-type wanted struct {
+// mapAt is a register map and the row that names it.
+type mapAt struct {
 	file string
 	at   place
 }
@@ -34,7 +30,7 @@ type reader struct {
 	list   *List
 	open   func(file string) (*job.Job, error)
 	faults []sheet.Fault
-	maps   []wanted
+	maps   []mapAt
 	header []string // of the file's columns; empty for one that isn't known
 }
 
@@ -131,7 +127,7 @@ func (r *reader) readHeader(at row) bool {
 		r.header[i] = name
 	}
 	whole := true
-	for _, name := range columns[:2] {
+	for _, name := range wanted {
 		if !slices.Contains(r.header, name) {
 			r.fault(at.place(0), fmt.Sprintf("there is no column %q", name), "a sites file needs name and meter")
 			whole = false

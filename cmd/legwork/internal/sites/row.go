@@ -82,7 +82,7 @@ func (w row) read(seen map[string]int) *Site {
 	s := &Site{Name: w.get("name"), Place: w.get("site"), Under: w.get("under"), Note: w.get("note"), Line: line}
 	w.checkName(s, seen)
 	s.Service, s.Load = w.service(), w.loads()
-	s.Generation = diagnose.Generation(w.oneOf("generation", "unknown", "none", "possible"))
+	s.Generation = diagnose.Generation(w.oneOf("generation"))
 	s.CTPrimary = w.ctPrimary()
 	if s.Map = w.get("map"); s.Map != "" {
 		s.Map = w.beside(s.Map)
@@ -130,11 +130,12 @@ func (w row) service() string {
 	return name
 }
 
-func (w row) oneOf(column string, words ...string) string {
-	text := w.get(column)
-	if text != "" && !slices.Contains(words, text) {
-		w.r.fault(w.placeOf(column), fmt.Sprintf("%s: %q is not one of %s", column, text, strings.Join(words, ", ")),
-			suggest(text, words))
+// oneOf is one of the words of a column.
+func (w row) oneOf(column string) string {
+	text, known := w.get(column), words[column]
+	if text != "" && !slices.Contains(known, text) {
+		w.r.fault(w.placeOf(column), fmt.Sprintf("%s: %q is not one of %s", column, text, strings.Join(known, ", ")),
+			suggest(text, known))
 		return ""
 	}
 	return text
@@ -222,7 +223,7 @@ func (r *reader) wantsMap(s *Site, at place) {
 		if s.Map == "" {
 			r.fault(at, s.Meter.Text+" needs a register map", "name its file in the column `map`, or write sunspec there")
 		} else if s.Map != source.SunSpecMap {
-			r.maps = append(r.maps, wanted{s.Map, at})
+			r.maps = append(r.maps, mapAt{s.Map, at})
 		}
 	default:
 		if s.Map != "" {

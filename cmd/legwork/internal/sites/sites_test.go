@@ -37,7 +37,7 @@ func TestRows(t *testing.T) {
 	k := l.Sites[0]
 	require.Equal(t, "kiln-1", k.Name)
 	require.Equal(t, filepath.Join("yard", "maps", "m.yaml"), k.Map)
-	require.Equal(t, []string{"motors", "heating"}, k.Load)
+	require.Equal(t, []diagnose.LoadSort{"motors", "heating"}, k.Load)
 	require.InDelta(t, 200, k.CTPrimary, 0)
 	require.Equal(t, `by the "old" door`, k.Note)
 	require.Equal(t, "house", k.Under)
@@ -98,7 +98,7 @@ func TestEveryFaultAtOnce(t *testing.T) {
 		`sites.csv:1:62: the column "meter" stands twice; keep one of them`,
 		`sites.csv:2:19: "120/209Y" is not a service`,
 		`sites.csv:2:28: generation: "maybe" is not one of unknown, none, possible`,
-		`sites.csv:2:34: load: "furnaces" is not one of`,
+		`sites.csv:2:34: load: "furnaces" is no sort of load`,
 		`sites.csv:2:43: under: there is no meter "nobody"`,
 		`sites.csv:2:50: ct_primary: "none"`,
 		`sites.csv:3:1: the name "a" stands twice; line 2 has it already`,
@@ -162,7 +162,7 @@ func TestLoadOpensEachMapOnce(t *testing.T) {
 	c := l.Find("c")
 	require.Equal(t, "Tidewater", c.Place)
 	require.Equal(t, "230/400Y", c.Service, "the row goes before the sheet")
-	require.Equal(t, "possible", c.Generation)
+	require.Equal(t, diagnose.GenerationPossible, c.Generation)
 	require.Equal(t, "h:502", c.Wire)
 
 	write(t, file, "name,meter,map\na,tcp://h/1,none.yaml\nb,tcp://h/2,bad.yaml\n")

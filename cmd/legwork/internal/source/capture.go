@@ -9,6 +9,7 @@ import (
 	"os"
 	"syscall"
 
+	"legwork/diagnose/wiring"
 	"legwork/probe/capture"
 	"legwork/probe/reading"
 )
@@ -19,6 +20,8 @@ type replay struct {
 	service string
 	file    io.Closer
 	from    *os.File // nil of standard input that is no file
+	found   string   // the last service that the file was seen to name
+	one     capture.OneMeter
 }
 
 // File is the file that a source replays, or nil.
@@ -27,6 +30,21 @@ func File(s Source) *os.File {
 		return c.from
 	}
 	return nil
+}
+
+// Line gives the line of the reading that a source gave last, where it, or one that it
+// hands on as its Under, replays a file; else nil.
+func Line(s Source) func() int {
+	for {
+		switch of := s.(type) {
+		case interface{ Line() int }:
+			return of.Line
+		case interface{ Under() Source }:
+			s = of.Under()
+		default:
+			return nil
+		}
+	}
 }
 
 func openCapture(a Address, o Options) (Source, error) {
@@ -39,7 +57,7 @@ func openCapture(a Address, o Options) (Source, error) {
 			return nil, err
 		}
 		from, _ := o.Stdin.(*os.File)
-		return &replay{c, o.Service, io.NopCloser(nil), from}, nil
+		return &replay{Reader: c, service: o.Service, file: io.NopCloser(nil), from: from}, nil
 	}
 	f, err := os.Open(a.Name)
 	if err != nil {
@@ -50,7 +68,7 @@ func openCapture(a Address, o Options) (Source, error) {
 		_ = f.Close()
 		return nil, err
 	}
-	return &replay{c, o.Service, f, f}, nil
+	return &replay{Reader: c, service: o.Service, file: f, from: f}, nil
 }
 
 // Next gives the next reading.
@@ -58,7 +76,31 @@ func (c *replay) Next(ctx context.Context) (reading.Reading, error) {
 	if ctx.Err() != nil {
 		return reading.Reading{}, ctx.Err()
 	}
-	return c.Reader.Next()
+	r, err := c.Reader.Next()
+	if err != nil {
+		return r, err
+	}
+	if err := c.known(r.Service); err != nil {
+		return reading.Reading{}, c.Fail(err)
+	}
+	if err := c.one.Check(&r, c.Line()); err != nil {
+		return reading.Reading{}, c.Fail(err)
+	}
+	return r, nil
+}
+
+// known refuses a service of the file that nobody knows, unless one is declared,
+// which goes before it.
+func (c *replay) known(service string) error {
+	if service == "" || service == c.found || c.service != "" {
+		return nil
+	}
+	c.found = service
+	_, err := wiring.ParseService(service)
+	if err != nil {
+		err = fmt.Errorf("%w; mend the line, or declare one with --service", err)
+	}
+	return err
 }
 
 // Live is false.

@@ -3,6 +3,7 @@ package source
 import (
 	"context"
 	"fmt"
+	"sync"
 	"time"
 
 	"legwork/probe/link"
@@ -54,6 +55,45 @@ func ServePlace(name string, o sim.Options, sunspec int) (*Served, error) {
 	meter := &serve.Unit{Bank: bank, Before: fill, Identity: []string{"legwork", m.Meter, "simulated"}}
 	return &Served{p, m, serve.New(map[byte]*serve.Unit{byte(unit): meter}), meter, unit}, nil
 }
+
+// ServeLayout sets a meter up whose registers nobody has written down, at a place,
+// or without a name at one that follows from the seed as the layout does.
+// Registers that it doesn't have are refused wherever they stand.
+func ServeLayout(name string, o sim.Options, seed uint64) (*ServedLayout, error) {
+	s := &ServedLayout{}
+	if name == "" {
+		s.Layout = sim.NewLayout(seed)
+	} else {
+		p, err := sim.Open(name, o)
+		if err != nil {
+			return nil, err
+		}
+		s.Place, s.Layout = p, sim.LayoutOf(p, seed)
+	}
+	var mu sync.Mutex
+	var shown time.Time
+	s.Meter = &serve.Unit{Bank: serve.NewBank(), Strict: true, MostRegisters: s.Layout.MostRegisters, Before: func() {
+		mu.Lock()
+		defer mu.Unlock()
+		if now := time.Now(); now.Sub(shown) >= refreshed {
+			shown = now
+			s.Meter.Bank.Update(func(w serve.Writer) { s.Layout.Fill(now, w) })
+		}
+	}}
+	s.Server = serve.New(map[byte]*serve.Unit{1: s.Meter})
+	return s, nil
+}
+
+// ServedLayout is a layout behind a Modbus server.
+type ServedLayout struct {
+	Layout *sim.Layout
+	Place  *sim.Place // nil where it follows from the seed
+	Server *serve.Server
+	Meter  *serve.Unit
+}
+
+// refreshed is how often a meter measures anew. Common practice, no source.
+const refreshed = 500 * time.Millisecond
 
 // sunspecImage writes an empty SunSpec device and gives the map that fills it.
 func sunspecImage(bank *serve.Bank, id int) (*regmap.Map, error) {

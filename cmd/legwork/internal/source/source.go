@@ -130,6 +130,15 @@ func openMeter(ctx context.Context, a Address, o Options) (Source, error) {
 	return newMeter(l, a, m, o), nil
 }
 
+// OpenMapped makes the source of a meter that a map reads which stands in no file.
+func OpenMapped(ctx context.Context, a Address, m *regmap.Map, o Options) (*Meter, error) {
+	l, err := Dial(ctx, a, o)
+	if err != nil {
+		return nil, err
+	}
+	return newMeter(l, a, m, o), nil
+}
+
 // Dial makes the link to the meter that an address names. A meter that can't be
 // reached is an Unread; other errors are of the command or a file.
 func Dial(ctx context.Context, a Address, o Options) (link.Counted, error) {

@@ -123,7 +123,7 @@ func (m *Model) cells(cells []string, widths []int) string {
 func (m *Model) loads(wide int) []string {
 	least := m.s.minCurrent()
 	cells := max(4, min(32, (wide-19)/4*4))
-	var lines []string
+	lines := []string{m.loadsHead(wide, cells, least)}
 	for _, c := range m.channelsNow() {
 		amps, ok := c.Current.Get()
 		amps = math.Abs(amps)
@@ -137,6 +137,21 @@ func (m *Model) loads(wide int) []string {
 		lines = append(lines, fmt.Sprintf("%d %s%s %s", c.number, m.bar(amps/least, cells), m.cells([]string{number(c.Current, 1, -1)}, []int{6}), word))
 	}
 	return lines
+}
+
+// loadsHead says what the bars are: amperes at the ends of their quarters, or in a
+// narrow column what the mark is.
+func (m *Model) loadsHead(wide, cells int, least float64) string {
+	quarter := cells / 4
+	if quarter < 6 {
+		return ansi.Truncate(m.style.Bold(fmt.Sprintf("Load of channel (| is %g A)", least)), wide, "")
+	}
+	text := "Load"
+	for i := range 3 {
+		label := fmt.Sprintf("%g", least*math.Pow10(i))
+		text += strings.Repeat(" ", max(1, 2+(i+1)*quarter+min(i, 1)-len(text))) + label
+	}
+	return ansi.Truncate(m.style.Bold(text+" A"), wide, "")
 }
 
 func (m *Model) bar(ratio float64, cells int) string {

@@ -47,7 +47,7 @@ func (m *Model) status(now time.Time) string {
 		parts = append(parts, "end of the capture")
 	}
 	if s.n > 0 {
-		parts = append(parts, s.last.At.Format(time.TimeOnly))
+		parts = append(parts, m.times())
 		parts = append(parts, m.grownWords())
 		if s.rival != nil {
 			parts = append(parts, "new wiring? looking")
@@ -65,6 +65,20 @@ func (m *Model) status(now time.Time) string {
 		parts = append(parts, screen.OneLine(s.o.Meter))
 	}
 	return ansi.Truncate(strings.Join(parts, "  "), m.wide, "")
+}
+
+// times is when the last reading was, and where the case began anew, since when the
+// verdict is.
+func (m *Model) times() string {
+	s := m.s
+	last := s.last.At.Format(time.TimeOnly)
+	if s.since.Equal(s.first) {
+		return last
+	}
+	if m.wide < twoWide {
+		return s.since.Format(time.TimeOnly) + "-" + last
+	}
+	return last + "  judged from " + s.since.Format(time.TimeOnly)
 }
 
 // grownWords is how many load steps were used and how the probability went.
@@ -127,6 +141,9 @@ func (m *Model) foot(now time.Time) []string {
 	switch m.pane {
 	case typingPane:
 		return append(lines, "test result: "+m.typed+"_", m.fit("enter note  tab examples  esc leave", "enter  tab  esc"))
+	case movedPane:
+		return append(lines, "what was moved: "+m.typed+"_", m.fit("enter note it, and judge anew (nothing typed: the wiring was changed)  esc leave",
+			"enter  esc"))
 	case legPane:
 		return append(lines, m.fit("Load step: on which leg? Press "+m.legKeys()+"   esc leave", "on leg "+m.legKeys()+"?  esc"))
 	}

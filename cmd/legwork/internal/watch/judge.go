@@ -31,6 +31,7 @@ func (s *Session) Judge() {
 		s.steady = s.result
 	}
 	s.grow()
+	s.tellDoubt()
 	s.tellVerdict(before)
 	took := s.o.Now().Sub(begun)
 	s.next, s.soon = begun.Add(max(leastBetween, 20*took)), begun.Add(5*took)
@@ -74,7 +75,7 @@ func (s *Session) contest() bool {
 	if !takesOver {
 		return false
 	}
-	s.on, s.since, s.told, s.grown, s.steps = v.Case, v.Since, nil, nil, 0
+	s.on, s.since, s.told, s.grown, s.steps, s.before = v.Case, v.Since, nil, nil, 0, nil
 	s.event(s.last.At, fmt.Sprintf("The wiring was changed at %s: judged anew from there. Before: %s",
 		v.Since.Format(time.TimeOnly), v.Before.Summary), true)
 	if s.o.Keep != nil {

@@ -2,6 +2,7 @@ package watch
 
 import (
 	"errors"
+	"strings"
 	"testing"
 	"time"
 
@@ -59,9 +60,15 @@ func TestWordsAreKeptBeforeTheyAreAcknowledged(t *testing.T) {
 
 	b.press("t", "it hums", "enter", "esc")
 	require.Len(t, s.words, 2, "what isn't understood isn't kept")
-	b.press("n")
-	require.Equal(t, Word{Anew: true}, s.words[2])
-	require.Contains(t, texts(b.m.s), "Judged anew from here (entry 3)")
+	b.press("n", "esc")
+	require.Len(t, s.words, 2, "it was taken back")
+	b.press("n", "turned CT 2", "enter")
+	require.Equal(t, Word{Move: "turned CT 2"}, s.words[2])
+	require.Contains(t, texts(b.m.s), "Moved: turned CT 2 (entry 3). Judged anew from 09:30:02")
+	b.read(2)
+	require.Contains(t, b.screen(), "09:30:04  judged from 09:30:02", "the verdict says the same")
+	b.press("n", "enter")
+	require.Equal(t, Word{Move: "the wiring was changed"}, s.words[3])
 }
 
 // A led load step is one word, whatever sentences it yields.
@@ -88,13 +95,21 @@ func TestALedLoadStepIsKept(t *testing.T) {
 			feed(3, [2]float64{10, 20})
 			require.NoError(t, s.Lead(1, 20*time.Second))
 			feed(6, [2]float64{10, 20})
-			feed(30, c.after)
+			feed(6, c.after)
+			require.Empty(t, kept.words, "nobody said that it was theirs")
+			s.Answer(true, at)
+			feed(24, c.after)
 			require.Len(t, kept.words, 1)
 			require.Equal(t, c.outcome, kept.words[0].Step.Outcome)
 			if c.outcome == loadstep.NothingSeen {
 				require.Empty(t, s.told, "the load may not have come on")
 			} else {
 				require.Equal(t, []string{"leg 1 on: channel 1 up"}, wiring.Sentences(s.told), "it is folded in")
+				words := strings.Join(texts(s), "\n")
+				require.Contains(t, words, "Load on: channel 1 +6.00 A (+0.75 kW)", "one size in the events")
+				require.Contains(t, words, "Channel 1 rose by 6.00 A (0.75 kW) at 09:30:")
+				require.Contains(t, words, "Channel 1 took it: +6.00 A (+0.75 kW)")
+				require.InDelta(t, 6, kept.words[0].Step.Step.Changes[0].Rise, 0.005, "and in the record")
 			}
 		})
 	}
@@ -118,5 +133,33 @@ func TestAChangeThatTheRecordDoesntKnow(t *testing.T) {
 				require.NotContains(t, texts(b.m.s), asks)
 			}
 		})
+	}
+}
+
+// A load that cycles by itself is kept as nobody's test, however long a step is led.
+func TestACyclingLoadIsNotKept(t *testing.T) {
+	p := wye(wiring.CT{Leg: 1}, wiring.CT{Leg: 2}, wiring.CT{Leg: 3})
+	at := morning
+	var kept shelf
+	s := NewSession(Options{Diagnose: diagnose.Options{Service: p.service}, Now: func() time.Time { return at }, Keep: kept.keep})
+	for i := range 300 {
+		first := [2]float64{10, 20}
+		if i/20%2 == 1 {
+			first = [2]float64{16, 12}
+		}
+		s.Add(p.at(at, first, [2]float64{12, 25}, [2]float64{9, 15}))
+		s.Judge()
+		at = at.Add(time.Second)
+		if i == 5 {
+			require.NoError(t, s.Lead(1, 30*time.Second))
+		}
+		if i == 200 {
+			require.Equal(t, loadstep.Asking, s.led.Outcome)
+			s.Answer(false, at)
+		}
+	}
+	require.Empty(t, s.told)
+	for _, w := range kept.words {
+		require.NotContains(t, []loadstep.Outcome{loadstep.AsExpected, loadstep.Elsewhere}, w.Step.Outcome)
 	}
 }

@@ -38,7 +38,7 @@ func (m *Model) key(k tea.KeyPressMsg) tea.Cmd {
 		return tea.Quit
 	}
 	switch m.pane {
-	case typingPane:
+	case typingPane, movedPane:
 		return m.typingKey(k)
 	case legPane:
 		return m.legKey(name)
@@ -54,14 +54,20 @@ func (m *Model) key(k tea.KeyPressMsg) tea.Cmd {
 		m.openLeg()
 	case "t":
 		m.pane, m.typed, m.hint = typingPane, "", ""
-	case "n":
-		m.s.Anew(m.s.o.Now())
 	case "m":
 		m.open(movesPane)
 	case "v":
 		m.other = !m.other
 	case "?", "h":
 		m.open(helpPane)
+	case "y":
+		m.s.Answer(true, m.s.o.Now())
+	case "n": // the answer to a question, where there is one; else what was moved
+		if m.s.asking() {
+			m.s.Answer(false, m.s.o.Now())
+			return nil
+		}
+		m.openMoved()
 	case "esc":
 		m.s.Leave()
 		m.hint = ""
@@ -80,6 +86,14 @@ func (m *Model) pause() tea.Cmd {
 	m.s.event(now, "Resumed after "+Span(now.Sub(m.paused)), false)
 	m.paused = time.Time{}
 	return m.ask
+}
+
+// openMoved asks what was moved, once there is a reading to judge anew from.
+func (m *Model) openMoved() {
+	m.hint = ""
+	if m.s.n > 0 {
+		m.pane, m.typed = movedPane, ""
+	}
 }
 
 // openLeg asks on which leg the load step is to be, or says why there can be none.
@@ -110,6 +124,11 @@ func (m *Model) typingKey(k tea.KeyPressMsg) tea.Cmd {
 	case "esc":
 		m.pane, m.hint = noPane, ""
 	case "enter":
+		if m.pane == movedPane {
+			m.s.Anew(m.typed)
+			m.pane = noPane
+			return nil
+		}
 		if strings.TrimSpace(m.typed) == "" {
 			m.pane = noPane
 			return nil
@@ -124,7 +143,9 @@ func (m *Model) typingKey(k tea.KeyPressMsg) tea.Cmd {
 	case "ctrl+u":
 		m.typed = ""
 	case "tab":
-		m.typed = nextExample(m.typed)
+		if m.pane == typingPane {
+			m.typed = nextExample(m.typed)
+		}
 	default:
 		for _, r := range k.Text {
 			if r >= ' ' && r <= '~' && len(m.typed) < mostTyped {

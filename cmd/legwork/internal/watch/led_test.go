@@ -1,6 +1,7 @@
 package watch
 
 import (
+	"strings"
 	"testing"
 	"time"
 
@@ -30,6 +31,11 @@ func TestLedStepSettlesATwin(t *testing.T) {
 	require.NoError(t, s.Lead(1, time.Minute))
 	feed([2]float64{40, 10}, [2]float64{45, 12})
 	feed([2]float64{50, 8}, [2]float64{45, 12})
+	_, jobs = (&Model{s: s, wide: 80}).nextWords()
+	require.Equal(t, loadstep.Asking, s.led.Outcome)
+	require.Contains(t, strings.Join((&Model{s: s, wide: 80}).ledLines(s.led, 80, at), "\n"), "Was that yours?")
+	s.Answer(true, at)
+	s.Judge()
 	require.Equal(t, loadstep.Elsewhere, s.led.Outcome)
 	require.Equal(t, []string{"leg 1 on: channel 2 down"}, wiring.Sentences(s.told), "it is folded in")
 	require.Contains(t, s.Result().Explanations[0].Words, "CTs 1 and 2 are crossed")

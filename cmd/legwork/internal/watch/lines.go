@@ -7,6 +7,8 @@ import (
 	"io"
 	"strings"
 	"time"
+
+	"legwork/cmd/legwork/internal/screen"
 )
 
 // LinesOptions say how a watch without a terminal goes. The zero value goes on
@@ -15,6 +17,7 @@ type LinesOptions struct {
 	Samples int           // readings to take; 0 for no limit
 	For     time.Duration // time to take; 0 for no limit
 	Wait    func(context.Context, time.Duration) error
+	Style   screen.Style
 }
 
 // Lines follows a feed and writes its events, one a line. It ends without an
@@ -36,7 +39,7 @@ func Lines(ctx context.Context, out io.Writer, s *Session, f Feed, o LinesOption
 		list, total := s.Events(written)
 		written = total
 		for _, e := range list {
-			if _, err := fmt.Fprintf(out, "%s  %s\n", e.At.Format(time.TimeOnly), strings.ReplaceAll(e.Text, "\n", " ")); err != nil {
+			if _, err := fmt.Fprintf(out, "%s  %s\n", e.At.Format(time.TimeOnly), o.Style.Plain(strings.ReplaceAll(e.Text, "\n", " "))); err != nil {
 				return err
 			}
 		}

@@ -41,7 +41,7 @@ type Model struct {
 	pane   pane
 	lines  []string // of an open pane
 	offset int
-	typed  string // of a test's result
+	typed  string // of a test's result, or of a move
 	hint   string // why it was refused, or what may be typed
 	other  bool   // the picture that isn't shown by itself: phasors of a fault, the sketch of anything else
 }
@@ -54,6 +54,7 @@ const (
 	helpPane
 	movesPane
 	typingPane
+	movedPane
 	legPane
 )
 
@@ -117,7 +118,7 @@ func (m *Model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 		m.wide, m.high, m.dirty, m.drawn = msg.Width, msg.Height, true, time.Time{}
 		m.reopen()
 	case tea.PasteMsg:
-		if m.pane == typingPane {
+		if m.pane == typingPane || m.pane == movedPane {
 			m.typed, m.dirty = limited(m.typed+msg.Content), true
 		}
 	case tea.KeyPressMsg:

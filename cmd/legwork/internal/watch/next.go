@@ -163,6 +163,9 @@ func (m *Model) ledLines(l *loadstep.Led, wide int, now time.Time) []string {
 		}
 	}
 	switch {
+	case l.Outcome == loadstep.Asking:
+		add(l.Question, true)
+		add("y: yes, I switched it    n: no", false)
 	case l.Outcome == loadstep.Waiting && !l.Ready():
 		add("Wait: the load must stay for a few readings first", false)
 	case l.Outcome == loadstep.Waiting:

@@ -51,7 +51,7 @@ var keyHelp = [...][2]string{
 	{"t", "enter a test result, in one of the forms below; Tab steps through them"},
 	{"m", "moves: cautions, what to move, and what to expect then"},
 	{"v", "the other picture: the sketch of the wiring, or the phasors"},
-	{"n", "judge anew: the wiring was changed"},
+	{"n", "note what was moved, and judge anew"},
 	{"p", "pause: no requests to the meter; p again resumes"},
 	{"q", "quit"},
 }

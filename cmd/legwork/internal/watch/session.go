@@ -35,13 +35,14 @@ type Options struct {
 type Word struct {
 	Test string        // what a test showed, in the grammar of --seen
 	Step *loadstep.Led // a led load step that is over
-	Anew bool          // a person says that the wiring was changed
+	Move string        // what was moved, in a person's words
 }
 
 // Session is what a watch knows. It is for one goroutine.
 type Session struct {
 	o      Options
 	on     *diagnose.Case
+	first  time.Time // when the watch took its first reading
 	since  time.Time // when the case was opened: its first reading
 	begun  time.Time // the watch
 	told   []diagnose.Finding
@@ -54,6 +55,7 @@ type Session struct {
 	events events
 	load   loadstep.Follower
 	led    *loadstep.Led
+	before *weighed  // the verdict before a test was told; nil once that is looked at
 	grown  []float64 // the first explanation's probability after each step used
 	steps  int
 	lost   time.Time // since when there is no answer; zero while there is
@@ -102,7 +104,7 @@ func (s *Session) Events(seen int) ([]Event, int) { return s.events.since(seen),
 func (s *Session) Add(r reading.Reading) {
 	s.n++
 	if s.n == 1 {
-		s.since = r.At
+		s.first, s.since = r.At, r.At
 		s.event(r.At, "Watching "+s.o.Meter, false)
 	}
 	s.back(r.At)
@@ -120,7 +122,7 @@ func (s *Session) Add(r reading.Reading) {
 		s.rival.Add(r)
 	}
 	s.stale = s.stale || s.n == 1
-	s.lead(r)
+	s.lead(loadstep.Seen{Reading: r, Step: step, Stepped: stepped, Steady: s.load.Steady()})
 }
 
 // longAway is how long a meter must have been silent for the wiring to be doubted:

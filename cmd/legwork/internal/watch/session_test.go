@@ -17,6 +17,21 @@ import (
 	"legwork/sim"
 )
 
+// A test that speaks against the verdict gets a line, also where the verdict outlives it;
+// one that bears it out gets none.
+func TestATestAgainstTheVerdictIsTold(t *testing.T) {
+	for test, against := range map[string]bool{"ct 2 arrow right": true, "ct 2 arrow wrong": false} {
+		b := newBench(t, "kiln-house", "ct2-reversed", screen.Style{})
+		b.size(100, 30)
+		b.read(10)
+		b.press("t", test, "enter")
+		b.read(2)
+		told := strings.Join(texts(b.m.s), "\n")
+		require.Equal(t, against, strings.Contains(told, "That speaks against the verdict: CT 2 is reversed, 99"), told)
+		require.Equal(t, against, strings.Contains(told, "Repeat the test"))
+	}
+}
+
 func TestAMeterThatIsLostForMinutesIsTakenUpAgain(t *testing.T) {
 	b := newBench(t, "kiln-house", "", screen.Style{})
 	b.size(80, 24)
@@ -134,6 +149,9 @@ func TestADangerBreaksALoadStepOff(t *testing.T) {
 }
 
 func TestADayOfReadingsStaysSmall(t *testing.T) {
+	if racing {
+		t.Skip("memory, which the race detector makes larger")
+	}
 	b := newBench(t, "kiln-house", "ct2-reversed", screen.Style{})
 	b.size(80, 24)
 	hour := make([]reading.Reading, 3600)

@@ -2,11 +2,11 @@ package watch
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
 	"legwork/diagnose"
 	"legwork/diagnose/loadstep"
-	"legwork/probe/reading"
 )
 
 // keep puts a word into the record, where there is one, and says in a few words
@@ -22,17 +22,25 @@ func (s *Session) keep(w Word) (where string, err error) {
 	return fmt.Sprintf(" (entry %d)", n), nil
 }
 
-// Anew opens the case anew: a person says that the wiring was changed.
-func (s *Session) Anew(at time.Time) {
-	where, err := s.keep(Word{Anew: true})
+// unnamed is what was moved where nobody says it.
+const unnamed = "the wiring was changed"
+
+// Anew opens the case anew, with the last reading: a person says what was moved, and
+// it is noted.
+func (s *Session) Anew(moved string) {
+	at := s.last.At
+	if moved = strings.TrimSpace(moved); moved == "" {
+		moved = unnamed
+	}
+	where, err := s.keep(Word{Move: moved})
 	if err != nil {
 		s.event(at, err.Error(), true)
 	}
 	o := s.o.Diagnose
 	o.Findings = nil
-	s.on, s.rival, s.told, s.grown, s.steps = diagnose.New(o), nil, nil, nil, 0
+	s.on, s.rival, s.told, s.grown, s.steps, s.before = diagnose.New(o), nil, nil, nil, 0, nil
 	s.since, s.stale = at, true
-	s.event(at, "Judged anew from here"+where, false)
+	s.event(at, fmt.Sprintf("Moved: %s%s. Judged anew from %s", moved, where, at.Format(time.TimeOnly)), false)
 	if s.n > 0 {
 		s.on.Add(s.last)
 	}
@@ -55,6 +63,10 @@ func (s *Session) Tell(at time.Time, text string) error {
 
 // fold weighs what a test showed from now on.
 func (s *Session) fold(at time.Time, one diagnose.Finding, where string) {
+	if s.before == nil {
+		s.before = weigh(s.result)
+	}
+	s.before.told = append(s.before.told, one)
 	s.on.Learn(one)
 	s.told = append(s.told, one)
 	s.stale, s.soon = true, time.Time{}
@@ -69,33 +81,58 @@ func (s *Session) Lead(leg int, within time.Duration) error {
 	}
 	led, err := loadstep.Lead(s.result.Service.Name, leg, within)
 	if err == nil {
-		s.led = led
+		s.led, s.load.Fine = led, true
 	}
 	return err
 }
 
 // Leave ends a load step that is led.
-func (s *Session) Leave() { s.led = nil }
+func (s *Session) Leave() { s.led, s.load.Fine = nil, false }
 
-// lead hands a reading to a led load step, and folds in what it showed.
-func (s *Session) lead(r reading.Reading) {
+// lead hands a reading to a led load step.
+func (s *Session) lead(seen loadstep.Seen) {
 	l := s.led
-	if l == nil || l.Outcome != loadstep.Waiting {
+	if l == nil || !l.Open() {
 		return
 	}
-	l.Add(r)
-	if l.Outcome == loadstep.Waiting {
+	was := l.Outcome
+	l.See(seen)
+	switch {
+	case !l.Open():
+		s.stepOver(seen.Reading.At)
+	case l.Outcome == loadstep.Asking && was != l.Outcome:
+		s.event(seen.Reading.At, fmt.Sprintf("Load step, leg %d: %s y/n", l.Leg, l.Question), true)
+	}
+}
+
+// asking reports a question that waits for y or n.
+func (s *Session) asking() bool { return s.led != nil && s.led.Outcome == loadstep.Asking }
+
+// Answer says whether the load that came on was the person's.
+func (s *Session) Answer(theirs bool, at time.Time) {
+	l := s.led
+	if l == nil || l.Outcome != loadstep.Asking {
 		return
 	}
+	l.Answer(theirs, at)
+	if !l.Open() {
+		s.stepOver(at)
+	}
+}
+
+// stepOver keeps a led load step that is over, and folds in what it showed.
+func (s *Session) stepOver(at time.Time) {
+	l := s.led
+	s.load.Fine = false
 	where, err := s.keep(Word{Step: l})
-	s.event(r.At, fmt.Sprintf("Load step, leg %d: %s%s", l.Leg, l.Says, where), true)
+	s.event(at, fmt.Sprintf("Load step, leg %d: %s%s", l.Leg, l.Says, where), true)
 	if err != nil {
-		s.event(r.At, err.Error(), true)
+		s.event(at, err.Error(), true)
 	}
 	if l.Outcome == loadstep.NothingSeen {
 		return // the load may not have come on
 	}
 	for _, one := range l.Findings {
-		s.fold(r.At, one, "")
+		s.fold(at, one, "")
 	}
 }

@@ -1,0 +1,218 @@
+package learn
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"os"
+	"strconv"
+	"testing"
+	"time"
+
+	"legwork/probe/learn/image"
+	"legwork/probe/reading"
+	"legwork/probe/regmap"
+	"legwork/sim"
+)
+
+type wordBank map[regmap.Table]map[int]uint16
+
+func (b wordBank) SetWords(t regmap.Table, address uint16, words []uint16) {
+	if b[t] == nil {
+		b[t] = map[int]uint16{}
+	}
+	for i, w := range words {
+		b[t][int(address)+i] = w
+	}
+}
+
+// imageOf reads a layout in rounds, request by request.
+func imageOf(l *sim.Layout, rounds int) (*image.Image, reading.Reading) {
+	im := &image.Image{}
+	for _, q := range l.Extents() {
+		im.Blocks = append(im.Blocks, image.Block{Table: q.Table, At: int(q.Address)})
+	}
+	at := time.Date(2026, 5, 4, 9, 0, 0, 0, time.UTC)
+	var last reading.Reading
+	for range rounds {
+		bank := wordBank{}
+		im.Times = append(im.Times, at)
+		for i, q := range l.Extents() {
+			words := make([]uint16, q.Count)
+			for from := 0; from < len(words); from += l.MostRegisters {
+				last = l.At(at)
+				l.Registers(&last, bank)
+				at = at.Add(40 * time.Millisecond)
+				for j := from; j < min(len(words), from+l.MostRegisters); j++ {
+					words[j] = bank[q.Table][int(q.Address)+j]
+				}
+			}
+			im.Blocks[i].Rounds = append(im.Blocks[i].Rounds, words)
+		}
+		at = at.Truncate(time.Second).Add(2 * time.Second)
+	}
+	return im, last
+}
+
+// tally counts what came of layouts.
+type tally struct {
+	layouts, right, wrong, open, missed int
+	points, falsePoints                 int
+	longest                             time.Duration
+}
+
+// measure is what a multimeter, a clamp and the display show: off by some parts
+// in a hundred, at another instant.
+func measure(l *sim.Layout, at time.Time, rng *rand.Rand) []Measured {
+	r := l.At(at)
+	var all []Measured
+	for k := range r.Channels {
+		for i, q := range []reading.Quantity{reading.Voltage, reading.Current, reading.Power} {
+			p := reading.Point{Quantity: q, Index: k + 1}
+			error := []float64{0.005, 0.02, 0.02}[i]
+			all = append(all, Measured{p, math.Abs(r.Number(p).Or(0)) * (1 + error*rng.NormFloat64())})
+		}
+	}
+	return all
+}
+
+// shaken is a reading of the same place that it never had: any load, any sign.
+func shaken(r reading.Reading, rng *rand.Rand) reading.Reading {
+	s := r.Clone()
+	for k := range s.Channels {
+		c := &s.Channels[k]
+		v, i := c.Voltage.Or(0)*(0.97+0.06*rng.Float64()), c.Current.Or(0)*(0.3+1.3*rng.Float64())
+		c.Voltage, c.Current = reading.Known(v), reading.Known(i)
+		c.Power = reading.Known(v * i * (0.3 + 0.7*rng.Float64()) * float64(1-2*rng.IntN(2)))
+	}
+	return s
+}
+
+// faults compares a learned map with the layout's own on readings that the
+// place never had. They are points of voltage, current and power.
+func faults(l *sim.Layout, m *regmap.Map, last reading.Reading) map[string]string {
+	wrong := map[string]string{}
+	if m == nil {
+		return wrong
+	}
+	rng := rand.New(rand.NewPCG(3, 4))
+	truth := l.Map()
+	for range 25 {
+		r := shaken(last, rng)
+		bank := wordBank{}
+		l.Registers(&r, bank)
+		var is, should reading.Reading
+		m.Decode(bank.blocks(l), &is)
+		truth.Decode(bank.blocks(l), &should)
+		for _, p := range m.Points() {
+			switch p.Quantity {
+			case reading.Voltage, reading.Current, reading.Power, reading.Frequency, reading.Reactive, reading.Apparent, reading.TotalPower,
+				reading.TotalReactive, reading.LineVoltage, reading.PowerFactor:
+			default:
+				continue
+			}
+			x, y := is.Number(p.Point).Or(-1e9), should.Number(p.Point)
+			if _, is := find(truth, p.String()); !is && (p.Channel() == 0 || p.Channel() <= len(last.Channels)) {
+				continue // of a second copy
+			}
+			step := p.Scale
+			if q, ok := find(truth, p.String()); ok {
+				step += q.Scale * 1.01
+			}
+			if y := y.Or(0); math.Abs(x-y) > 1.01*step+0.003*math.Abs(y) && !(p.Quantity == reading.PowerFactor && math.Abs(math.Abs(x)-math.Abs(y)) < 0.01) {
+				wrong[p.String()] = fmt.Sprintf("reads %g and is %g", x, y)
+			}
+		}
+	}
+	return wrong
+}
+
+func (b wordBank) blocks(l *sim.Layout) []regmap.Block {
+	var all []regmap.Block
+	for _, q := range l.Extents() {
+		words := make([]uint16, q.Count)
+		for i := range words {
+			words[i] = b[q.Table][int(q.Address)+i]
+		}
+		all = append(all, regmap.Block{Request: q, Words: words})
+	}
+	return all
+}
+
+func find(m *regmap.Map, name string) (regmap.Point, bool) {
+	for _, p := range m.Points() {
+		if p.String() == name {
+			return p, true
+		}
+	}
+	return regmap.Point{}, false
+}
+
+// try lets a layout be understood and judges what came of it.
+func (t *tally) try(seed uint64, measured bool) string {
+	l := sim.NewLayout(seed)
+	im, last := imageOf(l, 6)
+	var all []Measured
+	if measured {
+		all = measure(l, im.Times[5].Add(5*time.Second), rand.New(rand.NewPCG(seed, 5)))
+	}
+	begin := time.Now()
+	r := Understand(im, all)
+	t.longest = max(t.longest, time.Since(begin))
+	t.layouts++
+	wrong := faults(l, r.Map(), last)
+	said := ""
+	major := r.Settled && r.Channels != len(last.Channels)
+	for _, p := range r.Points {
+		t.points++
+		if why, is := wrong[p.Point.Point.String()]; is {
+			t.falsePoints++
+			said += fmt.Sprintf("\n      %s %.3f %s", p.line(), p.Probability, why)
+			major = major || p.Quantity <= reading.Power
+		}
+	}
+	switch {
+	case r.Settled && major:
+		t.wrong++
+		return fmt.Sprintf("seed %d %s %v WRONG%s", seed, l.Service, l.Made, said)
+	case r.Settled:
+		t.right++
+		if said != "" {
+			return fmt.Sprintf("seed %d %s %v right but%s", seed, l.Service, l.Made, said)
+		}
+		return ""
+	}
+	t.open++
+	if major {
+		t.missed++
+	}
+	said += fmt.Sprintf("\n   ask %v", r.Ask)
+	for _, p := range r.Open {
+		if p.Quantity <= reading.Power {
+			said += fmt.Sprintf("\n   open %s %.3f", p.line(), p.Probability)
+		}
+	}
+	return fmt.Sprintf("seed %d %s %v open%s", seed, l.Service, l.Made, said)
+}
+
+func TestLayouts(t *testing.T) {
+	n, from := 60, 0
+	if s := os.Getenv("N"); s != "" {
+		n, _ = strconv.Atoi(s)
+	}
+	if s := os.Getenv("FROM"); s != "" {
+		from, _ = strconv.Atoi(s)
+	}
+	for _, measured := range []bool{true, false} {
+		if os.Getenv("M") != "" && (os.Getenv("M") == "1") != measured {
+			continue
+		}
+		var c tally
+		for seed := range uint64(n) {
+			if said := c.try(uint64(from)+seed, measured); said != "" && (measured || os.Getenv("V") != "") {
+				fmt.Println(said)
+			}
+		}
+		fmt.Printf("measured %v: %+v\n", measured, c)
+	}
+}

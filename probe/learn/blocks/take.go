@@ -1,0 +1,242 @@
+package blocks
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"legwork/probe/learn/image"
+)
+
+// Take finds the registers that a meter lets be read and gives what they held
+// at some times. Where it found none the error is a Nothing, and where the meter
+// doesn't answer any more a Gone; where ctx ended, it is that of ctx.
+func Take(ctx context.Context, s Source, o Options) (*image.Image, error) {
+	h := &hunt{Options: o.withDefaults(), source: s}
+	h.begun = h.Now()
+	for _, t := range h.Tables {
+		h.tables = append(h.tables, newTable(t))
+	}
+	return h.take(ctx)
+}
+
+// sweep is one pass over places in all tables.
+type sweep struct {
+	stage  Stage
+	places []int
+	grid   int // how coarse it is; 0 is no grid
+}
+
+// sweeps are the passes in their order: where blocks are likeliest, and then from
+// a coarse grid to a fine one, so that the widest are found first.
+func (h *hunt) sweeps() []sweep {
+	all := span{h.From, h.To + 1}
+	passes := []sweep{{Usual, firstPlaces(), 0}, {Usual, morePlaces(), 0}}
+	if all.to-all.from <= low*2 { // a range that was asked for
+		passes = []sweep{{Grid, gridPlaces(all, middle), middle}}
+	} else {
+		for step := 64; step >= middle; step /= 2 {
+			passes = append(passes, sweep{Grid, gridPlaces(all, step), step})
+		}
+	}
+	return append(passes, sweep{Grid, gridPlaces(all, fine), fine})
+}
+
+func (h *hunt) take(ctx context.Context) (*image.Image, error) {
+	var best *image.Image
+	var looked int // registers that best has seen
+	for _, pass := range h.sweeps() {
+		err := h.sweep(ctx, pass)
+		if err != nil && !errors.Is(err, errSpent) {
+			return nil, err
+		}
+		if n := h.registers(); n > looked {
+			im, failed := h.read(ctx)
+			if failed != nil {
+				return nil, failed
+			}
+			if best, looked = im, n; h.Enough(im) {
+				return im, nil
+			}
+		}
+		if err != nil || h.allDead() {
+			break
+		}
+		if pass.grid > 0 {
+			h.coarse = pass.grid
+		}
+	}
+	if best == nil {
+		if h.touch == nil && h.last != nil {
+			return nil, Gone{Asked: h.asked, Never: true, Err: h.last}
+		}
+		return nil, Nothing{Asked: h.asked, Whole: h.coarse == fine || h.allDead(), Coarsest: h.coarse}
+	}
+	return best, nil
+}
+
+// sweep asks at places of all tables in turn, and looks on wherever a register
+// is given.
+func (h *hunt) sweep(ctx context.Context, s sweep) error {
+	h.at.Stage, h.at.Done, h.at.Most = s.stage, 0, len(s.places)*len(h.tables)
+	for _, at := range s.places {
+		for _, t := range h.tables {
+			h.at.Stage, h.at.Done = s.stage, h.at.Done+1
+			h.at.Left = time.Duration(h.at.Most-h.at.Done) * h.each()
+			if err := h.probe(ctx, t, at, true); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// probe asks for one register, and for the rest of its block where it is given.
+func (h *hunt) probe(ctx context.Context, t *table, at int, around bool) error {
+	if t.dead || at < h.From || at > h.To || t.have[at] || t.tried[at] {
+		return nil
+	}
+	if h.spent() {
+		return errSpent
+	}
+	t.tried[at] = true
+	n := min(t.grain, h.To-at+1)
+	words, is, err := h.ask(ctx, t, at, n)
+	if err != nil {
+		return err
+	}
+	if is == refused && !t.gives && at%2 == 0 && at < h.To && h.at.Stage == Usual && t.answers < mostPairs {
+		// Some meters give no half of a value.
+		if words, is, err = h.ask(ctx, t, at, 2); err != nil {
+			return err
+		}
+		if is == given {
+			t.grain = 2
+		}
+	}
+	if is != given {
+		return nil
+	}
+	if mirror, err := h.mirrors(ctx, t, at); mirror || err != nil {
+		return err
+	}
+	t.got(at, words)
+	h.at.Registers += len(words)
+	before := h.at
+	h.at.Stage = Growing
+	err = h.grow(ctx, t, at)
+	h.at.Stage, h.at.Done, h.at.Most = before.Stage, before.Done, before.Most
+	if err != nil || !around {
+		return err
+	}
+	return h.near(ctx, t, at)
+}
+
+// fine is the grid near what was found; on a slow line it is coarser.
+func (h *hunt) fine() int {
+	if h.each() > slow {
+		return middle
+	}
+	return fine
+}
+
+// slow is what one request takes at most on a network of a site, and less than a
+// refusal at 19,200 baud takes. Our choice.
+const slow = 15 * time.Millisecond
+
+// mirrors finds out whether a table shows what another does, as in meters that
+// don't tell the two apart. Such a table is left.
+func (h *hunt) mirrors(ctx context.Context, t *table, at int) (bool, error) {
+	for _, other := range h.tables {
+		if other == t || other.dead || t.gives {
+			continue
+		}
+		s, ok := other.telling(at)
+		if !ok {
+			continue
+		}
+		a, is, err := h.ask(ctx, other, s.from, s.to-s.from)
+		if err != nil || is != given {
+			return false, err
+		}
+		b, is, err := h.ask(ctx, t, s.from, s.to-s.from)
+		if err != nil || is != given {
+			return false, err
+		}
+		if t.dead = alike(a, b); t.dead {
+			return true, nil
+		}
+	}
+	return false, nil
+}
+
+// telling is the longest request round a register that shows enough to compare.
+func (t *table) telling(at int) (span, bool) {
+	var best span
+	for _, r := range t.runs {
+		if r.from <= at+mirrorReach && r.to > at && r.to-r.from > best.to-best.from {
+			best = r
+		}
+	}
+	n := 0
+	for i := best.from; i < best.to; i++ {
+		if !isBlank(t.word[i]) {
+			n++
+		}
+	}
+	return best, n >= mirrorWords
+}
+
+const (
+	mirrorReach = 32
+	mirrorWords = 6 // so many words are not alike by chance
+)
+
+// alike reports that more than half of the words that aren't blank are the same,
+// or nearly.
+func alike(a, b []uint16) bool {
+	all, same := 0, 0
+	for i := range a {
+		if isBlank(a[i]) && isBlank(b[i]) {
+			continue
+		}
+		all++
+		if d := int(a[i]) - int(b[i]); max(d, -d)*100 <= int(max(a[i], b[i])) {
+			same++
+		}
+	}
+	return 2*same > all
+}
+
+// mostPairs is how many answers of a table may pass while pairs of registers are
+// asked for as well.
+const mostPairs = 200
+
+// near looks finely on both sides of a block, as far as there is always
+// something new.
+func (h *hunt) near(ctx context.Context, t *table, at int) error {
+	before := h.at
+	defer func() { h.at.Stage, h.at.Done, h.at.Most = before.Stage, before.Done, before.Most }()
+	for _, dir := range []int{1, -1} {
+		edge := at
+		for next := at; dir*(next-edge) <= near && next >= h.From && next <= h.To; {
+			if t.have[next] {
+				if !isBlank(t.word[next]) {
+					edge = next
+				}
+				next += dir
+				continue
+			}
+			h.at.Stage, h.at.Done, h.at.Most = Near, dir*(next-edge), near
+			if next%h.fine() == 0 {
+				if err := h.probe(ctx, t, next, false); err != nil {
+					return err
+				}
+			}
+			if !t.have[next] {
+				next += dir
+			}
+		}
+	}
+	return nil
+}

@@ -1,0 +1,108 @@
+package learn
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"legwork/probe/reading"
+)
+
+// Measured is what an instrument shows, or the meter's own display. Signs are
+// not looked at: a clamp has none, and a CT the wrong way round turns it.
+type Measured struct {
+	Point reading.Point
+	Value float64 // SI, or Wh
+}
+
+// String is as ParseMeasured reads it.
+func (m Measured) String() string {
+	what := fmt.Sprintf("channel %d", m.Point.Index)
+	switch m.Point.Quantity {
+	case reading.TotalPower, reading.TotalEnergyImport:
+		what = "total"
+	case reading.Frequency:
+		what = "frequency"
+	}
+	return fmt.Sprintf("%s: %g %s", what, m.Value, m.Point.Quantity.Unit())
+}
+
+// ofChannel and ofTotal list what can be measured.
+var (
+	ofChannel = []reading.Quantity{reading.Voltage, reading.Current, reading.Power, reading.Reactive, reading.Apparent, reading.EnergyImport}
+	ofTotal   = []reading.Quantity{reading.TotalPower, reading.TotalEnergyImport}
+	ofWhole   = []reading.Quantity{reading.Frequency}
+)
+
+// ParseMeasured reads "channel 1: 121.4 V", "total: 12 kW", "frequency: 60 Hz".
+// The error says what is wrong and what would be right.
+func ParseMeasured(text string) (Measured, error) {
+	what, value, ok := strings.Cut(text, ":")
+	what = strings.Join(strings.Fields(strings.ToLower(what)), " ")
+	if !ok || strings.TrimSpace(value) == "" {
+		return Measured{}, fmt.Errorf("%q says no value; write it as in %q, %q or %q", text, "channel 1: 121.4 V", "total: 12 kW", "frequency: 60 Hz")
+	}
+	quantities, index := ofTotal, 0
+	switch number, isChannel := strings.CutPrefix(what, "channel "); {
+	case isChannel:
+		k, err := strconv.Atoi(number)
+		if err != nil || k < 1 || k > reading.MaxChannels {
+			return Measured{}, fmt.Errorf("%q: channels are 1 to %d, not %q", text, reading.MaxChannels, number)
+		}
+		quantities, index = ofChannel, k
+	case what == "frequency":
+		quantities = ofWhole
+	case what != "total":
+		return Measured{}, fmt.Errorf("%q: %q is not measured here; write %q, %q or %q", text, what, "channel N", "total", "frequency")
+	}
+	return parseValue(text, value, quantities, index)
+}
+
+// parseValue finds the quantity by its unit.
+func parseValue(text, value string, quantities []reading.Quantity, index int) (Measured, error) {
+	units := make([]string, len(quantities))
+	for i, q := range quantities {
+		units[i] = q.Unit()
+		if q.Unit() == "" || !strings.HasSuffix(strings.TrimSpace(value), q.Unit()) || followsLetter(value, q.Unit()) {
+			continue
+		}
+		x, err := reading.ParseQuantity(value, q.Unit())
+		if err != nil {
+			return Measured{}, fmt.Errorf("%q: %w", text, err)
+		}
+		return Measured{reading.Point{Quantity: q, Index: index}, math.Abs(x)}, nil
+	}
+	return Measured{}, fmt.Errorf("%q: give the unit, one of %s, with k or M before it where needed", text, strings.Join(units, ", "))
+}
+
+// followsLetter reports that a value's unit only ends like another: "VA" ends
+// like "A".
+func followsLetter(value, unit string) bool {
+	before := strings.TrimSuffix(strings.TrimSpace(value), unit)
+	switch {
+	case before == "":
+		return true
+	case strings.HasSuffix(before, "V") || strings.HasSuffix(before, "v"):
+		return true
+	}
+	return false
+}
+
+// logFit is the logarithm of how likely an instrument shows what it does where
+// the meter reads x. Instruments, CTs and the time between the two allow some
+// parts in a hundred; now and then a wrong conductor is measured.
+func (m Measured) logFit(x float64) float64 {
+	x = math.Abs(x)
+	if x == 0 || m.Value == 0 {
+		if small := math.Max(x, m.Value); small < 0.3 {
+			return 0
+		}
+		return -4
+	}
+	off := math.Log(m.Value / x)
+	if m.Point.Quantity == reading.Voltage {
+		return math.Log(0.9*bell(off, 0.012) + 0.095*bell(off, 0.04) + 0.005/8)
+	}
+	return math.Log(0.7*bell(off, 0.03) + 0.27*bell(off, 0.15) + 0.03/8)
+}

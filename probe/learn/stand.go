@@ -1,0 +1,186 @@
+package learn
+
+import (
+	"math"
+
+	"legwork/probe/regmap"
+)
+
+// part is what of a view is written into the map: a group, or one series.
+type part struct {
+	*group
+	signed bool // can be below zero by what it is
+}
+
+// parts lists what an explanation has found.
+func (e *explanation) parts() []part {
+	all := []part{{e.v.group, false}, {e.i, false}, {e.p, true}}
+	for _, p := range []part{{e.s, false}, {e.q, true}, {e.pf, true}, {alone(e.pt), true}, {alone(e.qt), true}} {
+		if p.group != nil {
+			all = append(all, p)
+		}
+	}
+	return all
+}
+
+// alone makes a group of one series.
+func alone(s *series) *group {
+	if s == nil {
+		return nil
+	}
+	return &group{form: s.form, table: s.block.Table, at: s.at, of: []*series{s}}
+}
+
+// standing says how the short integers of an explanation stand in registers:
+// as they are, or as the low half of 32-bit ones. Small values read alike in
+// one order at one address and in another at the next.
+type standing struct {
+	long        bool
+	order       regmap.Order
+	probability float64
+}
+
+// stand weighs the ways in which the parts can stand.
+func (l *library) stand(e *explanation) standing {
+	all := e.parts()
+	if e.i.float() {
+		return standing{true, e.i.order, 1}
+	}
+	fixed, exchanged := regmap.Order(""), false
+	for _, p := range all {
+		if p.typ == regmap.S32 {
+			fixed = p.order
+		}
+		exchanged = exchanged || p.typ == swappedU16 || p.typ == swappedS16
+	}
+	if fixed != "" {
+		return standing{true, fixed, 1}
+	}
+	first, second := regmap.ABCD, regmap.CDAB
+	if exchanged {
+		first, second = regmap.BADC, regmap.DCBA
+	}
+	short := 0.985 // read alike as long as values are small
+	if all[0].most() > 40000 || all[1].most() > 30000 || all[2].most() > 15000 {
+		short = 0.6
+	}
+	isFirst, isSecond := l.allLong(all, first), l.allLong(all, second)
+	x := l.firstRather(all, first, second)
+	switch {
+	case !isFirst && !isSecond && !exchanged:
+		return standing{false, regmap.ABCD, 1}
+	case isFirst && (!isSecond || x > 3):
+		return standing{true, first, 0.98}
+	case isSecond && l.counters(second) > 0 && (!isFirst && x < 1 || x < -3):
+		return standing{true, second, 0.98}
+	case !exchanged && short > 0.9:
+		return standing{false, regmap.ABCD, short}
+	case isFirst && x > 0:
+		return standing{true, first, 1 / (1 + math.Exp(-x))}
+	}
+	return standing{true, second, 1 / (1 + math.Exp(x))}
+}
+
+// allLong reports that all parts which have room for it extend their sign in an
+// order, and that some have.
+func (l *library) allLong(all []part, o regmap.Order) bool {
+	some := false
+	for _, p := range all {
+		if len(p.of) > 1 && p.stride < 2 {
+			continue
+		}
+		if !extends(p.group, o) {
+			return false
+		}
+		some = some || len(p.of) > 1 || p.table == all[0].table
+	}
+	return some
+}
+
+// extends reports that a group of short integers has the high halves of an
+// order beside it.
+func extends(g *group, o regmap.Order) bool {
+	by := 1
+	if highFirst(o) {
+		by = -1
+	}
+	for _, s := range g.of {
+		if !s.extended(s.at - s.block.At + by) {
+			return false
+		}
+		for r := range s.x {
+			high := s.block.Rounds[r][s.at-s.block.At+by]
+			if s.x[r] < 0 && high != 0xFFFF {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// firstRather weighs, as a logarithm, that the high half stands first: a block
+// mostly begins with a value, and counters have high halves of their own.
+func (l *library) firstRather(all []part, first, second regmap.Order) float64 {
+	x := 0.
+	low := all[0].of[0]
+	for _, p := range all {
+		if p.at < low.at {
+			low = p.of[0]
+		}
+	}
+	offset := low.at - low.block.At // of the low half
+	if offset == 1 {
+		x += 2.5
+	}
+	if offset%2 == 1 {
+		x++
+	} else {
+		x--
+	}
+	return x + math.Max(-4, math.Min(4, 1.5*(l.counters(first)-l.counters(second))))
+}
+
+// counters counts what runs up slowly under a high half that stays.
+func (l *library) counters(o regmap.Order) float64 {
+	n := 0.
+	for _, s := range l.shelves[form{regmap.S32, o}] {
+		grows := s.low > 65536 && s.moves()
+		for r := 1; r < len(s.x); r++ {
+			step := s.x[r] - s.x[r-1]
+			grows = grows && step >= 0 && step < 2000 && math.Floor(s.x[r]/65536) == math.Floor(s.x[0]/65536)
+		}
+		if grows && s.high < 1e9 {
+			n++
+		}
+	}
+	return n
+}
+
+// point makes a map's point of one series of a part.
+func (st standing) point(p part, s *series, ten int) regmap.Point {
+	out := regmap.Point{Table: s.block.Table, Address: s.at, Count: s.size(), Type: s.typ, Order: regmap.ABCD,
+		Scale: math.Pow10(ten), Factor: 1, ExponentAt: -1}
+	below := p.signed
+	switch {
+	case s.float():
+		out.Order = s.order
+	case s.typ == regmap.S32:
+		out.Order = s.order
+		if !below {
+			out.Type = regmap.U32
+		}
+	case st.long && (len(p.of) == 1 || p.stride > 1) && extends(p.group, st.order):
+		out.Count, out.Order, out.Type = 2, st.order, regmap.S32
+		if !below {
+			out.Type = regmap.U32
+		}
+		if highFirst(st.order) {
+			out.Address--
+		}
+	case below && !(p.typ == regmap.U16 && p.most() > math.MaxInt16) || s.typ == regmap.S16:
+		out.Type = regmap.S16
+	default:
+		out.Type = regmap.U16
+	}
+	return out
+}
