@@ -71,7 +71,7 @@ func Of(m *survey.Meter, id string) Card {
 	}
 	c.Service = r.Service.Name
 	if r.Service.Inferred {
-		c.Service += ", taken from the voltages"
+		c.Service += ", inferred from the voltages"
 	}
 	for _, k := range r.Channels {
 		c.Rows = append(c.Rows, Row{k.Channel, screen.Plain(k.Voltage, 1), screen.Amount(k.Current, 1), screen.Amount(k.Power,
