@@ -104,6 +104,7 @@ func liveList(file string) (*sites.List, error) {
 
 func (a *app) runDesk(ctx context.Context, file string, f deskFlags) error {
 	o, err := f.options()
+	o.Told = a.toldInFull()
 	if err != nil {
 		return err
 	}

@@ -3,35 +3,33 @@ package main
 import (
 	"errors"
 	"fmt"
-	"net"
-	"strconv"
 	"strings"
 
 	"legwork/cmd/legwork/internal/source"
-	"legwork/probe/seek"
 )
 
 // whereToFind takes the argument, or the only likely port.
-func (a *app) whereToFind(args []string) (string, error) {
+func (a *app) whereToFind(args []string) (source.Address, error) {
 	if len(args) == 1 {
-		where := bare(args[0])
-		if where == "" || strings.Contains(where, "://") || strings.HasPrefix(where, "sim:") {
-			return "", fmt.Errorf("%q is no place to look: name a port (`legwork ports` lists them) or a HOST, with its port "+
-				"where that isn't 502", args[0])
+		where, err := source.Parse(bare(args[0]))
+		if err != nil || !where.Short() {
+			return where, fmt.Errorf("%q is no place to look: name a port (`legwork ports` lists them) or a HOST, with its "+
+				"port where that isn't 502", args[0])
 		}
 		return where, nil
 	}
 	likely, err := adapters()
 	if err != nil {
-		return "", err
+		return source.Address{}, err
 	}
 	switch len(likely) {
 	case 1:
-		return likely[0], nil
+		return source.Parse("rtu://" + likely[0])
 	case 0:
-		return "", errors.New("there is no USB adapter; name a port (`legwork ports` lists them) or a HOST")
+		return source.Address{}, errors.New("there is no USB adapter; name a port (`legwork ports` lists them) or a HOST")
 	}
-	return "", fmt.Errorf("there are %d USB adapters; say which: %s", len(likely), strings.Join(likely, ", "))
+	return source.Address{}, fmt.Errorf("there are %d USB adapters; say which: %s", len(likely),
+		strings.Join(likely, ", "))
 }
 
 // bare takes what stands round a port or a host in a METER away: find asks for
@@ -47,24 +45,6 @@ func bare(where string) string {
 		}
 	}
 	return where
-}
-
-// isPort reports the name of a serial port, as against that of a host.
-func isPort(where string) bool {
-	if strings.HasPrefix(where, "/") {
-		return true
-	}
-	number, is := strings.CutPrefix(strings.ToUpper(where), "COM")
-	_, err := strconv.ParseUint(number, 10, 16)
-	return is && err == nil
-}
-
-func waysOf(where string) []seek.Way {
-	if isPort(where) {
-		return seek.SerialWays(where)
-	}
-	_, _, err := net.SplitHostPort(where)
-	return seek.NetworkWays(where, err == nil)
 }
 
 // parseUnits reads "1-10" and "1,5,17".

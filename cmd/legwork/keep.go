@@ -92,7 +92,7 @@ func (a *app) openKept(c *cobra.Command, meter string, m meterFlags, k *keep.Kee
 	if err != nil || k == nil {
 		return s, err
 	}
-	address, err := m.address(meter)
+	address, err := a.address(c, meter, &m)
 	if err == nil {
 		s, err = k.Source(s, keep.Origin{Meter: meter, Address: address, Map: m.Map})
 	}

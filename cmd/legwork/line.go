@@ -37,7 +37,7 @@ func (a *app) line() *cobra.Command {
 }
 
 func (a *app) runLine(c *cobra.Command, meter string, f meterFlags, format string) error {
-	address, err := f.address(meter)
+	address, err := a.address(c, meter, &f)
 	if err != nil {
 		return err
 	}

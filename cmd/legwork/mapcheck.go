@@ -18,7 +18,8 @@ import (
 )
 
 func (a *app) mapCommand() *cobra.Command {
-	return group("map", "bench", "Learn a register map, check one; its schema, for an editor", a.mapLearn(), a.mapCheck(), a.mapSchema())
+	return group("map", "bench", "Make, learn and check a register map; its schema, for an editor",
+		a.mapNew(), a.mapLearn(), a.mapCheck(), a.mapSchema())
 }
 
 type mapFlags struct {

@@ -11,6 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/files"
 	"legwork/cmd/legwork/internal/flags"
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/cmd/legwork/internal/source"
@@ -58,7 +59,7 @@ func (a *app) mapLearn() *cobra.Command {
 }
 
 func (a *app) runMapLearn(c *cobra.Command, meter string, f learnFlags) error {
-	address, err := f.address(meter)
+	address, err := a.address(c, meter, &f.meterFlags)
 	if err != nil {
 		return a.explain(err)
 	}
@@ -180,7 +181,7 @@ func (a *app) tellLearned(ctx context.Context, at source.Address, f learnFlags, 
 		_, err := a.stdout.Write(r.File())
 		return err
 	}
-	if err := writeNew(f.write, r.File()); err != nil {
+	if err := mapFormat.write(files.Output{Name: f.write}, r.File()); err != nil {
 		return fmt.Errorf("--write %w", err)
 	}
 	_, err = fmt.Fprintf(to, "Written: %s. Next: legwork diagnose '%s' --map %[1]s\n", f.write, at.Text)

@@ -48,7 +48,10 @@ func parseUnit(text string) (int, error) {
 
 // open makes the source.
 func (a *app) open(ctx context.Context, c *cobra.Command, meter string, m meterFlags) (source.Source, error) {
-	address, err := m.address(meter)
+	address, err := a.address(c, meter, &m)
+	if err == nil {
+		err = a.describesItself(c, meter, &m)
+	}
 	if err != nil {
 		return nil, err
 	}
@@ -78,6 +81,9 @@ func (m *meterFlags) address(meter string) (source.Address, error) {
 // override them.
 func (m *meterFlags) ofJob(file string) (source.Address, error) {
 	j, err := job.Load(file)
+	if err == nil {
+		err = j.NeedsMeter()
+	}
 	if err != nil {
 		return source.Address{}, err
 	}

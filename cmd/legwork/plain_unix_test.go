@@ -48,8 +48,8 @@ func TestPlainOnATerminal(t *testing.T) {
 		{"diagnose sim:kiln-house --fault ct2-reversed --full", "current 2 at "},
 		{"watch sim:kiln-house --fault ct2-reversed --samples 3 --interval 1ms", "CT 2 is reversed"},
 		{"read sim:kiln-house", "lag 3.0 degrees,"},
-		{"find " + at, "Next: legwork read"},
-		{"sim", "Places: "},
+		{"find " + at, "Next: legwork "},
+		{"sim", "Places"},
 	} {
 		for _, how := range []struct{ env, flag string }{{"LEGWORK_PLAIN=1", ""}, {"X=", " --plain"}} {
 			said := onTerminal(t, []string{how.env}, strings.Fields(c.args+how.flag)...)

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"legwork/cmd/legwork/internal/screen"
+	"legwork/cmd/legwork/internal/source"
 	"legwork/probe/link"
 )
 
@@ -61,7 +62,8 @@ func TestWhatIsAPort(t *testing.T) {
 	for where, want := range map[string]bool{"/dev/ttyUSB0": true, "COM5": true, "com12": true, "COM": false,
 		"compressor":          false,
 		"commons.example:502": false, "10.0.0.7": false, "COM5:502": false} {
-		require.Equal(t, want, isPort(where), where)
+		_, is := source.PortName(where)
+		require.Equal(t, want, is, where)
 	}
 	for meter, want := range map[string]string{"rtu:///dev/ttyUSB0?baud=9600&unit=3": "/dev/ttyUSB0", "rtu://COM5": "COM5",
 		"tcp://10.0.0.7:502/9":      "10.0.0.7:502",

@@ -5,6 +5,7 @@ import (
 	"io"
 	"os"
 	"strings"
+	"sync"
 	"time"
 
 	"golang.org/x/term"
@@ -26,19 +27,28 @@ func roundly(d time.Duration) string {
 }
 
 // progress says what is being tried, to whoever waits: on a terminal in place,
-// else in a line once there was silence for longer than patience.
+// else in a line once there was silence for longer than patience. One try may
+// last longer than that: then its own line is said while it lasts.
 type progress struct {
 	w    io.Writer
 	live bool
-	said time.Time
+
+	lock    sync.Mutex
+	shown   bool // a line is on the terminal that the next one goes over
+	said    time.Time
+	pending string      // what is being tried and was not said
+	soon    *time.Timer // says it; nil while nothing waits
 }
 
 // patience is how long a person waits without a word. Common practice, no source.
 const patience = 2 * time.Second
 
 func (a *app) progress() *progress {
-	f, ok := fileOf(a.stderr)
-	return &progress{a.stderr, ok && !a.lineByLine() && term.IsTerminal(int(f.Fd())), time.Now()}
+	p := &progress{w: a.stderr, said: time.Now()}
+	if f, ok := fileOf(a.stderr); ok && !a.lineByLine() && term.IsTerminal(int(f.Fd())) {
+		p.w, p.live = f, true // past the guard, which would write the return of the cursor out
+	}
+	return p
 }
 
 // lineByLine reports that nothing may be drawn over: a screen reader or a dumb
@@ -46,12 +56,34 @@ func (a *app) progress() *progress {
 func (a *app) lineByLine() bool { return a.inWords() || os.Getenv("TERM") == "dumb" }
 
 func (p *progress) tell(format string, args ...any) {
-	switch {
-	case p.live:
+	p.lock.Lock()
+	defer p.lock.Unlock()
+	if p.live {
+		p.shown = true
 		fmt.Fprintf(p.w, "\r\x1b[K  "+format, args...)
-	case time.Since(p.said) >= patience:
-		p.said = time.Now()
-		fmt.Fprintf(p.w, "  "+format+"\n", args...)
+		return
+	}
+	p.pending = fmt.Sprintf("  "+format+"\n", args...)
+	if left := patience - time.Since(p.said); left > 0 {
+		if p.soon == nil {
+			p.soon = time.AfterFunc(left, p.sayPending)
+		}
+		return
+	}
+	p.say()
+}
+
+func (p *progress) sayPending() {
+	p.lock.Lock()
+	defer p.lock.Unlock()
+	p.soon = nil
+	p.say()
+}
+
+func (p *progress) say() {
+	if p.pending != "" {
+		fmt.Fprint(p.w, p.pending)
+		p.pending, p.said = "", time.Now()
 	}
 }
 
@@ -77,7 +109,14 @@ func registers(n int) string {
 }
 
 func (p *progress) end() {
-	if p.live {
+	p.lock.Lock()
+	defer p.lock.Unlock()
+	if p.shown {
 		fmt.Fprint(p.w, "\r\x1b[K")
+		p.shown = false
+	}
+	p.pending = ""
+	if p.soon != nil {
+		p.soon.Stop()
 	}
 }

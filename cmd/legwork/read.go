@@ -61,7 +61,7 @@ func (a *app) runRead(c *cobra.Command, meter string, f readFlags) error {
 		return err
 	}
 	if f.save != "" {
-		from, _ := f.address(meter)
+		from, _ := a.address(c, meter, &f.meterFlags)
 		to, err := a.openSave(f.save, s, from)
 		if err != nil {
 			return err

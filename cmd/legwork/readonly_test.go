@@ -37,6 +37,8 @@ var asking = map[string][]string{
 	"survey":          {"SITES"},
 	"trace":           {"SITES --every 5ms"},
 	"desk":            {"SITES --every 5ms --listen 127.0.0.1:0"},
+	"start":           {"PLACE --yes --into TEMP/new.yaml --map MAP", "METER --yes --into TEMP/new.yaml --map sunspec"},
+	"job new":         {"TEMP/new.yaml --from METER --map MAP", "TEMP/new.yaml --from PLACE"},
 	"map check":       {"MAP METER", "KILO METER --write TEMP/mended.yaml"},
 	"map learn":       {"METER --range 0-127 --table holding"},
 }
@@ -60,9 +62,10 @@ func interruptOnceAsked(t *testing.T, path string, asked func() bool) {
 }
 
 // silent are the commands that ask none.
-var silent = []string{"", "phasetest", "ledger", "ports", "sim", "map", "map schema", "completion", "completion bash",
+var silent = []string{"", "phasetest", "ledger", "ports", "sim", "map", "map new", "map schema", "completion", "completion bash",
 	"completion fish", "completion powershell",
-	"completion zsh", "help", "job", "job new", "job check", "desk rules", "record", "record note", "record strike", "record show", "record verify", "version",
+	"completion zsh", "help", "job", "job check", "desk rules", "record", "record note", "record strike", "record show",
+	"record verify", "version",
 	"report"}
 
 // Whatever a person runs, a meter sees functions 3, 4 and 43 and no other. A new

@@ -42,12 +42,15 @@ type app struct {
 	stdin          io.Reader
 	stdout, stderr io.Writer
 	plain          bool // for a screen reader
+
+	found map[string]completed // what METERs in short turned out to be
 }
 
 func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
-	a := &app{stdin: stdin, stdout: &screen.Guard{To: stdout}, stderr: &screen.Guard{To: stderr}}
+	a := &app{stdin: stdin, stdout: &screen.Guard{To: stdout}, stderr: &screen.Guard{To: stderr},
+		found: map[string]completed{}}
 	if style := a.style(); style.Colour {
 		a.stdout = &screen.Guard{To: stdout, Colours: true}
 	}
@@ -154,7 +157,7 @@ func (a *app) root() *cobra.Command {
 		RunE:              func(*cobra.Command, []string) error { return a.welcome() },
 	}
 	cobra.EnableCommandSorting = false // the three most used stand first
-	root.AddCommand(a.diagnose(), a.watch(), a.read(), a.loadstep(), a.phasetest(), a.find(), a.line(), a.ports())
+	root.AddCommand(a.start(), a.diagnose(), a.watch(), a.read(), a.loadstep(), a.phasetest(), a.find(), a.line(), a.ports())
 	root.AddCommand(a.clamp(), a.pulses(), a.ledger(), a.energy(), a.mapCommand(), a.sim(), a.jobCommand(),
 		a.recordCommand(), a.report())
 	root.AddCommand(a.survey(), a.trace(), a.desk(), a.version())

@@ -68,7 +68,7 @@ func (f format) pointer() string { return "# yaml-language-server: $schema=" + f
 // beside it. A schema that can't be had there is no reason to fail: it helps an
 // editor, and nothing else.
 func (f format) write(out files.Output, content []byte) error {
-	if err := out.Write(append([]byte(f.pointer()), content...)); err != nil {
+	if err := out.Write(f.withPointer(content)); err != nil {
 		return err
 	}
 	beside := files.Output{Name: filepath.Join(filepath.Dir(out.Name), f.file()), Kind: "a schema of legwork",
@@ -76,6 +76,9 @@ func (f format) write(out files.Output, content []byte) error {
 	_ = beside.Write(f.schema())
 	return nil
 }
+
+// withPointer puts the line for editors before a file of the format.
+func (f format) withPointer(text []byte) []byte { return append([]byte(f.pointer()), text...) }
 
 // withoutPointer is what a file of the format says after the line for editors.
 func (f format) withoutPointer(text []byte) []byte {

@@ -29,7 +29,7 @@ func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Files: files,
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){"status": status_, "hostile": hostile,
-			"append": appendTo, "swap": swap,
+			"append": appendTo, "swap": swap, "sheet": sheetOf, "list": meterList,
 			"simulate": simulate, "certificates": certificates, "crlf": crlf, "interrupted": interrupted},
 		Setup: func(e *testscript.Env) error { e.Setenv("LANG", "C.UTF-8"); return nil },
 	})
@@ -127,4 +127,18 @@ func swap(ts *testscript.TestScript, _ bool, args []string) {
 func crlf(ts *testscript.TestScript, _ bool, args []string) {
 	text := strings.ReplaceAll(ts.ReadFile(args[0]), "\n", "\r\n")
 	ts.Check(os.WriteFile(ts.MkAbs(args[1]), []byte("\uFEFF"+text), 0o600))
+}
+
+// sheetOf writes a job sheet that names a METER and nothing else: sheet FILE METER.
+func sheetOf(ts *testscript.TestScript, _ bool, args []string) {
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), fmt.Appendf(nil, "legwork-job: 1\nmeter: %q\n", args[1]), 0o600))
+}
+
+// meterList writes a sites file of METERs: list FILE METER...
+func meterList(ts *testscript.TestScript, _ bool, args []string) {
+	text := "name,meter,map\n"
+	for i, meter := range args[1:] {
+		text += fmt.Sprintf("kiln%.*s,%s,%s\n", i, "abcdefgh", meter, map[bool]string{true: "sunspec"}[i > 0])
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(text), 0o600))
 }

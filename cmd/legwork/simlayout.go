@@ -44,9 +44,9 @@ func (a *app) runLayout(c *cobra.Command, name string, f simFlags) error {
 	}
 	if f.mapOut != "" {
 		out := files.Output{Name: f.mapOut, Kind: "a map of a simulated layout", Own: func(begins []byte) bool {
-			return bytes.HasPrefix(begins, []byte("# "+layoutHeading))
+			return bytes.HasPrefix(mapFormat.withoutPointer(begins), []byte("# "+layoutHeading))
 		}}
-		if err := out.Write(served.Layout.Map().YAML(layoutHeading)); err != nil {
+		if err := mapFormat.write(out, served.Layout.Map().YAML(layoutHeading)); err != nil {
 			return fmt.Errorf("--map-out %w", err)
 		}
 	}

@@ -105,7 +105,7 @@ func (a *app) runSurvey(ctx context.Context, file string, f surveyFlags) error {
 	show := a.progress()
 	begun := time.Now()
 	r := survey.Run(ctx, list, survey.Options{Samples: f.samples, Interval: f.interval, AtOnce: f.atOnce,
-		Timeout: f.timeout, Retries: f.retries,
+		Timeout: f.timeout, Retries: f.retries, Told: a.toldInFull(),
 		Progress: func(done, all int) { show.many(done, all, time.Since(begun)) }})
 	show.end()
 	if earlier != nil {
@@ -167,11 +167,11 @@ func surveyStatus(r *survey.Result) error {
 }
 
 // many shows how far a list is, how fast it goes, and how long it may take.
-func (p progress) many(done, all int, taken time.Duration) {
+func (p *progress) many(done, all int, taken time.Duration) {
 	if !p.live || done%max(1, all/200) != 0 && done < all {
 		return
 	}
 	rate := float64(done) / max(taken.Seconds(), 1e-3)
 	left := time.Duration(float64(all-done) / rate * float64(time.Second))
-	fmt.Fprintf(p.w, "\r\x1b[K  %d of %d meters, %.0f a second, %s left", done, all, rate, roundly(left))
+	p.tell("%d of %d meters, %.0f a second, %s left", done, all, rate, roundly(left))
 }

@@ -77,7 +77,7 @@ func (a *app) runTrace(ctx context.Context, file string, f traceFlags) error {
 			len(list.Sites), f.off.Seconds())
 	}
 	var kept error
-	err = trace.Run(ctx, list, trace.Options{Every: f.every, Off: f.off, Timeout: f.timeout,
+	err = trace.Run(ctx, list, trace.Options{Every: f.every, Off: f.off, Timeout: f.timeout, Told: a.toldInFull(),
 		Found: func(c trace.Circuit) bool {
 			var more bool
 			more, kept = a.circuit(c, f)

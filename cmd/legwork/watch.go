@@ -81,7 +81,7 @@ func (a *app) runWatch(c *cobra.Command, meter string, f watchFlags) error {
 	o.Service = s.Service()
 	feed := watch.Feed{Next: s.Next, Interval: f.interval}
 	if f.save != "" {
-		from, _ := f.address(meter)
+		from, _ := a.address(c, meter, &f.meterFlags)
 		to, err := a.openSave(f.save, s, from)
 		if err != nil {
 			return err

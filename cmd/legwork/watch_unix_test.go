@@ -183,7 +183,7 @@ func TestAWholeJobWithWordsAtTheScreen(t *testing.T) {
 	x.types("n")
 	x.shows("what was moved: _")
 	x.types("exchanged CTs 1 and 3, turned CT 2\r")
-	x.shows("Moved: exchanged CTs 1 and 3, turned CT 2") // and its entry on the next line
+	x.shows("Moved: exchanged CTs 1 and 3, turned CT 2")
 	x.shows("(entry 6)")
 	x.shows("judged from ")
 	x.types("t")

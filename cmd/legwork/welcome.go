@@ -42,15 +42,15 @@ func (a *app) welcome() error {
 		}
 	}
 	if len(found) > 0 {
-		b.WriteString("\nA serial adapter is plugged in; this finds what answers on it:\n")
+		b.WriteString("\nA serial adapter is plugged in; this finds the meter on it and writes the job sheet:\n")
 		for _, p := range found {
-			fmt.Fprintf(&b, "  legwork find %s\n", p)
+			fmt.Fprintf(&b, "  legwork start %s\n", p)
 		}
 	}
 	if len(jobs) == 0 {
-		b.WriteString("\nA meter on the network; MAP.yaml says which registers hold what:\n" +
-			"  legwork map check MAP.yaml\n" +
-			"  legwork watch tcp://HOST/UNIT --map MAP.yaml\n" +
+		b.WriteString("\nA meter on the network, with a register map or without:\n" +
+			"  legwork start HOST\n" +
+			"  legwork start HOST --map MAP.yaml\n" +
 			"\nNo meter at hand? A simulated one, with a CT the wrong way round:\n" +
 			"  legwork diagnose sim:kiln-house --fault ct2-reversed\n" +
 			"  legwork watch sim:kiln-house --fault ct2-reversed\n")

@@ -19,7 +19,7 @@ type file struct {
 
 // filePoint is one of its points.
 type filePoint struct {
-	At         sheet.Int              `sheet:"at" must:"yes" from:"0" mend:"registers count from 0 as on the wire; with data-model numbers write numbering: reference" doc:"First register."`
+	At         sheet.Int              `sheet:"at" must:"yes" from:"0" blank:"write its first register, or take the line out" mend:"registers count from 0 as on the wire; with data-model numbers write numbering: reference" doc:"First register."`
 	Type       sheet.Field[Type]      `sheet:"type" must:"yes" of:"u16 s16 u32 s32 u64 s64 f32 f64 text" doc:"How the value stands."`
 	Length     sheet.Int              `sheet:"length" from:"1" to:"125" doc:"Registers of a text, two letters each."`
 	Unit       sheet.Text             `sheet:"unit" doc:"Unit of the scaled value; the SI unit where it isn't given."`

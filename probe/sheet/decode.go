@@ -90,6 +90,10 @@ func (r Rule) set(v reflect.Value, n Node) (ok bool) {
 	if n.sheet.blanks && r.Need == "" && n.Blank() {
 		return false
 	}
+	if r.blank != "" && n.Blank() {
+		n.Fault("`"+n.Name()+"` is still blank", r.blank)
+		return false
+	}
 	var x any
 	switch v.Kind() {
 	case reflect.String:

@@ -25,6 +25,8 @@ type Options struct {
 	Shard   Shard
 	Peers   []string // addresses of the desks of all shards, this one's too
 	Address string   // that this desk is reached at, HOST:PORT
+	// Told is told the METER in full of each that is listed in short; may be nil.
+	Told func(name, meter string)
 }
 
 // Desk keeps reading and judging. Make one with New, hand it a list, and Close it.
@@ -161,9 +163,9 @@ func (d *Desk) poll(w sites.Wire, before *poller, delay time.Duration) {
 	for _, s := range w.Sites {
 		meters[s.Name] = d.meters[s.Name]
 	}
-	asks := round.Poller{Options: round.Options{Timeout: d.options.Timeout, Maps: d.list.Maps}, Every: d.options.Every,
-		Delay: delay,
-		Each:  func(o round.Outcome) { d.each(meters[o.Site.Name], &o) }}
+	wire := round.Options{Timeout: d.options.Timeout, Maps: d.list.Maps, Told: d.options.Told}
+	asks := round.Poller{Options: wire, Every: d.options.Every, Delay: delay,
+		Each: func(o round.Outcome) { d.each(meters[o.Site.Name], &o) }}
 	go func() {
 		defer close(p.done)
 		if before != nil {

@@ -56,7 +56,7 @@ func (s Shard) Take(l *sites.List) (*sites.List, error) {
 	}
 	part := &sites.List{File: l.File, Maps: l.Maps}
 	for _, one := range l.Sites {
-		if one.Meter.Kind == source.RTU {
+		if one.Meter.Kind == source.RTU || one.Meter.Kind == source.BarePort {
 			return nil, fmt.Errorf("%s: %s is a serial port of one machine, and can't be in a list that --shard parts", one.Name,
 				one.Meter.Text)
 		}

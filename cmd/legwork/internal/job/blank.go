@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"regexp"
+	"strconv"
 	"strings"
 	"text/template"
 
@@ -16,6 +17,13 @@ type BlankOptions struct {
 	Region  string // one of Regions, or empty: taken from the service where that tells it
 	Meter   string // METER
 	Map     string
+
+	Generation string // none or possible, or empty
+
+	// What a meter told.
+	About     string  // of itself, for a remark; may be empty
+	ServiceBy string  // what the service is by, for a remark; may be empty
+	CTPrimary float64 // A; 0 where it isn't known
 }
 
 // Blank makes the text of a sheet to fill in. The error names a service or a
@@ -54,10 +62,13 @@ func quote(s string) string {
 	return " '" + strings.ReplaceAll(s, "'", "''") + "'"
 }
 
+// remark keeps what a meter told of itself on a line of comment.
+func remark(s string) string { return strings.Trim(strconv.Quote(s), `"`) }
+
 // pad fills a line up, so that the remarks stand below each other.
 func pad(width int, s string) string { return fmt.Sprintf("%-*s", width, s) }
 
-var blank = template.Must(template.New("blank").Funcs(template.FuncMap{"quote": quote, "pad": pad}).Parse(
+var blank = template.Must(template.New("blank").Funcs(template.FuncMap{"quote": quote, "pad": pad, "remark": remark}).Parse(
 	`legwork-job: {{.Version}}
 # A job sheet: fill in what you know; a blank line says nothing. Paths count from this file.
 # legwork job check THIS FILE says what is wrong in it; every command that takes a METER takes this file.
@@ -65,19 +76,21 @@ site:
 panel:
 {{pad 26 "metered: mains"}}# mains: CT arrows point into the panel, with the current; branch: away from the
                           # breaker, towards the load (common practice, no source)
-service:{{quote .Service}}
+{{pad 26 (printf "service:%s" (quote .Service))}}{{with .ServiceBy}}# {{remark .}}{{end}}
 meter:{{quote .Meter}}
-map:{{quote .Map}}
+{{with .About}}# {{remark .}}
+{{end}}map:{{quote .Map}}
 cts:
 {{pad 26 "  output: current"}}# current: 5 A or 1 A (IEC 61869-2, 5.202), dangerous when open under load;
                           # voltage: 333 mV and others (market practice)
 {{pad 26 "  secondary: 5 A"}}
-{{pad 26 "  primary:"}}# rating, such as 200 A
-legs:                     # colour of each conductor. Local code rules; a colour never proves a phase.
+{{if .CTPrimary}}{{pad 26 (printf "  primary: %g A" .CTPrimary)}}# as it is set in the meter: read the CTs' own plates
+{{else}}{{pad 26 "  primary:"}}# rating, such as 200 A
+{{end}}legs:                     # colour of each conductor. Local code rules; a colour never proves a phase.
 {{range .Legs}}{{pad 26 (printf "  %s:%s" .Name (quote .Colour))}}
 {{end -}}
 {{pad 26 "reference_breaker:"}}# the breaker or fuses of the reference voltage: where, which, how many amperes
-{{pad 26 "generation:"}}# none, or possible: solar, a battery or a generator that may give power back
+{{pad 26 (printf "generation:%s" (quote .Generation))}}# none, or possible: solar, a battery or a generator that may give power back
 {{pad 26 "load:"}}# what is behind the meter: motors, heating, lighting, electronics, drives, capacitors
 {{pad 26 "min_current: 1 A"}}# below it a channel isn't judged
 people:

@@ -7,6 +7,7 @@ import (
 
 	"legwork/cmd/legwork/internal/source"
 	"legwork/diagnose"
+	"legwork/probe/sheet"
 )
 
 // Version is the version of the file's format.
@@ -39,9 +40,9 @@ type Job struct {
 	Site         string
 	Panel        string
 	Metered      Metered
-	Service      string // a name that wiring.ParseService knows, or empty
-	Meter        source.Address
-	Map          string // file, as it is found from where the command runs, or sunspec
+	Service      string         // a name that wiring.ParseService knows, or empty
+	Meter        source.Address // its Kind is 0 where the sheet names none
+	Map          string         // file, as it is found from where the command runs, or sunspec
 	CTs          CTs
 	Legs         []Conductor         // in the order of the sheet, the blank ones left out
 	Breaker      string              // the breaker or fuses of the reference voltage
@@ -53,6 +54,7 @@ type Job struct {
 	Seen         []diagnose.Finding // what tests showed before anything was moved
 	SeenTexts    []string           // the same as they were written
 	meterWritten string
+	noMeter      sheet.Fault // where the sheet should name its meter
 }
 
 // CTs are the current transformers of the job.
@@ -82,6 +84,14 @@ type People struct {
 	Technician  string `sheet:"technician" doc:"Who metered."`
 	Electrician string `sheet:"electrician" doc:"Who worked in the panel."`
 	Witness     string `sheet:"witness" doc:"Who looked on."`
+}
+
+// Title names the job: its site, or the sheet's file.
+func (j *Job) Title() string {
+	if j.Site != "" {
+		return j.Site
+	}
+	return strings.TrimSuffix(filepath.Base(j.File), filepath.Ext(j.File))
 }
 
 // VoltageOutput reports CTs that are declared to put out a voltage.

@@ -95,11 +95,9 @@ seen: ['leg one on', 'ct 2 arrow wrong']
 
 func TestWhatIsNoMeterOfAJob(t *testing.T) {
 	for text, want := range map[string]string{
-		"meter: other.yaml\n":                  "can't name another",
-		"meter: '-'\n":                         "standard input",
-		"meter:\n":                             "names no meter",
-		"":                                     "names no meter",
-		"meter: sim:kiln-house\nmap: m.yaml\n": "brings its own register map",
+		"meter: other.yaml\n":                               "can't name another",
+		"meter: '-'\n":                                      "standard input",
+		"meter: sim:kiln-house\nmap: m.yaml\n":              "brings its own register map",
 		"meter: sim:kiln-house\nlegwork-map: 1\n":           "this is a register map",
 		"meter: sim:kiln-house\nlegs: {3: blue}\n":          "120/240 has no leg 3",
 		"meter: sim:kiln-house\ncts: {secondary: 333 mV}\n": "say `output: voltage` with it",
@@ -111,6 +109,10 @@ func TestWhatIsNoMeterOfAJob(t *testing.T) {
 	require.ErrorContains(t, err, "this doesn't say that it is a job sheet; begin with `legwork-job: 1`")
 	_, err = Parse("k.yaml", []byte("legwork-job:\nmeter: sim:kiln-house\n"))
 	require.ErrorContains(t, err, "k.yaml:1:1: here stands nothing", "a blank version is none")
+	j, err := Parse("k.yaml", []byte("legwork-job: 1\nservice:\nmeter: # none yet\n"))
+	require.NoError(t, err, "most of a job needs no meter")
+	require.EqualError(t, j.NeedsMeter(), "k.yaml:3:1: the sheet names no meter; write `meter:` and a METER, such as "+
+		"tcp://HOST/UNIT; `legwork find --into` does it")
 	_, err = Parse("k.yaml", []byte("legwork-job: 1\nmeter: sim:kiln-house\nseen:\n- ct 2 arrow wrong\n-\n"))
 	require.ErrorContains(t, err, "k.yaml:5:", "a blank item is none that can be left out")
 }
@@ -122,13 +124,15 @@ func TestABlankSheetCanBeRead(t *testing.T) {
 		for _, s := range wiring.Services() {
 			src, err := Blank(BlankOptions{Service: s.Name, Region: region})
 			require.NoError(t, err)
-			_, err = Parse("new.yaml", src)
+			j, err := Parse("new.yaml", src)
+			require.NoError(t, err)
+			err = j.NeedsMeter()
 			require.ErrorContains(t, err, "the sheet names no meter")
 			require.NotContains(t, err.Error(), "\n")
 
 			src, err = Blank(BlankOptions{Service: s.Name, Region: region, Meter: "tcp://it's/1"})
 			require.NoError(t, err)
-			j, err := Parse("new.yaml", src)
+			j, err = Parse("new.yaml", src)
 			require.NoError(t, err)
 			require.Equal(t, s.Name, j.Service)
 		}

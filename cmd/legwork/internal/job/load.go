@@ -14,14 +14,15 @@ import (
 // Load reads the sheet of a file. Where the sheet itself is at fault the error
 // is a *sheet.Faults.
 func Load(file string) (*Job, error) {
-	src, err := read(file)
+	src, err := Source(file)
 	if err != nil {
 		return nil, err
 	}
 	return Parse(file, src)
 }
 
-func read(file string) ([]byte, error) {
+// Source reads the bytes of a sheet; the error says how to make one.
+func Source(file string) ([]byte, error) {
 	f, err := os.Open(file)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, fmt.Errorf("%s: there is no such file; `legwork job new %s` makes one to fill in", file, file)
@@ -56,7 +57,7 @@ func (j *Job) CheckFiles() error {
 		_, err := source.LoadMap(j.Map)
 		return err
 	}
-	if j.Meter.Kind != source.Sim && j.Meter.Kind != source.Capture {
+	if j.Meter.OnWire() { // one in short is asked whether it follows SunSpec
 		return fmt.Errorf("%s: %s wants a register map; write its file after `map:`", j.File, j.meterWritten)
 	}
 	return nil

@@ -16,7 +16,7 @@ import (
 // Files that the sheet names aren't opened here.
 func Parse(name string, src []byte) (*Job, error) {
 	s, root := sheet.Open(name, src)
-	r := reader{j: &Job{File: name}}
+	r := reader{j: &Job{File: name, noMeter: sheet.Fault{File: name, Problem: errNoMeter}}}
 	if s.Err() == nil && !otherKind(root) {
 		root.Lenient().Decode(&r.file)
 		r.check(root)
@@ -74,6 +74,18 @@ func (r *reader) check(root sheet.Node) {
 	r.seen()
 }
 
+var errNoMeter = sheet.Problem{What: "the sheet names no meter",
+	Mend: "write `meter:` and a METER, such as tcp://HOST/UNIT; `legwork find --into` does it"}
+
+// NeedsMeter reports a sheet that names no meter, with the place where it should
+// stand: most tests and notes of a job need none. The error is a *sheet.Faults.
+func (j *Job) NeedsMeter() error {
+	if j.Meter.Kind != 0 {
+		return nil
+	}
+	return &sheet.Faults{List: []sheet.Fault{j.noMeter}}
+}
+
 // positive is a quantity above 0 in a unit, or 0 where nothing stands.
 func positive(t sheet.Text, unit string) float64 {
 	if !t.OK {
@@ -120,7 +132,7 @@ func (r *reader) readMeter(root sheet.Node) {
 		if meter.Is() {
 			root = meter.Node
 		}
-		root.Fault("the sheet names no meter", "write `meter:` and a METER, such as tcp://HOST/UNIT or sim:kiln-house")
+		r.j.noMeter.Line, r.j.noMeter.Column = root.Position()
 		return
 	}
 	r.j.meterWritten = meter.Value
@@ -174,7 +186,7 @@ func (r *reader) legs() {
 		case at < 0:
 			e.Value.AtKey().Fault(fmt.Sprintf("%q is no conductor here", e.Name), "there are "+strings.Join(names, ", "))
 			continue
-		case r.service.Name != "" && at < 3 && at >= r.service.Legs():
+		case r.service.Name != "" && at < 3 && at >= r.service.Legs() && !e.Value.Blank():
 			e.Value.AtKey().Fault(fmt.Sprintf("%s has no leg %s", r.service.Name, e.Name), "take the line out")
 			continue
 		}

@@ -82,11 +82,7 @@ func Ledger(sheet string) (*ledger.Ledger, []string, error) {
 		return nil, nil, fmt.Errorf("%s: no register was read by hand; note one with "+
 			"`legwork record note %s --read \"import: 12345.6 kWh\"`", j.RecordFile(), sheet)
 	}
-	name := j.Site
-	if name == "" {
-		name = sheet
-	}
-	l, left := ledger.FromNoted(name, all)
+	l, left := ledger.FromNoted(j.Title(), all)
 	l.Struck = struck
 	return l, append(left, "reads noted in the record are taken with a multiplier of 1; "+
 		"a ledger FILE says another one, and where a register rolls over"), nil

@@ -79,8 +79,10 @@ func (m *meter) fill(ctx context.Context, e *record.Entry, j *job.Job) {
 	}
 	e.Meter = m.identity(ctx)
 	switch {
-	case m.from.Meter == j.File:
+	case m.from.Meter == j.File && !j.Meter.Short():
 		e.Meter.Address = j.Named()
+	case m.from.Meter == j.File, j.Named() == "":
+		e.Meter.Address = m.from.Address.Text
 	case m.Live():
 		caution("read from %s, where the sheet names %s", m.from.Meter, j.Named())
 	case e.Meter.Serial == "":

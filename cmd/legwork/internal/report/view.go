@@ -102,12 +102,9 @@ var verdictSigns = map[diagnose.Verdict]string{diagnose.Agrees: "✓", diagnose.
 
 func (r *Report) view() *view {
 	j := r.Job
-	v := &view{Title: "Metering job", Site: shown(j.Site), Panel: shown(j.Panel), Made: when(r.Made),
+	v := &view{Title: shown(j.Title()), Site: shown(j.Site), Panel: shown(j.Panel), Made: when(r.Made),
 		Findings: shownAll(r.Log.Findings), Remarks: shownAll(r.Log.Remarks),
 		Record: shown(r.Record), LastSeal: r.Log.LastSeal()}
-	if j.Site != "" {
-		v.Title = v.Site
-	}
 	for _, c := range r.Log.Cited {
 		if c.Broken() {
 			v.Cited = append(v.Cited, shown(c.String()))

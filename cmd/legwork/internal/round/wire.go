@@ -18,6 +18,8 @@ type Options struct {
 	Timeout time.Duration // for one answer; 0 is 1 s
 	Retries int
 	Maps    map[string]*regmap.Map // by file, as sites.Load has them
+	// Told is told the METER in full of each that is listed in short; may be nil.
+	Told func(name, meter string)
 }
 
 // Wire asks its meters. It is for one goroutine.
@@ -93,22 +95,44 @@ func (w *Wire) ask(ctx context.Context, m *meter) (reading.Reading, error) {
 // open makes the source of a meter.
 func (w *Wire) open(ctx context.Context, m *meter) (err error) {
 	o := source.Options{Map: m.site.Map, Service: m.site.Service, Timeout: w.options.Timeout, Retries: w.options.Retries}
-	switch m.site.Meter.Kind {
-	case source.TCP, source.TLS, source.RTU, source.RTUOverTCP:
-	default:
-		m.source, err = source.Open(ctx, m.site.Meter, o)
+	if err := w.complete(ctx, m, o); err != nil {
 		return err
 	}
-	key := sites.WireOf(m.site.Meter)
+	if m.site.Map == "" && m.site.Meter.Short() {
+		o.Map = source.SunSpecMap
+	}
+	switch m.address.Kind {
+	case source.TCP, source.TLS, source.RTU, source.RTUOverTCP:
+	default:
+		m.source, err = source.Open(ctx, m.address, o)
+		return err
+	}
+	key := sites.WireOf(m.address)
 	c := w.conns[key]
 	if c == nil {
-		c = &conn{dial: func(ctx context.Context) (link.Counted, error) { return source.DialShared(ctx, m.site.Meter, o) }}
+		c = &conn{dial: func(ctx context.Context) (link.Counted, error) { return source.DialShared(ctx, m.address, o) }}
 		w.conns[key] = c
 	}
 	m.shared = true
-	m.source, err = source.On(ctx, c, m.site.Meter, source.Shared{Options: o, Map: w.options.Maps[m.site.Map],
+	m.source, err = source.On(ctx, c, m.address, source.Shared{Options: o, Map: w.options.Maps[m.site.Map],
 		Brief: m.tries%10 != 0})
 	return err
+}
+
+// complete finds out, once, what a METER in short leaves out. It is alone on its
+// wire, so the search disturbs no other meter.
+func (w *Wire) complete(ctx context.Context, m *meter, o source.Options) (err error) {
+	if m.address.Kind != 0 {
+		return nil
+	}
+	a, err := source.Complete(ctx, m.site.Meter, o)
+	if err != nil {
+		return err
+	}
+	if m.address = a; m.site.Meter.Short() && w.options.Told != nil {
+		w.options.Told(m.site.Name, a.Text)
+	}
+	return nil
 }
 
 // Forget closes what was opened for meters that aren't in the list.
@@ -134,6 +158,7 @@ func (w *Wire) Close() {
 // meter is one meter of the wire.
 type meter struct {
 	site     *sites.Site
+	address  source.Address // the site's, with what it left out; its Kind is 0 until that is known
 	source   source.Source
 	shared   bool // over a connection of the wire
 	answered bool

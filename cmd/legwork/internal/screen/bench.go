@@ -26,7 +26,7 @@ func Simulated(out io.Writer, b Bench, s Style) error {
 	}
 	w.head("Faults (the same with other numbers, as far as there are channels and legs)")
 	for _, f := range b.Faults {
-		w.line(fmt.Sprintf("  %-20s %s", f.Name, w.plain(f.Means)))
+		w.item(fmt.Sprintf("  %-20s ", f.Name), f.Means)
 	}
 	w.head("To practise")
 	w.line("  legwork diagnose sim:kiln-house --fault ct2-reversed")

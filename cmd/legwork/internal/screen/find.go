@@ -12,11 +12,17 @@ import (
 	"legwork/probe/seek"
 )
 
+// FoundMeter is a meter that was found.
+type FoundMeter struct {
+	seek.Found
+	SunSpec bool // it describes itself by that standard
+}
+
 // Found tells the meters that were found, each with the METER that reads it;
 // empty where there is none.
-func Found(r seek.Result) string {
+func Found(all []FoundMeter) string {
 	var b strings.Builder
-	for _, f := range r.Found {
+	for _, f := range all {
 		fmt.Fprintf(&b, "%s\n", f.Way.Meter(f.Unit))
 		fmt.Fprintf(&b, "  unit %d, %s: %d of %d further questions answered", f.Unit, f.Way.Name, f.Good, f.Of)
 		if f.Refuses {
@@ -29,11 +35,25 @@ func Found(r seek.Result) string {
 		if strings.HasPrefix(f.Way.Meter(f.Unit), "rtu:") {
 			b.WriteString("  one stop bit or two can't be told apart from here; either works\n")
 		}
+		if f.SunSpec {
+			b.WriteString("  it follows SunSpec: --map sunspec reads it\n")
+		} else {
+			b.WriteString("  it does not follow SunSpec: it needs a register map\n")
+		}
 	}
-	if b.Len() > 0 {
-		b.WriteString("Next: legwork read '" + r.Found[0].Way.Meter(r.Found[0].Unit) + "' --map FILE, or --map sunspec\n")
+	if len(all) > 0 {
+		b.WriteString(nextTo(all[0]))
 	}
 	return b.String()
+}
+
+// nextTo is what to do with a meter that was found.
+func nextTo(f FoundMeter) string {
+	meter := f.Way.Meter(f.Unit)
+	if f.SunSpec {
+		return "Next: legwork diagnose '" + meter + "' --map sunspec\n"
+	}
+	return "Next: legwork start '" + meter + "'\n"
 }
 
 func identity(id link.Identity) []string {

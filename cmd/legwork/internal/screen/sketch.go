@@ -5,14 +5,8 @@ import (
 	"legwork/diagnose"
 )
 
-// sketch draws where the leads and CTs are, and where they should be; for a screen reader it says so.
+// sketch draws where the leads and CTs are, and where they should be.
 func (w *writer) sketch(r diagnose.Result) {
-	if w.Words {
-		for _, t := range sketch.Pictures(&r) {
-			w.list("Wiring: "+t.Title, "  - ", sketch.Words(t.Picture))
-		}
-		return
-	}
 	if lines := w.SketchLines(&r); len(lines) > 0 {
 		w.line("")
 		for _, l := range lines {
@@ -21,11 +15,11 @@ func (w *writer) sketch(r diagnose.Result) {
 	}
 }
 
-// SketchLines is the sketch of a result in as many columns as there are; nothing where it places no conductor, or where
-// nothing is to be drawn.
+// SketchLines is the sketch of a result in as many columns as there are, or in words; nothing where it places no
+// conductor.
 func (s Style) SketchLines(r *diagnose.Result) []string {
 	if s.Words {
-		return nil
+		return s.sketchInWords(sketch.Pictures(r))
 	}
 	return sketch.Text(sketch.Pictures(r), s.width(), s.ASCII)
 }

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"legwork/cmd/legwork/internal/sketch"
 )
 
 // What a screen reader is given: a sentence a row in place of columns, words in
@@ -49,6 +51,20 @@ func said(head, cell string) string {
 func inWords(text string) string {
 	return strings.NewReplacer(" °", " degrees", "°", " degrees", " – ", " unknown ", "–", "-", "±", "plus or minus ",
 		"…", "...", "‘", "'", "’", "'").Replace(text)
+}
+
+// sketchInWords says what the drawings show.
+func (s Style) sketchInWords(all []sketch.Titled) []string {
+	var lines []string
+	for _, p := range all {
+		lines = append(lines, p.Title+":")
+		for _, words := range sketch.Words(p.Picture) {
+			for _, l := range s.wrap(words, 2) {
+				lines = append(lines, "  "+l)
+			}
+		}
+	}
+	return lines
 }
 
 // raysInWords says what the drawing shows.

@@ -99,6 +99,9 @@ func (r *reader) folder(name string) error {
 // sheet adds the meter of a job sheet, named by its file.
 func (r *reader) sheet(file string, src []byte) {
 	j, err := job.Parse(file, src)
+	if err == nil {
+		err = j.NeedsMeter()
+	}
 	if r.took(err) {
 		return
 	}

@@ -176,13 +176,17 @@ func nearName(name string, all []*Site) string {
 	return "write the name of a row of this file, or nothing"
 }
 
-// checkWires refuses two ways of talking on one connection.
+// checkWires refuses two ways of talking on one connection, and a meter among
+// others of which the unit isn't said.
 func (r *reader) checkWires() {
 	first := map[string]*Site{}
 	for _, s := range r.list.Sites {
 		key := WireOf(s.Meter)
 		if f := first[key]; f == nil {
 			first[key] = s
+		} else if s.Meter.Short() || f.Meter.Short() {
+			r.fault(place{r.list.File, s.Line, 1}, fmt.Sprintf("%s and %s (%s) are on one wire, where each needs its unit",
+				s.Meter.Text, f.Meter.Text, f.Name), "write both in full; `legwork find --all` prints them")
 		} else if f.Meter.Kind != s.Meter.Kind {
 			r.fault(place{r.list.File, s.Line, 1}, fmt.Sprintf("%s and %s (%s) are on one connection", s.Meter.Text,
 				f.Meter.Text, f.Name), "write both with the same scheme")

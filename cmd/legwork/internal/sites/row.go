@@ -208,6 +208,9 @@ func (w row) meter(s *Site) {
 func (w row) jobSheet(s *Site, file string, at place) {
 	var j *job.Job
 	j, err := w.r.open(file)
+	if err == nil {
+		err = j.NeedsMeter()
+	}
 	if err != nil {
 		w.r.fault(at, err.Error(), "")
 		return
@@ -219,7 +222,10 @@ func (w row) jobSheet(s *Site, file string, at place) {
 // wantsMap notes the register map of a meter, and refuses one without.
 func (r *reader) wantsMap(s *Site, at place) {
 	switch s.Meter.Kind {
-	case source.TCP, source.TLS, source.RTU, source.RTUOverTCP:
+	case source.TCP, source.TLS, source.RTU, source.RTUOverTCP, source.BarePort, source.BareHost:
+		if s.Map == "" && s.Meter.Short() {
+			return // it may describe itself
+		}
 		if s.Map == "" {
 			r.fault(at, s.Meter.Text+" needs a register map", "name its file in the column `map`, or write sunspec there")
 		} else if s.Map != source.SunSpecMap {

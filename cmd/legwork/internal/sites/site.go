@@ -88,11 +88,11 @@ const (
 func WireOf(a source.Address) string {
 	port := modbusPort
 	switch a.Kind {
-	case source.RTU:
+	case source.RTU, source.BarePort:
 		return "serial:" + a.Port.Port
 	case source.TLS:
 		port = securePort
-	case source.TCP, source.RTUOverTCP:
+	case source.TCP, source.RTUOverTCP, source.BareHost:
 	default:
 		return a.Text
 	}

@@ -135,7 +135,7 @@ func TestFilesThatAreNone(t *testing.T) {
 
 // After a cell that is no CSV the rest of the file is still looked at.
 func TestQuotesDoNotHideLaterFaults(t *testing.T) {
-	_, err := Parse("s.csv", []byte("name,meter\na\"b,sim:kiln-house\nc,nothing\n"), noSheets)
+	_, err := Parse("s.csv", []byte("name,meter\na\"b,sim:kiln-house\nc,no thing\n"), noSheets)
 	require.ErrorContains(t, err, "s.csv:2:2: no CSV here")
 	require.ErrorContains(t, err, "s.csv:3:3:")
 }

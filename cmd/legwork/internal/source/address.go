@@ -24,6 +24,8 @@ const (
 	Capture                    // FILE.jsonl, FILE.csv or -
 	Job                        // FILE.yaml, a job sheet that names one of the others
 	PromQL                     // promql+http://HOST:PORT/NAME?from=-24h&to=now
+	BarePort                   // /dev/ttyUSB0, ttyUSB0, COM5: the rest is looked for
+	BareHost                   // HOST, HOST:PORT: the rest is looked for
 )
 
 // Address is a METER, taken apart.
@@ -40,7 +42,7 @@ type Address struct {
 
 // forms is what an argument that is no METER is answered with.
 const forms = "a METER is tcp://HOST/UNIT, rtu:///dev/ttyUSB0?baud=9600&unit=1 or rtu://COM5?..., " +
-	"rtu+tcp://HOST:PORT/UNIT, " +
+	"rtu+tcp://HOST:PORT/UNIT, in short ttyUSB0, COM5, HOST or HOST:PORT, " +
 	"tls://HOST/UNIT, sim:NAME, a capture FILE.jsonl or FILE.csv, - for standard input, or a job sheet FILE.yaml"
 
 // Parse takes a METER apart. The error says what would be right.
@@ -72,7 +74,7 @@ func Parse(text string) (Address, error) {
 		a.Kind, a.Name = Job, text
 		return a, nil
 	}
-	return a, fmt.Errorf("%q: %s", text, forms)
+	return a.parseShort()
 }
 
 func (a Address) parseSim(rest string) (Address, error) {

@@ -5,6 +5,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"legwork/probe/link"
 )
 
 func TestParse(t *testing.T) {
@@ -17,6 +19,15 @@ func TestParse(t *testing.T) {
 		"tcp://[::1]/255":               {Kind: TCP, Host: "::1", Unit: 255},
 		"tcp://[fe80::1]:502/1":         {Kind: TCP, Host: "[fe80::1]:502", Unit: 1},
 		"promql+http://prom:9090/kiln":  {Kind: PromQL},
+		"/dev/ttyUSB0":                  {Kind: BarePort, Port: link.Serial{Port: "/dev/ttyUSB0"}},
+		"ttyUSB0":                       {Kind: BarePort, Port: link.Serial{Port: "/dev/ttyUSB0"}},
+		"cu.usbserial-110":              {Kind: BarePort, Port: link.Serial{Port: "/dev/cu.usbserial-110"}},
+		"com5":                          {Kind: BarePort, Port: link.Serial{Port: "COM5"}},
+		"10.0.0.7":                      {Kind: BareHost, Host: "10.0.0.7"},
+		"::1":                           {Kind: BareHost, Host: "::1"},
+		"[::1]:1502":                    {Kind: BareHost, Host: "[::1]:1502"},
+		"gateway-2.kiln.example:1502":   {Kind: BareHost, Host: "gateway-2.kiln.example:1502"},
+		"kiln":                          {Kind: BareHost, Host: "kiln"},
 		"sim:kiln-house":                {Kind: Sim, Name: "kiln-house"},
 		"sim:saw-shed?fault=a,b&seed=7": {Kind: Sim, Name: "saw-shed", Fault: "a,b", Seed: 7},
 	} {
@@ -30,7 +41,12 @@ func TestParse(t *testing.T) {
 func TestParseSaysWhatWouldBeRight(t *testing.T) {
 	for text, want := range map[string]string{
 		"":                         "a METER is tcp://HOST/UNIT",
-		"kiln":                     "a METER is tcp://HOST/UNIT",
+		"kiln house":               "this is no port and no host; a METER is tcp://HOST/UNIT",
+		"10.0.0.7/3":               "this is no port and no host",
+		"10.0.0.700":               "this is no port and no host",
+		"10.0.0.7:0":               `port "0" is not from 1 to 65535`,
+		"/tmp/kiln":                "this is no port and no host",
+		"/dev/":                    "this is no port and no host",
 		"http://10.0.0.7":          "a METER is tcp://HOST/UNIT",
 		"tcp://":                   "is not tcp://HOST[:PORT][/UNIT]",
 		"tcp://10.0.0.7/0":         `unit "0" is not from 1 to 247`,

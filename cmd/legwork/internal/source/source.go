@@ -49,6 +49,7 @@ type Options struct {
 	SeedSet bool
 	Stdin   io.Reader
 	Asking  func(link.Read) // told of each question that finds out what a meter has; may be nil
+	Seeking Seeking         // how what a METER in short leaves out is looked for
 
 	// Files of Modbus/TCP Security, PEM.
 	CA, Cert, Key, ServerName string
@@ -63,6 +64,12 @@ func Open(ctx context.Context, a Address, o Options) (Source, error) {
 		return nil, fmt.Errorf("--fault and --seed are for sim: meters, and %s is none", a.Text)
 	}
 	switch a.Kind {
+	case BarePort, BareHost:
+		whole, err := Complete(ctx, a, o)
+		if err != nil {
+			return nil, err
+		}
+		return Open(ctx, whole, o)
 	case Sim:
 		return openSim(ctx, a, o)
 	case TCP, TLS, RTU, RTUOverTCP:

@@ -27,6 +27,8 @@ type Options struct {
 	// Progress is told, from one goroutine at a time, how many of all meters are
 	// done; may be nil.
 	Progress func(done, all int)
+	// Told is told the METER in full of each that is listed in short; may be nil.
+	Told func(name, meter string)
 }
 
 // surveyor is one survey while it runs.
@@ -75,7 +77,7 @@ func Run(ctx context.Context, list *sites.List, o Options) *Result {
 
 // wire reads the meters of one wire, round after round, and judges them.
 func (s *surveyor) wire(ctx context.Context, w sites.Wire) {
-	asked := round.New(round.Options{Timeout: s.Timeout, Retries: s.Retries, Maps: s.list.Maps})
+	asked := round.New(round.Options{Timeout: s.Timeout, Retries: s.Retries, Maps: s.list.Maps, Told: s.Told})
 	defer asked.Close()
 	cases := make([]*held, len(w.Sites))
 	for n := range s.Samples {

@@ -21,6 +21,8 @@ type Options struct {
 	Found func(Circuit) bool
 	// Watching is told how many meters answer, when that changes; may be nil.
 	Watching func(answering, all int)
+	// Told is told the METER in full of each that is listed in short; may be nil.
+	Told func(name, meter string)
 }
 
 // ErrNoAnswer is a trace in which no meter ever answered.
@@ -37,7 +39,8 @@ func Run(ctx context.Context, list *sites.List, o Options) error {
 	w.stop = stop
 	var wires sync.WaitGroup
 	for _, one := range list.Wires() {
-		p := round.Poller{Options: round.Options{Timeout: o.Timeout, Maps: list.Maps}, Every: o.Every, Each: w.each}
+		p := round.Poller{Options: round.Options{Timeout: o.Timeout, Maps: list.Maps, Told: o.Told}, Every: o.Every,
+			Each: w.each}
 		wires.Go(func() { p.Run(ctx, one.Sites) })
 	}
 	wires.Wait()
