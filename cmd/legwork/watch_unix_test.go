@@ -71,7 +71,12 @@ func (x *terminal) text() string { return ansi.Strip(x.screen.Render()) }
 // shows waits till the screen has a text.
 func (x *terminal) shows(want string) {
 	x.t.Helper()
-	late := time.After(20 * time.Second)
+	x.showsWithin(20*time.Second, want)
+}
+
+func (x *terminal) showsWithin(d time.Duration, want string) {
+	x.t.Helper()
+	late := time.After(d)
 	for !strings.Contains(x.text(), want) {
 		select {
 		case <-x.changed:
@@ -183,8 +188,8 @@ func TestAWholeJobWithWordsAtTheScreen(t *testing.T) {
 	x.types("n")
 	x.shows("what was moved: _")
 	x.types("exchanged CTs 1 and 3, turned CT 2\r")
-	x.shows("Moved: exchanged CTs 1 and 3, turned CT 2")
-	x.shows("(entry 6)")
+	x.shows("Moved: exchanged CTs 1 and 3")
+	x.shows("(entry 6). Judged anew")
 	x.shows("judged from ")
 	x.types("t")
 	x.shows("test result: _")

@@ -26,6 +26,8 @@ type view struct {
 	SketchText         string // the same for Markdown
 	Cautions           []string
 	Advice             []string // steps of the first move as found
+	DangerHead         string
+	Danger             []string // what comes before all else; then nothing is advised
 	LiveWork           bool
 	Compared           []compared
 	Registration       string
@@ -181,11 +183,14 @@ func testsOf(r *diagnose.Result) []string {
 // advise keeps what the verdict as found led to.
 func (v *view) advise(r *diagnose.Result) {
 	v.Cautions = shownAll(r.Cautions)
+	if v.Danger = shownAll(screen.KeepAway(r)); len(v.Danger) > 0 {
+		v.DangerHead = screen.KeepAwayHead
+	}
 	if r.Verdict != diagnose.Fault || len(r.Explanations) == 0 {
 		return
 	}
 	x := r.Explanations[0]
-	if len(x.Moves) > 0 {
+	if len(x.Moves) > 0 && !r.KeepAway {
 		v.Advice, v.LiveWork = shownAll(x.Moves[0].Steps), x.Moves[0].LiveWork
 	}
 	if best, ok := x.Registration.Get(); ok {

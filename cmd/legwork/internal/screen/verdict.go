@@ -12,6 +12,7 @@ import (
 func Verdict(out io.Writer, r diagnose.Result, s Style) error {
 	w := &writer{Style: s, out: out}
 	w.verdict(r)
+	w.steps(KeepAwayHead, KeepAway(&r))
 	w.channels(r)
 	w.sketch(r)
 	w.drawing(r)
@@ -97,7 +98,7 @@ func (w *writer) cautions(r diagnose.Result) {
 
 // moves says what to move and what should be read then.
 func (w *writer) moves(r diagnose.Result) {
-	if r.Verdict != diagnose.Fault || len(r.Explanations) == 0 || len(r.Explanations[0].Moves) == 0 {
+	if r.KeepAway || r.Verdict != diagnose.Fault || len(r.Explanations) == 0 || len(r.Explanations[0].Moves) == 0 {
 		return
 	}
 	x := r.Explanations[0]

@@ -144,7 +144,7 @@ func (m *Model) link(wide int) []string {
 	for _, q := range []struct {
 		n         uint64
 		one, many string
-	}{{c.Retries, "retry", "retries"}, {c.LateAnswers, "late answer", "late answers"}, {c.BadAnswers, "bad answer", "bad answers"},
+	}{{c.Retries, "retry", "retries"}, {c.LateAnswers, "late answer", "late answers"}, {c.Spoilt(), "spoilt answer", "spoilt answers"},
 		{c.Exceptions, "refusal", "refusals"}, {c.Redials, "redial", "redials"}} {
 		if q.n == 1 {
 			bad = append(bad, "1 "+q.one)

@@ -141,7 +141,8 @@ func TestACyclingLoadIsNotKept(t *testing.T) {
 	p := wye(wiring.CT{Leg: 1}, wiring.CT{Leg: 2}, wiring.CT{Leg: 3})
 	at := morning
 	var kept shelf
-	s := NewSession(Options{Diagnose: diagnose.Options{Service: p.service}, Now: func() time.Time { return at }, Keep: kept.keep})
+	s := NewSession(Options{Diagnose: diagnose.Options{Service: p.service}, Now: func() time.Time { return at },
+		Keep: kept.keep})
 	for i := range 300 {
 		first := [2]float64{10, 20}
 		if i/20%2 == 1 {

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"time"
 
+	"legwork/cmd/legwork/internal/screen"
 	"legwork/diagnose"
 	"legwork/diagnose/loadstep"
 	"legwork/diagnose/wiring"
@@ -38,6 +39,9 @@ func (m *Model) nextWords() (cautions []string, jobs []job) {
 	cautions = append(cautions, m.s.urgent...)
 	if !m.s.lost.IsZero() {
 		return cautions, []job{{"No answer", []string{m.s.why}}}
+	}
+	if danger := screen.KeepAway(&r); len(danger) > 0 {
+		return cautions, []job{{screen.KeepAwayHead, danger}}
 	}
 	if r.Verdict == diagnose.Agrees && len(cautions) == 0 {
 		if r.Steps > 0 || len(m.s.told) > 0 {
