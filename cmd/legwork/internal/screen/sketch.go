@@ -5,8 +5,14 @@ import (
 	"legwork/diagnose"
 )
 
-// sketch draws where the leads and CTs are, and where they should be.
+// sketch draws where the leads and CTs are, and where they should be; for a screen reader it says so.
 func (w *writer) sketch(r diagnose.Result) {
+	if w.Words {
+		for _, t := range sketch.Pictures(&r) {
+			w.list("Wiring: "+t.Title, "  - ", sketch.Words(t.Picture))
+		}
+		return
+	}
 	if lines := w.SketchLines(&r); len(lines) > 0 {
 		w.line("")
 		for _, l := range lines {
