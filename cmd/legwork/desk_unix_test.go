@@ -95,7 +95,7 @@ func TestDeskProcess(t *testing.T) {
 	require.NoError(t, os.WriteFile(file, []byte(strings.Join(lines[:18], "")), 0o600))
 	require.NoError(t, p.cmd.Process.Signal(syscall.SIGHUP))
 	require.Eventually(t, read(17), 20*time.Second, 20*time.Millisecond)
-	require.NoError(t, os.WriteFile(file, []byte("name,meter\na,nothing\n"), 0o600))
+	require.NoError(t, os.WriteFile(file, []byte("name,meter\na,ftp://b\n"), 0o600))
 	require.NoError(t, p.cmd.Process.Signal(syscall.SIGHUP))
 	require.Eventually(t, func() bool { return strings.Contains(p.said(), "the list stays as it was") }, 10*time.Second,
 		20*time.Millisecond)

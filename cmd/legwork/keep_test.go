@@ -50,7 +50,7 @@ func TestRatingOfASheet(t *testing.T) {
 
 // The readings of an entry make the same energy again, as found.
 func TestReadingsOfAnEntryHandedOn(t *testing.T) {
-	b := newBench(t, "kiln-house", "ct2-reversed")
+	b := newBench(t, "kiln-house", "v2-low")
 	b.want(exitFault, "record", "as-found", b.sheet, "--samples", "5", "--interval", "1ms")
 	n := 0
 	require.NoError(t, keep.Readings(&b.log().Entries[0].Entry, func(r reading.Reading) { n += len(r.Channels) }))

@@ -71,7 +71,8 @@ func TestALoadStepIsPractised(t *testing.T) {
 		faces string
 		code  int
 	}{{3, "leg 3 on: channel 3 up", exitAgrees}, {1, "leg 1 on: channel 2 down", exitFault}} {
-		r := start(t, "loadstep", p.meter, "--map", p.registers, "--service", "120/208Y", "--leg", fmt.Sprint(c.leg), "--interval", "10ms")
+		r := start(t, "loadstep", p.meter, "--map", p.registers, "--service", "120/208Y", "--leg", fmt.Sprint(c.leg),
+			"--expect", "8kW", "--interval", "10ms")
 		r.until(r.stderr, "waiting") // for the load, once what is on has been seen to stay
 		p.order(fmt.Sprintf("leg %d on 8kW", c.leg), fmt.Sprintf("a load of 8000 W is on leg %d", c.leg))
 		r.until(r.stdout, c.faces)

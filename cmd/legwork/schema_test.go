@@ -180,8 +180,8 @@ func TestParserAndSchemaReadOneTable(t *testing.T) {
 	}
 
 	jobs := newChecker(t, "job")
-	for _, lacking := range []string{"legwork-job: 1\n", "meter: sim:kiln-house\n"} {
-		agree(t, jobs, lacking, false, func() error { _, err := job.Parse("j.yaml", []byte(lacking)); return err })
+	for src, fits := range map[string]bool{"legwork-job: 1\n": true, "meter: sim:kiln-house\n": false} {
+		agree(t, jobs, src, fits, func() error { _, err := job.Parse("j.yaml", []byte(src)); return err })
 	}
 	for _, r := range job.Rules() {
 		for value, fits := range valuesOf(r) {

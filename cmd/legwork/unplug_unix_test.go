@@ -125,7 +125,7 @@ func TestReadGoesOnWhenTheAdapterIsBack(t *testing.T) {
 	require.NoError(t, r.cmd.Process.Signal(os.Interrupt))
 	code, told := r.ends()
 	require.Equal(t, exitAgrees, code, told)
-	require.Empty(t, told)
+	require.Regexp(t, `\A(wire: the connection breaks: .*)?\z`, told) // where it broke more than once
 
 	// A number of readings that was asked for is not waited for without end.
 	r = start(t, append(args, "--every", "10ms", "--samples", "100000")...)

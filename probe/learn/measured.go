@@ -44,11 +44,11 @@ func ParseMeasured(text string) (Measured, error) {
 		return Measured{}, fmt.Errorf("%q says no value; write it as in %q, %q or %q", text, "channel 1: 121.4 V", "total: 12 kW", "frequency: 60 Hz")
 	}
 	quantities, index := ofTotal, 0
-	switch number, isChannel := strings.CutPrefix(what, "channel "); {
-	case isChannel:
-		k, err := strconv.Atoi(number)
+	switch words := strings.Fields(what); {
+	case len(words) == 2 && words[0] == "channel":
+		k, err := strconv.Atoi(words[1])
 		if err != nil || k < 1 || k > reading.MaxChannels {
-			return Measured{}, fmt.Errorf("%q: channels are 1 to %d, not %q", text, reading.MaxChannels, number)
+			return Measured{}, fmt.Errorf("%q: channels are 1 to %d, not %q", text, reading.MaxChannels, words[1])
 		}
 		quantities, index = ofChannel, k
 	case what == "frequency":

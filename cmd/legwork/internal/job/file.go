@@ -11,7 +11,7 @@ type file struct {
 	Panel      string             `sheet:"panel" doc:"What people call the panel."`
 	Metered    Metered            `sheet:"metered" of:"mains branch" doc:"What the meter measures."`
 	Service    sheet.Text         `sheet:"service" doc:"Service of the panel, such as 120/208Y."`
-	Meter      sheet.Text         `sheet:"meter" must:"yes" doc:"METER, such as tcp://HOST/UNIT."`
+	Meter      sheet.Text         `sheet:"meter" doc:"METER, such as tcp://HOST/UNIT."`
 	Map        sheet.Text         `sheet:"map" doc:"File of the register map, counted from the sheet."`
 	CTs        fileCTs            `sheet:"cts" doc:"The current transformers."`
 	Legs       sheet.Map[string]  `sheet:"legs" keys:"1 2 3 neutral earth" doc:"Colour of each conductor: 1, 2, 3, neutral, earth."`

@@ -83,7 +83,11 @@ func (c *replay) Next(ctx context.Context) (reading.Reading, error) {
 	if err := c.known(r.Service); err != nil {
 		return reading.Reading{}, c.Fail(err)
 	}
-	if err := c.one.Check(&r, c.Line()); err != nil {
+	of := r
+	if c.service != "" {
+		of.Service = c.service
+	}
+	if err := c.one.Check(&of, c.Line()); err != nil {
 		return reading.Reading{}, c.Fail(err)
 	}
 	return r, nil
