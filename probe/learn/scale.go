@@ -80,6 +80,9 @@ func (v *view) logScale() float64 {
 		}
 		return -7
 	}
+	if watt := v.watt(); watt < -3 || watt > 3 {
+		return -30
+	}
 	current := v.i.most() * math.Pow10(v.ampere)
 	size := math.Log(math.Max(current, 1e-3)/30) / 2.5
 	return 0.6*(math.Log(amperes[v.ampere]+1e-4)+math.Log(watts[v.watt()]+1e-4)) - size*size/2
