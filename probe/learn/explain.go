@@ -27,7 +27,6 @@ type explanation struct {
 	score    float64
 	shown    float64    // how well it goes with what was measured, beside the score
 	weighed  []weighing // what the score is made of
-	weight   float64    // probability among the explanations
 }
 
 // weighing is one part of a score.
