@@ -245,7 +245,7 @@ func (l *library) measuredTen(e *explanation) int {
 	}
 	for k, s := range e.p.of {
 		v, i, p := get(reading.Voltage, k), get(reading.Current, k), get(reading.Power, k)
-		raw := median(s.x) / median(e.v.of[k].x) / median(e.i.of[k].x)
+		raw := s.mid / e.v.of[k].mid / e.i.of[k].mid
 		if v*i*p == 0 || p < 0.02*v*i || raw == 0 || math.IsInf(raw, 0) || math.IsNaN(raw) {
 			continue
 		}

@@ -139,7 +139,7 @@ func (v *view) at(p reading.Point) (float64, bool) {
 		if g == nil || p.Index > len(g.of) {
 			return 0, false
 		}
-		return median(g.of[p.Index-1].x) * math.Pow10(ten), true
+		return g.of[p.Index-1].mid * math.Pow10(ten), true
 	}
 	switch p.Quantity {
 	case reading.Voltage:
@@ -155,7 +155,7 @@ func (v *view) at(p reading.Point) (float64, bool) {
 	case reading.TotalPower:
 		sum := 0.
 		for _, s := range v.p.of {
-			sum += median(s.x)
+			sum += s.mid
 		}
 		return sum * math.Pow10(v.watt()), true
 	}

@@ -63,7 +63,8 @@ type series struct {
 	step  float64   // by which it can change at least; 0 for as fine as a float is
 	low   float64
 	high  float64
-	same  bool // high half extends the sign of the low one, in every round
+	mid   float64 // middle one of the rounds
+	same  bool    // high half extends the sign of the low one, in every round
 }
 
 func (s *series) moves() bool { return s.high > s.low }
@@ -97,6 +98,7 @@ func readAs(b *image.Block, offset int, f form) *series {
 			s.high = x
 		}
 	}
+	s.mid = median(s.x)
 	if f.float() {
 		if !s.sensible() {
 			return nil
