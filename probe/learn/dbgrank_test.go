@@ -188,7 +188,12 @@ func TestViews(t *testing.T) {
 	fmt.Println(all)
 	lib := read(im)
 	lib.measured = all
+	fmt.Print(whyNot(im, l.Map()))
 	for i, v := range views(lib.explanations(), all) {
+		if i >= 8 && isTruth(v.explanation, l.Map()) {
+			fmt.Printf("TRUTH %d %.7f amp %d watt %d %v\n", i, v.weight, v.ampere, v.watt(), v.explanation)
+			break
+		}
 		if i < 8 {
 			fmt.Printf("%.4f amp %d watt %d %v\n", v.weight, v.ampere, v.watt(), v.explanation)
 		}

@@ -25,6 +25,7 @@ type explanation struct {
 	idle     bool           // a channel has no current, or no voltage
 	rivals   []*explanation // of the same currents
 	score    float64
+	shown    float64    // how well it goes with what was measured, beside the score
 	weighed  []weighing // what the score is made of
 	weight   float64    // probability among the explanations
 }
@@ -118,6 +119,9 @@ func (l *library) explain(a *anchor, c context) []*explanation {
 				here = append(here, e)
 			}
 		}
+		for _, e := range here {
+			e.shown = e.bestShown(l.measured)
+		}
 		here = best(here, 100)
 		for _, e := range here {
 			e.addApparent(here)
@@ -129,7 +133,7 @@ func (l *library) explain(a *anchor, c context) []*explanation {
 
 // best keeps the likeliest.
 func best(all []*explanation, most int) []*explanation {
-	slices.SortStableFunc(all, func(a, b *explanation) int { return cmp.Compare(b.score, a.score) })
+	slices.SortStableFunc(all, func(a, b *explanation) int { return cmp.Compare(b.score+b.shown, a.score+a.shown) })
 	return all[:min(len(all), most)]
 }
 
@@ -202,8 +206,8 @@ func (l *library) pair(a *anchor, f *flow, p *group) *explanation {
 	e.share = make([][]float64, len(p.of))
 	e.fuzz, e.mid = make([]float64, len(p.of)), make([]float64, len(p.of))
 	e.add("voltages", a.score)
-	if twins(a.group) && twins(f.i) && twins(p) {
-		e.add("one channel twice", -15)
+	if len(p.of) == 2 && twins(a.group) && twins(f.i) && twins(p) {
+		return nil // one channel, read twice
 	}
 	scale := math.Pow10(-e.ten)
 	for k := range p.of {
@@ -311,7 +315,7 @@ func (e *explanation) steadiness(k int) float64 {
 		x := share[r] - share[r-1]
 		sum += math.Log(0.6*bell(x, near)+0.3*bell(x, 5*near)+0.1*bell(x, 0.03+0.1*size)+0.005) - math.Log(bell(x, unlike))
 	}
-	return math.Max(-5, math.Min(6, sum))
+	return math.Max(-4, math.Min(6, sum))
 }
 
 // bell is the density of the normal distribution.
@@ -432,7 +436,7 @@ func (e *explanation) addApparent(others []*explanation) {
 		}
 	}
 	if e.s == nil && e.one > 3*float64(len(e.p.of)) {
-		e.add("power is apparent", -2)
+		e.add("power is apparent", -2-math.Max(0, e.part("steady")-2*float64(len(e.p.of))))
 	}
 }
 

@@ -40,6 +40,9 @@ func Listen(address, webConfig string) (net.Listener, error) {
 // door: users with passwords, or certificates of clients.
 func checkWebConfig(file string) error {
 	src, err := os.ReadFile(file)
+	if errors.Is(err, os.ErrNotExist) {
+		return fmt.Errorf("%s: there is no such file", file)
+	}
 	if err != nil {
 		return err
 	}

@@ -135,6 +135,8 @@ func Plain(err error) error {
 	switch {
 	case errors.Is(err, fs.ErrPermission):
 		return denied{err}
+	case errors.Is(err, fs.ErrNotExist):
+		return missing{err}
 	case errors.As(err, &path):
 		return path.Err
 	case errors.As(err, &link):
@@ -151,6 +153,13 @@ func (denied) Error() string {
 }
 
 func (d denied) Unwrap() error { return d.err }
+
+// missing is a folder that isn't there, in the same words on every system.
+type missing struct{ err error }
+
+func (missing) Error() string { return "there is no such folder" }
+
+func (m missing) Unwrap() error { return m.err }
 
 // SyncFolder makes a file's name last. Where a system can't do that to a folder
 // (Windows), it does it by itself.

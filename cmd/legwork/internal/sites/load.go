@@ -45,6 +45,9 @@ func Load(name string) (*List, error) {
 
 // bare takes the name of the file out of an error, which says it already.
 func bare(err error) error {
+	if errors.Is(err, os.ErrNotExist) {
+		return errors.New("there is no such file") // in the same words on every system
+	}
 	var path *os.PathError
 	if errors.As(err, &path) {
 		return path.Err
