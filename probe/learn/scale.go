@@ -136,7 +136,7 @@ func normalise(all []*view, measured []Measured) {
 // at is the value of a point as the view has it, in the middle of the rounds.
 func (v *view) at(p reading.Point) (float64, bool) {
 	of := func(g *group, ten int) (float64, bool) {
-		if g == nil || p.Index > len(g.of) {
+		if g == nil || p.Index < 1 || p.Index > len(g.of) {
 			return 0, false
 		}
 		return g.of[p.Index-1].mid * math.Pow10(ten), true
