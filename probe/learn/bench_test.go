@@ -63,9 +63,8 @@ type tally struct {
 }
 
 // measure is what a multimeter, a clamp and the display show: off by some parts
-// in a hundred, at another instant.
-func measure(l *sim.Layout, at time.Time, rng *rand.Rand) []Measured {
-	r := l.At(at)
+// in a hundred.
+func measure(r reading.Reading, rng *rand.Rand) []Measured {
 	var all []Measured
 	for k := range r.Channels {
 		for i, q := range []reading.Quantity{reading.Voltage, reading.Current, reading.Power} {
@@ -156,7 +155,7 @@ func (t *tally) try(seed uint64, measured bool) string {
 	im, last := imageOf(l, rounds)
 	var all []Measured
 	if measured {
-		all = measure(l, im.Times[rounds-1].Add(3*time.Second), rand.New(rand.NewPCG(seed, 5)))
+		all = measure(last, rand.New(rand.NewPCG(seed, 5)))
 	}
 	begin := time.Now()
 	r := Understand(im, all)

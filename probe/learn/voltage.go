@@ -235,7 +235,7 @@ func (l *library) alone(a *anchor, middle float64) bool {
 				a.score -= 2
 			}
 		}
-		if a.stride == 2*a.size() && like(a.at+a.size()) {
+		if a.stride == 2*a.size() && (like(a.at+a.size()) || l.highLeg(a, middle)) {
 			a.score -= 5
 		}
 		if n == 2 && like(a.at+2*a.stride) && !l.meanFollows(a.group) {
@@ -259,6 +259,12 @@ func (l *library) alone(a *anchor, middle float64) bool {
 		}
 	}
 	return true
+}
+
+// highLeg reports the high leg of a delta between the first two of a group.
+func (l *library) highLeg(a *anchor, middle float64) bool {
+	s := l.at(a.form, place{a.table, a.at + a.size()})
+	return s != nil && s.mains() && s.moves() && math.Abs(s.x[0]/middle/rootThree-1) < 0.06
 }
 
 // typical is the middle one of the live values; where two of three agree, theirs.
