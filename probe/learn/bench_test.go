@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"os"
 	"strings"
 	"testing"
 	"time"
@@ -206,6 +207,9 @@ func TestLayouts(t *testing.T) {
 		measured bool
 		least    float64
 	}{{"V, A, kW measured", true, 0.85}, {"nothing measured", false, 0.28}} {
+		if os.Getenv("M") == "1" && !row.measured {
+			continue
+		}
 		var c tally
 		for i := range *layouts {
 			if said := c.try(*first+uint64(i), row.measured); strings.Contains(said, "WRONG") || testing.Verbose() && row.measured {

@@ -212,14 +212,11 @@ func (l *library) pair(a *anchor, f *flow, p *group) *explanation {
 	scale := math.Pow10(-e.ten)
 	for k := range p.of {
 		e.fuzz[k] = f.fuzz[k] + p.of[k].coarse(p.of[k].most())
-		if slices.Contains(f.va[k], 0) {
+		share := shareOf(f.va[k], p.of[k].x, scale)
+		if share == nil {
 			e.add("no current", -3)
 			e.idle = true
 			continue
-		}
-		share := make([]float64, len(f.va[k]))
-		for r := range share {
-			share[r] = p.of[k].x[r] / f.va[k][r] * scale
 		}
 		e.share[k], e.mid[k] = share, median(share)
 		e.add("steady", e.steadiness(k))
@@ -231,6 +228,27 @@ func (l *library) pair(a *anchor, f *flow, p *group) *explanation {
 	e.addPlaces()
 	e.one = e.unity()
 	return e
+}
+
+// shareOf is P over V I in every round; where nothing flowed, as in the others.
+// It is nil where nothing ever did.
+func shareOf(va, p []float64, scale float64) []float64 {
+	var live []float64
+	for r, x := range va {
+		if x != 0 {
+			live = append(live, p[r]/x*scale)
+		}
+	}
+	if live == nil {
+		return nil
+	}
+	share := slices.Repeat([]float64{median(live)}, len(va))
+	for r, x := range va {
+		if x != 0 {
+			share[r] = p[r] / x * scale
+		}
+	}
+	return share
 }
 
 // measuredTen is the power of ten of an explanation that what was measured of a

@@ -91,7 +91,10 @@ func (e *explanation) extendsEither(g *group) bool {
 // have high halves of their own.
 func (l *library) firstRather(e *explanation, first, second regmap.Order) float64 {
 	x := math.Max(-2, math.Min(2, l.counters(first)-l.counters(second)))
-	for _, g := range []*group{e.s, e.q} {
+	if !e.extendsEither(e.v.group) && extends(e.p, first) {
+		x++ // else there would be a gap before the first power
+	}
+	for _, g := range []*group{e.s, e.q, alone(e.pt), alone(e.qt)} {
 		if g != nil {
 			x += 3 * (truth(extends(g, first)) - truth(extends(g, second)))
 		}

@@ -128,6 +128,9 @@ func (l *library) weighAnchor(g *group) (anchor, bool) {
 		sizes[k] = s.x[0]
 	}
 	middle := typical(sizes)
+	if x := l.measuredAmong(sizes); x > 0 {
+		middle = x
+	}
 	a := anchor{group: g}
 	if middle <= 0 {
 		return a, false
@@ -208,6 +211,17 @@ func (l *library) isMeasured(k int, volts float64) bool {
 	})
 }
 
+// measuredAmong is one of a group's values that a voltmeter shows but for the
+// power of ten, 0 where there is none.
+func (l *library) measuredAmong(sizes []float64) float64 {
+	for k, x := range sizes {
+		if x > 0 && l.isMeasured(k, x*math.Pow10(tens(x))) {
+			return x
+		}
+	}
+	return 0
+}
+
 // unlikeMeasured lowers the score where a voltmeter shows something else.
 func (l *library) unlikeMeasured(a *anchor) float64 {
 	for _, m := range l.measured {
@@ -231,8 +245,8 @@ func (l *library) alone(a *anchor, middle float64) bool {
 	if n := len(a.of); n > 1 {
 		if like(a.at - a.stride) {
 			a.score -= 3
-			if a.stride > byQuantity {
-				a.score -= 2
+			if n == 3 || a.stride > byQuantity {
+				a.score -= 3
 			}
 		}
 		if a.stride == 2*a.size() && (like(a.at+a.size()) || l.highLeg(a, middle)) {
