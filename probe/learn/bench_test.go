@@ -80,12 +80,16 @@ func measure(r reading.Reading, rng *rand.Rand) []Measured {
 // shaken is a reading of the same place that it never had: any load, any sign.
 func shaken(r reading.Reading, rng *rand.Rand) reading.Reading {
 	s := r.Clone()
+	total := 0.
 	for k := range s.Channels {
 		c := &s.Channels[k]
 		v, i := c.Voltage.Or(0)*(0.97+0.06*rng.Float64()), c.Current.Or(0)*(0.3+1.3*rng.Float64())
 		c.Voltage, c.Current = reading.Known(v), reading.Known(i)
-		c.Power = reading.Known(v * i * (0.3 + 0.7*rng.Float64()) * float64(1-2*rng.IntN(2)))
+		p := v * i * (0.3 + 0.7*rng.Float64()) * float64(1-2*rng.IntN(2))
+		c.Power = reading.Known(p)
+		total += p
 	}
+	s.TotalPower = reading.Known(total)
 	return s
 }
 

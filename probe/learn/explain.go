@@ -448,10 +448,7 @@ func (e *explanation) addApparent(others []*explanation) {
 		e.add("order of P and Q", -4)
 	}
 	if e.s != nil && e.s.at < e.p.at {
-		e.add("order of P and S", -2)
-		if e.p.at-e.s.at >= 2*e.p.span() {
-			e.add("order of P and S", -3) // Q would stand between, and S before P
-		}
+		e.add("order of P and S", -0.5)
 	}
 	if e.s == nil && e.one > 3*float64(len(e.p.of)) {
 		e.add("power is apparent", -2-math.Max(0, e.part("steady")-2*float64(len(e.p.of))))
@@ -475,14 +472,6 @@ func (e *explanation) lower() {
 // is small is known by its low halves only.
 func alongside(a, b *group) bool {
 	return a.stride == b.stride && a.float() == b.float() && (a.size() == b.size() || a.stride != 1)
-}
-
-// span is how many registers a quantity takes where another follows it.
-func (g *group) span() int {
-	if len(g.of) == 1 || g.stride > byQuantity {
-		return g.size()
-	}
-	return len(g.of) * g.stride
 }
 
 // unity weighs that P is V I in all channels, against a number that is any.
