@@ -27,7 +27,6 @@ type explanation struct {
 	score    float64
 	shown    float64    // how well it goes with what was measured, beside the score
 	weighed  []weighing // what the score is made of
-	weight   float64    // probability among the explanations
 }
 
 // weighing is one part of a score.
@@ -192,6 +191,9 @@ func (l *library) pair(a *anchor, f *flow, p *group) *explanation {
 	if !f.follows(p) || overlap(f.i, p) {
 		return nil
 	}
+	if equal(f.i, p) {
+		return nil // P over I alone is as steady as V
+	}
 	most, ok := largestShare(f, p)
 	if !ok {
 		return nil
@@ -271,6 +273,18 @@ func (l *library) measuredTen(e *explanation) int {
 		return int(math.Round(math.Log10(math.Abs(raw) * v * i / p)))
 	}
 	return math.MaxInt
+}
+
+// equal reports groups that hold the same numbers.
+func equal(a, b *group) bool {
+	for k, s := range a.of {
+		for r, x := range s.x {
+			if math.Abs(x-b.of[k].x[r]) > 1e-6*math.Abs(x) {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // twins reports a group whose first two channels are the same number.
@@ -402,13 +416,16 @@ func (e *explanation) addPlaces() {
 		e.add("form", -1)
 	}
 	v, i, p := e.v.exchanged(), e.i.exchanged(), e.p.exchanged()
-	if v && !(i && p) || i && !p || p && e.v.typ == regmap.S32 {
+	switch {
+	case v && !(i && p) || p && e.v.typ == regmap.S32:
 		e.add("exchanged bytes", -4)
+	case i && !p:
+		e.add("exchanged bytes", -2)
 	}
 	if e.p.size() < e.i.size() {
 		e.add("form", -1)
 	}
-	if e.i.stride != e.v.stride && e.i.long() == e.v.long() {
+	if odd := e.v.stride == 3 || e.v.stride > 4; e.i.stride != e.v.stride && (odd || e.i.long() == e.v.long()) {
 		e.add("stride", -3)
 	}
 	if v, i := e.v.group.unrest(), e.i.unrest(); v > 0 && i > 0 {

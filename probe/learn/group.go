@@ -69,7 +69,8 @@ func (l *library) gather(f form, from place, stride, n int) *group {
 		}
 		g.of = append(g.of, s)
 	}
-	if g.short() || (f.typ == regmap.S16 || f.typ == swappedS16) && !slices.ContainsFunc(g.of, func(s *series) bool { return s.low < 0 }) {
+	below := slices.ContainsFunc(g.of, func(s *series) bool { return s.low < 0 })
+	if g.short() || (f.typ == regmap.S16 || f.typ == swappedS16) && !below {
 		return nil
 	}
 	return g

@@ -30,9 +30,10 @@ func (m Measured) String() string {
 
 // ofChannel and ofTotal list what can be measured.
 var (
-	ofChannel = []reading.Quantity{reading.Voltage, reading.Current, reading.Power, reading.Reactive, reading.Apparent, reading.EnergyImport}
-	ofTotal   = []reading.Quantity{reading.TotalPower, reading.TotalEnergyImport}
-	ofWhole   = []reading.Quantity{reading.Frequency}
+	ofChannel = []reading.Quantity{reading.Voltage, reading.Current, reading.Power, reading.Reactive, reading.Apparent,
+		reading.EnergyImport}
+	ofTotal = []reading.Quantity{reading.TotalPower, reading.TotalEnergyImport}
+	ofWhole = []reading.Quantity{reading.Frequency}
 )
 
 // ParseMeasured reads "channel 1: 121.4 V", "total: 12 kW", "frequency: 60 Hz".
@@ -41,7 +42,8 @@ func ParseMeasured(text string) (Measured, error) {
 	what, value, ok := strings.Cut(text, ":")
 	what = strings.Join(strings.Fields(strings.ToLower(what)), " ")
 	if !ok || strings.TrimSpace(value) == "" {
-		return Measured{}, fmt.Errorf("%q says no value; write it as in %q, %q or %q", text, "channel 1: 121.4 V", "total: 12 kW", "frequency: 60 Hz")
+		return Measured{}, fmt.Errorf("%q says no value; write it as in %q, %q or %q", text, "channel 1: 121.4 V",
+			"total: 12 kW", "frequency: 60 Hz")
 	}
 	quantities, index := ofTotal, 0
 	switch number, isChannel := strings.CutPrefix(what, "channel "); {
@@ -54,7 +56,8 @@ func ParseMeasured(text string) (Measured, error) {
 	case what == "frequency":
 		quantities = ofWhole
 	case what != "total":
-		return Measured{}, fmt.Errorf("%q: %q is not measured here; write %q, %q or %q", text, what, "channel N", "total", "frequency")
+		return Measured{}, fmt.Errorf("%q: %q is not measured here; write %q, %q or %q", text, what,
+			"channel N", "total", "frequency")
 	}
 	return parseValue(text, value, quantities, index)
 }
@@ -73,7 +76,8 @@ func parseValue(text, value string, quantities []reading.Quantity, index int) (M
 		}
 		return Measured{reading.Point{Quantity: q, Index: index}, math.Abs(x)}, nil
 	}
-	return Measured{}, fmt.Errorf("%q: give the unit, one of %s, with k or M before it where needed", text, strings.Join(units, ", "))
+	return Measured{}, fmt.Errorf("%q: give the unit, one of %s, with k or M before it where needed", text,
+		strings.Join(units, ", "))
 }
 
 // followsLetter reports that a value's unit only ends like another: "VA" ends

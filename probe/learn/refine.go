@@ -21,7 +21,7 @@ func (l *library) refine(all []*explanation, a *anchor, anchors []anchor, c cont
 			e.addTotals(l, c)
 		}
 		e.addOrder()
-		if len(e.p.of) < 3 {
+		if len(e.p.of) < 3 && len(l.measured) == 0 {
 			e.addLeftOut(l)
 		}
 		for _, g := range []*group{e.v.group, e.i} {

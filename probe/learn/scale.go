@@ -192,11 +192,13 @@ func (v *view) likeness(w *view) (volts, amps, watts bool) {
 	copied := !v.v.covers(w.v.group) && !v.i.covers(w.i) && !v.p.covers(w.p)
 	single := len(v.v.of) == 1 && v.one < 3 // means and totals are the channel's own
 	like := func(a, b *group, tenA, tenB int, slack func(int) float64) bool {
-		return (copied || a.covers(b) || a.float() && b.float() || single) && same(a, b, tenA, tenB, slack, copied || a.covers(b))
+		loose := copied || single || a.covers(b)
+		return (loose || a.float() && b.float()) && same(a, b, tenA, tenB, slack, loose)
 	}
 	none := func(int) float64 { return 0 }
+	half := func(channel int) float64 { return v.apparent(channel) / 2 }
 	return like(v.v.group, w.v.group, v.v.ten, w.v.ten, none), like(v.i, w.i, v.ampere, w.ampere, none),
-		like(v.p, w.p, v.watt(), w.watt(), func(channel int) float64 { return v.apparent(channel) / 2 })
+		like(v.p, w.p, v.watt(), w.watt(), half)
 }
 
 // covers reports groups of the same registers, whole or in part.

@@ -11,7 +11,8 @@ import (
 // Voltages of low-voltage services, V (IEC 60038 Table 1 and, for North America,
 // common practice, no source). A line voltage can stand for a channel's on a
 // delta.
-var nominals = [...]float64{100, 110, 115, 120, 127, 200, 208, 220, 230, 240, 277, 347, 380, 400, 415, 440, 480, 600, 690}
+var nominals = [...]float64{100, 110, 115, 120, 127, 200, 208, 220, 230, 240, 277, 347, 380, 400, 415, 440, 480, 600,
+	690}
 
 // leastMains begins the one decade in which all of them lie.
 const leastMains = 76
@@ -68,7 +69,8 @@ func (l *library) anchors(c context, n int) []anchor {
 		}
 	}
 	slices.SortFunc(all, func(a, b anchor) int {
-		return cmp.Or(cmp.Compare(b.score, a.score), cmp.Compare(a.table, b.table), cmp.Compare(a.at, b.at), cmp.Compare(a.stride, b.stride))
+		return cmp.Or(cmp.Compare(b.score, a.score), cmp.Compare(a.table, b.table), cmp.Compare(a.at, b.at),
+			cmp.Compare(a.stride, b.stride))
 	})
 	return all[:min(len(all), mostAnchors)]
 }
