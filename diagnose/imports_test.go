@@ -17,16 +17,18 @@ import (
 // allowed says which rooms of ours each room may import, and which of the
 // libraries that only one room may.
 var allowed = map[string][]string{
-	"probe/reading":   nil,
-	"probe/sheet":     nil,
-	"probe/regmap":    {"probe/reading", "probe/sheet"},
-	"probe/link":      {"probe/reading"},
-	"probe/mend":      {"probe/reading", "probe/regmap"},
-	"probe/seek":      {"probe/link"},
-	"probe/health":    {"probe/link"},
-	"probe/capture":   {"probe/reading", "probe/sheet"},
-	"probe":           {"probe/reading", "probe/regmap", "probe/link"},
-	"diagnose/wiring": {"probe/reading"},
+	"probe/reading":     nil,
+	"probe/sheet":       nil,
+	"probe/regmap":      {"probe/reading", "probe/sheet"},
+	"probe/link":        {"probe/reading"},
+	"probe/mend":        {"probe/reading", "probe/regmap"},
+	"probe/learn":       {"probe/reading", "probe/regmap", "probe/learn/image"},
+	"probe/learn/image": {"probe/regmap"},
+	"probe/seek":        {"probe/link"},
+	"probe/health":      {"probe/link"},
+	"probe/capture":     {"probe/reading", "probe/sheet"},
+	"probe":             {"probe/reading", "probe/regmap", "probe/link"},
+	"diagnose/wiring":   {"probe/reading"},
 	"diagnose": {"probe/reading", "diagnose/wiring", "diagnose/internal/loadmodel", "diagnose/internal/evidence", "diagnose/internal/prior", "diagnose/internal/frames",
 		"diagnose/internal/infer", "diagnose/internal/flow", "diagnose/internal/advice", "diagnose/internal/trial"},
 	"diagnose/internal/gaussian":  nil,
@@ -53,7 +55,8 @@ var allowed = map[string][]string{
 }
 
 // Rooms without input or output have readers and writers handed in.
-var quiet = []string{"probe/reading", "probe/sheet", "probe/regmap", "probe/mend", "probe/capture", "diagnose/wiring", "diagnose", "diagnose/phasetest",
+var quiet = []string{"probe/reading", "probe/sheet", "probe/regmap", "probe/mend", "probe/learn", "probe/learn/image", "probe/capture",
+	"diagnose/wiring", "diagnose", "diagnose/phasetest",
 	"diagnose/doubt", "diagnose/clamp", "diagnose/pulses", "diagnose/ledger", "diagnose/energy"}
 
 // Data flows one way, and only the link speaks Modbus.

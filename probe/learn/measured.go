@@ -3,6 +3,7 @@ package learn
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -40,23 +41,23 @@ var (
 // The error says what is wrong and what would be right.
 func ParseMeasured(text string) (Measured, error) {
 	what, value, ok := strings.Cut(text, ":")
-	what = strings.Join(strings.Fields(strings.ToLower(what)), " ")
+	words := strings.Fields(strings.ToLower(what))
 	if !ok || strings.TrimSpace(value) == "" {
 		return Measured{}, fmt.Errorf("%q says no value; write it as in %q, %q or %q", text, "channel 1: 121.4 V",
 			"total: 12 kW", "frequency: 60 Hz")
 	}
 	quantities, index := ofTotal, 0
-	switch number, isChannel := strings.CutPrefix(what, "channel "); {
-	case isChannel:
-		k, err := strconv.Atoi(number)
+	switch {
+	case len(words) == 2 && words[0] == "channel":
+		k, err := strconv.Atoi(words[1])
 		if err != nil || k < 1 || k > reading.MaxChannels {
-			return Measured{}, fmt.Errorf("%q: channels are 1 to %d, not %q", text, reading.MaxChannels, number)
+			return Measured{}, fmt.Errorf("%q: channels are 1 to %d, not %q", text, reading.MaxChannels, words[1])
 		}
 		quantities, index = ofChannel, k
-	case what == "frequency":
+	case slices.Equal(words, []string{"frequency"}):
 		quantities = ofWhole
-	case what != "total":
-		return Measured{}, fmt.Errorf("%q: %q is not measured here; write %q, %q or %q", text, what,
+	case !slices.Equal(words, []string{"total"}):
+		return Measured{}, fmt.Errorf("%q: %q is not measured here; write %q, %q or %q", text, strings.TrimSpace(what),
 			"channel N", "total", "frequency")
 	}
 	return parseValue(text, value, quantities, index)

@@ -45,9 +45,9 @@ func (e *explanation) addOrder() {
 	room := e.p.size()
 	if len(e.p.of) == 1 || e.p.stride <= byQuantity {
 		stride := max(e.p.stride, e.p.size())
-		room = 4*stride + 2
+		room = 4*stride + 5
 		if e.pt != nil && e.pt.at > e.p.at && e.pt.at < e.p.at+4*stride {
-			room = e.pt.at - e.p.at + stride + 2
+			room = e.pt.at - e.p.at + stride + 5
 		}
 	}
 	if e.p.at-e.s.at > room {

@@ -80,7 +80,7 @@ func (l *library) standOf(e *explanation, g *group) standing {
 		return standing{false, regmap.ABCD, 1}
 	case isFirst && !isSecond:
 		return standing{true, first, 0.98}
-	case isSecond && !isFirst && (mixed || g.exchanged()):
+	case isSecond && !isFirst && (mixed && len(g.of) > 1 || g.exchanged()):
 		return standing{true, second, 0.98}
 	case isFirst && x > 2.5:
 		return standing{true, first, 0.98}
