@@ -133,6 +133,7 @@ func (j *judgement) ratingWords() (string, bool) {
 	if !ok || set <= 0 || plate <= 0 || math.Abs(math.Log(set/plate)) < math.Log(ratingsApart) {
 		return "", false
 	}
-	return fmt.Sprintf("the meter is set to CTs of %g A, and those fitted are of %g A: every current reads %.4g times what flows",
+	return fmt.Sprintf("the meter is set to CTs of %g A, and those fitted are of %g A: every current reads %.4g "+
+		"times what flows",
 		set, plate, set/plate), true
 }

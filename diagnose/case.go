@@ -78,7 +78,8 @@ func New(o Options) *Case {
 	if o.Tables == nil {
 		o.Tables = NewTables()
 	}
-	return &Case{options: o, mixed: mixed{line: o.Line}, view: evidence.Limits{MinCurrent: o.minCurrent()}, history: evidence.NewHistory(o.MostStates)}
+	return &Case{options: o, mixed: mixed{line: o.Line}, view: evidence.Limits{MinCurrent: o.minCurrent()},
+		history: evidence.NewHistory(o.MostStates)}
 }
 
 // Add takes one more reading of the same meter, in order of time. It may be

@@ -2,6 +2,8 @@ package diagnose
 
 import (
 	"fmt"
+	"math"
+	"math/cmplx"
 	"strings"
 
 	"legwork/diagnose/internal/advice"
@@ -58,6 +60,9 @@ func (j *judgement) state(k int) State {
 		g = j.top()
 	}
 	if g != nil && g.State[k] == InputDead {
+		if j.voltage(k, g) > noVoltage {
+			return StateUnclear // it is dead in another world, or was before
+		}
 		return StateNoVoltage
 	}
 	if s.AmpsKnown && !s.Loaded && s.Amps < j.options.minCurrent() {
@@ -75,10 +80,43 @@ func (j *judgement) state(k int) State {
 		return StateCrossed
 	case c.Reversed:
 		return StateReversed
-	case g.Severe[k] || g.State[k] == InputShared || g.State[k] == InputNeutralCrossed:
+	case g.Severe[k] || g.State[k] == InputShared || j.voltageOff(k, g):
 		return StateUnclear // its CT is where it belongs, and its voltage isn't what it should be
+	case j.channels[k].Power.Or(0) < 0 && !j.options.declaredWell(j.causeOf(g)):
+		return StateUnclear // power that flows back, which nobody has spoken of
 	}
 	return StateAgrees
+}
+
+// Bounds of a channel's own voltage over what its input should read, for its state: the
+// same as for a severe input, and for a dead one with room for what is induced.
+const (
+	noVoltage   = 0.15
+	leastOfHome = 0.8
+	mostOfHome  = 1.2
+)
+
+// voltage is that of a channel over what its input should read when it is wired right; 1
+// where it isn't known.
+func (j *judgement) voltage(k int, g *infer.Group) float64 {
+	q, _ := g.Sequence()
+	home := cmplx.Abs(g.Service.InputPhasors(q)[k]) * g.Service.Nominal
+	if home <= 0 {
+		return 1
+	}
+	return j.channels[k].Voltage.Map(func(v float64) float64 { return math.Abs(v) / home }).Or(1)
+}
+
+// voltageOff reports a channel whose voltage isn't its leg's: by itself, or since the
+// neutral that all inputs share is exchanged with a leg.
+func (j *judgement) voltageOff(k int, g *infer.Group) bool {
+	for i := range g.Service.Channels() {
+		if g.State[i] == InputNeutralCrossed {
+			return true
+		}
+	}
+	v := j.voltage(k, g)
+	return v < leastOfHome || v > mostOfHome
 }
 
 // placeShare is the probability that channel k is where the likeliest group
@@ -124,6 +162,9 @@ func (j *judgement) wiringSummary() string {
 		return fmt.Sprintf("the voltages fit the service %s, not %s, which is declared (%s).", g.Service.Name, j.declared.Name, p)
 	}
 	words := j.groupWords(g)
+	if lean, odd := j.oddLean(g); odd {
+		return lean
+	}
 	switch {
 	case j.verdict == Agrees:
 		return fmt.Sprintf("The wiring agrees with the readings: %s (%s).", words, percent(j.rightShare()))
@@ -137,6 +178,48 @@ func (j *judgement) wiringSummary() string {
 		return fmt.Sprintf("%s (%s), but %s.", words, p, j.openWords())
 	}
 	return fmt.Sprintf("the likeliest is that %s (%s).", words, p)
+}
+
+// oddLag is the lag of every leg from which on a panel isn't an ordinary one. Our choice,
+// by the load model: idle motors alone lag so far.
+const oddLag = 65.0
+
+// oddLean says, of legs that all lead or all lag far under loads that nobody declared,
+// what would make them so: right wiring isn't the plain answer then.
+func (j *judgement) oddLean(g *infer.Group) (words string, odd bool) {
+	if j.verdict != Undecided || !g.Right() || j.options.declaredWell(CauseLoad) {
+		return "", false
+	}
+	sum, n := 0.0, 0.0
+	for k := range g.Service.Channels() {
+		o := &g.Of.Observed[k]
+		if !o.Loaded || o.N == 0 {
+			continue
+		}
+		if o.N > 1 || o.Candidates[0].Theta < oddLag && o.Candidates[0].Theta > -leadDegrees ||
+			math.Abs(o.Candidates[0].Theta) > 100 {
+			return "", false
+		}
+		sum += o.Candidates[0].Theta
+		n++
+	}
+	mean := sum / n
+	if n < 2 || math.Abs(sum) < oddLag*n && mean > 0 {
+		return "", false
+	}
+	how, what := "leads", "a capacitor bank, a UPS or dimmed lighting"
+	if mean > 0 {
+		how, what = "lags", "idle motors or welders alone"
+	}
+	right := j.rightShare()
+	words = fmt.Sprintf("every leg %s by about %.0f degrees, which ordinary loads don't: either the load is %s (%s)",
+		how, math.Abs(mean), what, percent(right))
+	for i := range j.groups {
+		if o := &j.groups[i]; !o.Right() {
+			return fmt.Sprintf("%s, or %s (%s).", words, j.groupWords(o), percent(o.Weight)), true
+		}
+	}
+	return words + ", or the wiring is wrong.", true
 }
 
 // groupWords says what a group claims, and what is unusual about its loads.

@@ -149,7 +149,8 @@ func (m *mixed) said(final *judgement, o Options) mixture {
 			"the readings go to and fro between two loads, all currents at once"}
 	case m.jump[0] > 0:
 		return mixture{fmt.Sprintf("at line %d", m.jump[1]),
-			fmt.Sprintf("all currents jump at once, each by another factor, between lines %d and %d", m.jump[0], m.jump[1])}
+			fmt.Sprintf("all currents jump at once, each by another factor, between lines %d and %d", m.jump[0],
+				m.jump[1])}
 	}
 	return m.contrary(final, o)
 }
@@ -186,13 +187,15 @@ func (m *mixed) contrary(final *judgement, o Options) mixture {
 	}
 	if other > 0 && float64(other) >= contraryShare*float64(decided) {
 		return mixture{fmt.Sprintf("at line %d", max(edge, first.line)),
-			fmt.Sprintf("the reading on line %d shows by itself that %s, and all together that %s", first.line, words, all)}
+			fmt.Sprintf("the reading on line %d shows by itself that %s, and all together that %s", first.line, words,
+				all)}
 	}
 	for _, part := range m.parts() {
 		if x, ok := sureOf(part, o); ok && x.contradicts(final, whole) {
 			from, to := part[0].line, part[len(part)-1].line
 			return mixture{fmt.Sprintf("see lines %d to %d", from, to),
-				fmt.Sprintf("lines %d to %d show by themselves that %s, and all together that %s", from, to, x.top.Words, all)}
+				fmt.Sprintf("lines %d to %d show by themselves that %s, and all together that %s", from, to,
+					x.top.Words, all)}
 		}
 	}
 	return mixture{}

@@ -1,7 +1,6 @@
 package diagnose_test
 
 import (
-	"fmt"
 	"math/rand/v2"
 	"testing"
 	"time"
@@ -56,7 +55,8 @@ func TestTwoMetersInOneCapture(t *testing.T) {
 				continue
 			}
 			judged++
-			mixes := [][]reading.Reading{append(append([]reading.Reading{}, a...), b...), append(append([]reading.Reading{}, b...), a...), nil}
+			mixes := [][]reading.Reading{append(append([]reading.Reading{}, a...), b...),
+				append(append([]reading.Reading{}, b...), a...), nil}
 			for i := range a {
 				mixes[2] = append(mixes[2], a[i], b[i])
 			}
@@ -86,16 +86,18 @@ func TestOneMeterIsOne(t *testing.T) {
 				site, err := sim.RandomSite(rng, service, mix)
 				require.NoError(t, err)
 				require.NoError(t, site.Mistake(0.4))
-				r := fromFile(day(site, 100), diagnose.Options{Tables: tables, Service: service, Generation: diagnose.GenerationNone})
+				r := fromFile(day(site, 100), diagnose.Options{Tables: tables, Service: service,
+					Generation: diagnose.GenerationNone})
 				all++
 				// where the changes of load mislead, it is well that they aren't believed
-				misled := len(r.Explanations) == 0 || !matches(r.Explanations[0], [][3]ctPlace{placesOf(site.Truth(), len(r.Channels))})
+				misled := len(r.Explanations) == 0 || !matches(r.Explanations[0], [][3]ctPlace{placesOf(site.Truth(),
+					len(r.Channels))})
 				if len(r.NextTests) > 0 && r.NextTests[0].Test == "capture" && !misled {
 					parted++
 				}
 			}
 		}
 	}
-	t.Log(fmt.Sprintf("%d of %d", parted, all))
+	t.Logf("%d of %d", parted, all)
 	require.LessOrEqual(t, parted, all/50)
 }

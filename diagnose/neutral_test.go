@@ -75,13 +75,13 @@ func TestStepsThatMoveTheNeutral(t *testing.T) {
 // neutral sound it never is said to be lost.
 func TestNeutralOfEveryPlace(t *testing.T) {
 	start := time.Date(2026, 5, 4, 9, 30, 0, 0, time.UTC)
+	watched := map[string]int{}
 	for _, name := range sim.Names() {
 		for seed := range uint64(4) {
 			for _, fault := range []string{"", "ct1-reversed", "neutral-lost"} {
 				p, err := sim.Open(name, sim.Options{Fault: fault, Seed: seed, Start: start})
-				if err != nil {
-					continue
-				}
+				require.NoError(t, err, "%s %s", name, fault)
+				watched[fault]++
 				c := diagnose.New(diagnose.Options{Tables: tables, Service: p.Service()})
 				saw := false
 				for i := range 120 {
@@ -98,6 +98,10 @@ func TestNeutralOfEveryPlace(t *testing.T) {
 			}
 		}
 	}
+	for _, fault := range []string{"", "ct1-reversed", "neutral-lost"} {
+		require.Equal(t, 4*len(sim.Names()), watched[fault], fault)
+	}
+	require.GreaterOrEqual(t, len(sim.Names()), 5)
 }
 
 // No panel whose neutral holds is said to have lost it.

@@ -56,8 +56,11 @@ func (j *judgement) voltsMisread() bool {
 const mistakenVolts = 0.9
 
 // neutralSaid reports a neutral that is to be spoken of; where voltages are beyond
-// their limits the explanation itself does so.
-func (j *judgement) neutralSaid() bool { return j.neutral >= neutralDanger && !advice.Stops(j.top()) }
+// their limits the explanation itself does so, if it leads.
+func (j *judgement) neutralSaid() bool {
+	b, _ := j.leads()
+	return j.neutral >= neutralDanger && (!advice.Stops(j.top()) || b != nil && j.stops())
+}
 
 // neutralWords says what shows it.
 func (j *judgement) neutralWords() string {

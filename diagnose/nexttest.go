@@ -1,8 +1,10 @@
 package diagnose
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
 	"legwork/diagnose/internal/trial"
 	"legwork/diagnose/wiring"
@@ -61,8 +63,12 @@ func (j *judgement) questions() []NextTest {
 	}
 	wrong := t[CauseWiring] - j.plainRight()
 	if t[CauseGeneration] >= mostHarm && !(j.options.Generation == GenerationPossible && wrong < mostHarm) {
-		add("generation", t[CauseGeneration], "Is there solar, a battery or a generator here? Say --generation none or --generation possible, "+
-			"or have it switched off by those who run it and read again")
+		ask := "Is there solar, a battery or a generator here? Say --generation none or --generation possible, " +
+			"or have it switched off by those who run it and read again"
+		if j.options.Generation == GenerationPossible {
+			ask = "Have what generates switched off by those who run it and read again"
+		}
+		add("generation", t[CauseGeneration], ask)
 	}
 	if t[CauseLoad] >= mostHarm {
 		add("load", t[CauseLoad], j.loadQuestion())
@@ -75,6 +81,20 @@ func (j *judgement) questions() []NextTest {
 				Ask: fmt.Sprintf("Put more than %g A on leg %d and read again", j.options.minCurrent(), leg)})
 		}
 	}
+	for _, k := range j.maybeOpen() {
+		leg := int(j.service.HomeLeg(wiring.Channel(k)))
+		all = append(all, NextTest{Test: "silent-ct", Leg: optional(leg), GainBits: 1,
+			Ask: fmt.Sprintf("Is anything on at leg %d? If so CT %d reads nothing of it: have the load taken off, and its "+
+				"leads and shorting block looked at by those qualified. If not, have a load put on there only "+
+				"once CT %d is known not to be open", leg, k,
+				k)})
+	}
+	first := 0 // what leads comes first whatever it is worth: all else supposes it settled
+	for first < len(all) && (Cause(all[first].Test) == CauseMap || Cause(all[first].Test) == CauseService ||
+		Cause(all[first].Test) == CauseSettings) {
+		first++
+	}
+	slices.SortStableFunc(all[first:], func(a, b NextTest) int { return cmp.Compare(b.GainBits, a.GainBits) })
 	return all
 }
 

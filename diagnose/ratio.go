@@ -89,9 +89,11 @@ func (j *judgement) clampFault(g *infer.Group, s Finding) (d DataFault, ok bool)
 		}
 		mend := "check that the core is closed, and that it is round all of the conductor and round nothing else"
 		if step, ok := nearestStep(s.Amps / amps); ok {
-			mend = fmt.Sprintf("a CT rated %.3g times what the meter is set for would do it, or one round a part of parallel conductors; else %s", step, mend)
+			mend = fmt.Sprintf("a CT rated %.3g times what the meter is set for would do it, or one round a part "+
+				"of parallel conductors; else %s", step, mend)
 		}
-		return DataFault{fmt.Sprintf("current.%d", k+1), fmt.Sprintf("reads %.4g A where a clamp shows %.4g A", amps, s.Amps), mend, false}, true
+		return DataFault{fmt.Sprintf("current.%d", k+1), fmt.Sprintf("reads %.4g A where a clamp shows %.4g A", amps,
+			s.Amps), mend, false}, true
 	}
 	return d, false
 }

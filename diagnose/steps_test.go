@@ -1,6 +1,7 @@
 package diagnose_test
 
 import (
+	"math"
 	"math/rand/v2"
 	"testing"
 	"time"
@@ -8,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"legwork/diagnose"
+	"legwork/probe/reading"
 	"legwork/sim"
 )
 
@@ -69,17 +71,57 @@ func TestCyclingLoadCountsOnce(t *testing.T) {
 	require.GreaterOrEqual(t, float64(right), 0.99*float64(decided))
 }
 
-// Slow drift and dips of the voltage are no steps.
+// Slow drift and dips of the voltage are no steps, and a load that is switched among them
+// is one.
 func TestDriftIsNoStep(t *testing.T) {
 	rng := rand.New(rand.NewPCG(4, 4))
-	site, err := sim.RandomSite(rng, "120/208Y", sim.MixedLoads())
-	require.NoError(t, err)
-	c := diagnose.New(diagnose.Options{Tables: tables})
-	for range 200 {
-		site.Drift()
-		c.Add(site.Read())
+	stirred, mistaken := 0, 0
+	for i := range 24 {
+		service := []string{"120/208Y", "120/240", "480D"}[i%3]
+		site, err := sim.RandomSite(rng, service, sim.MixedLoads())
+		require.NoError(t, err)
+		c := diagnose.New(diagnose.Options{Tables: tables, Service: service})
+		for range 200 {
+			site.Drift()
+			c.Add(site.Read())
+		}
+		drifted := c.Result().Steps
+		mistaken += drifted
+		before := site.Read()
+		site.Switch(largest(site))
+		for range 5 {
+			site.Drift()
+			c.Add(site.Read())
+		}
+		if farApart(before, site.Read()) {
+			stirred++
+			require.Equal(t, 1, c.Result().Steps-drifted, "%s, panel %d: the step among the drift", service, i)
+		}
 	}
-	require.LessOrEqual(t, c.Result().Steps, 3)
+	require.Greater(t, stirred, 15)
+	// each load drifts by a hundredth a second here; over 4800 readings one strays that far
+	require.LessOrEqual(t, mistaken, 1, "changes seen in drift")
+}
+
+// largest is the load that takes most, counted from 0.
+func largest(site *sim.Site) (at int) {
+	for i, l := range site.Panel.Loads {
+		if l.VA > site.Panel.Loads[at].VA {
+			at = i
+		}
+	}
+	return at
+}
+
+// farApart reports a current that changed by a tenth and 2 A.
+func farApart(a, b reading.Reading) bool {
+	for k := range a.Channels {
+		x, y := a.Channels[k].Current.Or(0), b.Channels[k].Current.Or(0)
+		if math.Abs(x-y) > 0.1*math.Max(x, y)+2 {
+			return true
+		}
+	}
+	return false
 }
 
 // A meter that averages over a second shows a step in parts: read every 5 ms,

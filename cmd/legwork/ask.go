@@ -88,3 +88,21 @@ func (q *asker) askUntil(ctx context.Context, question, proposed string, take fu
 		fmt.Fprintln(q.out, err)
 	}
 }
+
+// yesNo asks for yes or no, of which none is proposed; known is false where neither is
+// given.
+func (q *asker) yesNo(ctx context.Context, question string) (yes, known bool, err error) {
+	err = q.askUntil(ctx, question+" [y/n]", "", func(answer string) error {
+		switch strings.ToLower(answer) {
+		case "y", "yes":
+			yes, known = true, true
+		case "n", "no":
+			known = true
+		case "":
+		default:
+			return fmt.Errorf("  %q is neither; type y or n", answer)
+		}
+		return nil
+	})
+	return yes, known, err
+}

@@ -28,7 +28,8 @@ func (a *app) find() *cobra.Command {
 		GroupID: "wires",
 		Short:   "Find a meter's speed, parity and unit, and print the METER that reads it",
 		Long: "Asks for one register at the likeliest settings first, and prints the METER address of\n" +
-			"the meter that answers, and whether it follows SunSpec. On a line that is in use by another master, leave it be: two\n" +
+			"the meter that answers, and whether it follows SunSpec. On a line that is in use by\n" +
+			"another master, leave it be: two\n" +
 			"masters disturb each other. Exit status: 0 found, 2 the command was wrong, 4 not found.",
 		Example: "legwork find /dev/ttyUSB0 --units 1-247",
 		Args:    atMostOne("PORT or HOST"),

@@ -115,7 +115,8 @@ func lineJSON(w io.Writer, findings []health.Finding, e health.Evidence) error {
 
 // tellWire says what a wire that was only read through showed: a line for each
 // finding that its counts alone allow, once something was answered. Without an
-// answer the error says it. An echo is no trouble.
+// answer the error says it. An echo is no trouble, and a connection that broke was told
+// when it did.
 func (a *app) tellWire(m *source.Meter, timeout time.Duration) {
 	e := health.Evidence{Counts: m.Link.Counts(), Timeout: timeout,
 		Network: m.Kind == source.TCP || m.Kind == source.TLS}
@@ -123,7 +124,7 @@ func (a *app) tellWire(m *source.Meter, timeout time.Duration) {
 		return
 	}
 	for _, f := range health.Findings(e) {
-		if f.Trouble != health.Echo {
+		if f.Trouble != health.Echo && f.Trouble != health.Broken {
 			fmt.Fprintf(a.stderr, "wire: %s: %s; check %s\n", f.Trouble, f.Seen, f.Check)
 		}
 	}

@@ -15,7 +15,8 @@ func TestALoadStepAsksWhoseLoadItWas(t *testing.T) {
 	served, host := kilnHouse(t, "127.0.0.1:0", "")
 	const load = "lamps of the studio"
 	for _, c := range served.Place.Circuits() { // nothing but that load comes or goes
-		require.NoError(t, served.Place.Break(c, c != "kiln room fan" && c != "lamps of the shop" && c != "lamps of the kiln room"))
+		require.NoError(t, served.Place.Break(c, c != "kiln room fan" && c != "lamps of the shop" &&
+			c != "lamps of the kiln room"))
 	}
 	file, src := served.Place.Map()
 	file = filepath.Join(t.TempDir(), filepath.Base(file))

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"strconv"
 	"strings"
 	"time"
@@ -115,7 +114,8 @@ func (a *app) takeRegisters(ctx context.Context, at source.Address, f learnFlags
 	}
 	p := a.progress()
 	o.Step = func(s blocks.Step) { found.Asked = s.Asked; p.looks(s) }
-	fmt.Fprintf(a.stderr, "%s: looking for its registers, at most 6,000 questions or five minutes; interrupt to stop\n", at.Text)
+	fmt.Fprintf(a.stderr, "%s: looking for its registers, at most 6,000 questions or five minutes; interrupt to stop\n",
+		at.Text)
 	found.Image, err = blocks.Take(ctx, l, o)
 	p.end()
 	found.Took = time.Since(begun)
@@ -123,8 +123,8 @@ func (a *app) takeRegisters(ctx context.Context, at source.Address, f learnFlags
 	case errors.Is(err, context.Canceled):
 		return found, source.Unread{Err: fmt.Errorf("stopped after %d questions; nothing is written", found.Asked)}
 	case errors.As(err, new(blocks.Nothing)):
-		return found, source.Unread{Err: fmt.Errorf("%s, unit %d: %w; is it the right unit? `--range` and `--table` look elsewhere",
-			at.Text, at.Unit, err)}
+		return found, source.Unread{Err: fmt.Errorf("%s, unit %d: %w; is it the right unit? `--range` and `--table` look "+
+			"elsewhere", at.Text, at.Unit, err)}
 	case err != nil:
 		return found, source.Unread{Err: fmt.Errorf("%s, unit %d: %w", at.Text, at.Unit, err)}
 	}
@@ -138,11 +138,12 @@ func (a *app) takeRegisters(ctx context.Context, at source.Address, f learnFlags
 func (p *progress) looks(s blocks.Step) {
 	switch s.Stage {
 	case blocks.Reading:
-		p.tell("reading %s for the %s time of %d", registers(s.Registers), ordinal(s.Done+1), s.Most)
+		p.tell("reading them for the %s time of %d", ordinal(s.Done+1), s.Most)
 	case blocks.Growing:
-		p.tell("%d questions asked; a block is there at %s register %d", s.Asked, s.Table, s.Address)
+		p.tell("%d questions asked, %s found; here are more, at %s %d  (about %s left)", s.Asked,
+			registers(s.Registers), s.Table, s.Address, roundly(s.Left))
 	default:
-		p.tell("%d of %d places asked, %s found  (%s left at most)", s.Done, s.Most, registers(s.Registers), roundly(s.Left))
+		p.tell("%d of %d places asked, %s found  (about %s left)", s.Done, s.Most, registers(s.Registers), roundly(s.Left))
 	}
 }
 
@@ -229,7 +230,6 @@ type hastening struct {
 	link.Counted
 	dial     func(timeout time.Duration) (link.Counted, error)
 	patience time.Duration
-	before   uint64 // requests of the link that was given up
 	hastened bool
 }
 
@@ -266,8 +266,6 @@ func (h *hastening) Registers(ctx context.Context, r link.Read) ([]uint16, error
 	if failed != nil {
 		return nil, failed
 	}
-	h.Counted, h.hastened, h.before = quicker, true, c.Requests
+	h.Counted, h.hastened = quicker, true
 	return words, err
 }
-
-var _ io.Closer = (*hastening)(nil)

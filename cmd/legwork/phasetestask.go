@@ -21,7 +21,8 @@ import (
 // phaseWalk leads a person through a phase test. Every answer is in a worksheet
 // before the next question, so that a test that was broken off goes on.
 type phaseWalk struct {
-	*questions
+	*asker
+	app  *app
 	walk phasetest.Walk
 	file string
 	src  []byte // of the worksheet as it is
@@ -36,7 +37,8 @@ func (a *app) askPhases(c *cobra.Command, f *phasetestFlags, k *keep.Keeper) (ph
 	if err != nil {
 		return t, nil, err
 	}
-	w := &phaseWalk{questions: a.questions(c.Context()), walk: phasetest.Walk{Test: t, Readings: readings}, file: f.file}
+	w := &phaseWalk{asker: newAsker(a.stdin, a.stderr, false), app: a,
+		walk: phasetest.Walk{Test: t, Readings: readings}, file: f.file}
 	if w.src, err = os.ReadFile(w.file); errors.Is(err, fs.ErrNotExist) {
 		w.src = t.Sheet()
 		err = files.Output{Name: w.file}.Write(w.src)
@@ -46,6 +48,9 @@ func (a *app) askPhases(c *cobra.Command, f *phasetestFlags, k *keep.Keeper) (ph
 	}
 	if err == nil {
 		err = w.lead(c.Context())
+	}
+	if errors.Is(err, errNoAnswer) {
+		err = nil // what is there so far is judged
 	}
 	k.File(w.file, w.src)
 	if errors.Is(err, errInterrupted) {
@@ -100,8 +105,8 @@ func (f *phasetestFlags) answersFile(t phasetest.Test) string {
 func (w *phaseWalk) lead(ctx context.Context) error {
 	t := &w.walk.Test
 	if !t.Before && !t.Proved {
-		yes, more, err := w.yes(ctx, "Was the tester proved on a known source before?")
-		if err != nil || !more {
+		yes, known, err := w.yesNo(ctx, "Was the tester proved on a known source before?")
+		if err != nil || !known {
 			return err
 		}
 		if !yes {
@@ -116,7 +121,7 @@ func (w *phaseWalk) lead(ctx context.Context) error {
 	if err != nil || !all || t.Proved {
 		return err
 	}
-	yes, _, err := w.yes(ctx, "Prove the tester again. Was it in order?")
+	yes, _, err := w.yesNo(ctx, "Prove the tester again. Was it in order?")
 	if err != nil || !yes {
 		return err
 	}
@@ -139,8 +144,8 @@ func (w *phaseWalk) readings(ctx context.Context) (all bool, err error) {
 		if !ok {
 			return true, nil
 		}
-		answer, more, err := w.ask(ctx, prompt(q))
-		if err != nil || !more {
+		answer, err := w.ask(ctx, prompt(q), "")
+		if err != nil {
 			return false, err
 		}
 		switch answer {
@@ -197,8 +202,7 @@ func (w *phaseWalk) take(ctx context.Context, q phasetest.Question, answer strin
 		}
 		_ = w.remark(fmt.Sprintf("%s is nothing that %s gives there; Enter alone leaves it at that",
 			w.walk.Test.Write(r), w.walk.Test.Service.Name))
-		more := false
-		if answer, more, err = w.ask(ctx, prompt(again)); err != nil || !more || answer == "" {
+		if answer, err = w.ask(ctx, prompt(again), ""); err != nil || answer == "" {
 			return err
 		}
 		q = again

@@ -48,7 +48,7 @@ func TestPlainOnATerminal(t *testing.T) {
 		{"diagnose sim:kiln-house --fault ct2-reversed --full", "current 2 at "},
 		{"watch sim:kiln-house --fault ct2-reversed --samples 3 --interval 1ms", "CT 2 is reversed"},
 		{"read sim:kiln-house", "lag 3.0 degrees,"},
-		{"find " + at, "Next: legwork start"},
+		{"find " + at, "Next: legwork "},
 		{"sim", "Places"},
 	} {
 		for _, how := range []struct{ env, flag string }{{"LEGWORK_PLAIN=1", ""}, {"X=", " --plain"}} {
@@ -72,7 +72,7 @@ func TestNoColourOnATerminal(t *testing.T) {
 	require.Contains(t, coloured, "\x1b[")
 	for _, env := range []string{"NO_COLOR=1", "TERM=dumb"} {
 		said := onTerminal(t, []string{env}, args...)
-		require.NotRegexp(t, `\x1b\[[0-9;]*m`, said, env)
+		require.NotContains(t, said, "\x1b", env)
 		require.Contains(t, said, "FAULT  CT 2 is reversed", env)
 		require.Contains(t, said, "CT reversed", env)
 	}

@@ -24,8 +24,8 @@ func TestPortsAsText(t *testing.T) {
 		ports []link.PortInfo
 		want  string
 	}{
-		{"two someAdapters and a port of the board", someAdapters, `> /dev/ttyUSB0     USB Serial, 1a86:7523, no. TW0042
-    stays the same when plugged anew: /dev/serial/by-id/usb-TW0042
+		{"two someAdapters and a port of the board", someAdapters, `> /dev/ttyUSB0     USB Serial, 1a86:7523, serial number TW0042
+    keeps this name when plugged in again: /dev/serial/by-id/usb-TW0042
   /dev/ttyACM0
   /dev/ttyS0
 
@@ -33,7 +33,7 @@ Best guess: /dev/ttyUSB0. Next: legwork find /dev/ttyUSB0
 `},
 		{"no adapter", someAdapters[2:], "  /dev/ttyS0\n"},
 		{"none at all", nil,
-			"No serial port. Is the adapter plugged in, and its driver there? A converter on the network needs none: " +
+			"No serial port. Is the adapter plugged in and its driver installed? A converter on the network needs none: " +
 				"rtu+tcp://HOST:PORT/UNIT\n"},
 	} {
 		t.Run(test.name, func(t *testing.T) {

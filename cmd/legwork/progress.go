@@ -89,7 +89,7 @@ func (p *progress) say() {
 
 func (p *progress) step(s seek.Step) {
 	if s.Confirming > 0 {
-		p.tell("%s, unit %d answers; further question %d", s.Way, s.Unit, s.Confirming)
+		p.tell("%s, unit %d answers; further question %d  (%s left at most)", s.Way, s.Unit, s.Confirming, roundly(s.Left))
 		return
 	}
 	p.tell("%d of %d  %s, unit %d  (%s left at most)", s.Done, s.Total, s.Way, s.Unit, roundly(s.Left))

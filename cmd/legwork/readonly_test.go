@@ -62,10 +62,9 @@ func interruptOnceAsked(t *testing.T, path string, asked func() bool) {
 }
 
 // silent are the commands that ask none.
-var silent = []string{"", "phasetest", "ledger", "ports", "sim", "map", "map new", "map schema", "completion", "completion bash",
-	"completion fish", "completion powershell",
-	"completion zsh", "help", "job", "job check", "desk rules", "record", "record note", "record strike", "record show",
-	"record verify", "version",
+var silent = []string{"", "phasetest", "ledger", "ports", "sim", "map", "map new", "map schema", "completion",
+	"completion bash", "completion fish", "completion powershell", "completion zsh", "help", "job", "job check",
+	"desk rules", "record", "record note", "record strike", "record show", "record verify", "version",
 	"report"}
 
 // Whatever a person runs, a meter sees functions 3, 4 and 43 and no other. A new

@@ -42,8 +42,8 @@ func (a *app) start() *cobra.Command {
 	c.Flags().StringVar(&f.region, "region", "", "whose colours of conductors: canada, iec, us or none; local code rules")
 	c.Flags().Var(flags.Each(&f.shown, learn.ParseMeasured), "measured",
 		"what an instrument or the meter's display shows, such as `\"channel 1: 121.4 V\"`; may be repeated")
-	choice{&f.generation, "generation", "`unknown`, none or possible: solar, a battery or a generator that may give power back",
-		[]string{"unknown", "none", "possible"}}.add(c)
+	choice{&f.generation, "generation",
+		"`unknown`, none or possible: solar, a battery or a generator that may give power back", []string{"unknown", "none", "possible"}}.add(c)
 	c.Flags().BoolVar(&f.yes, "yes", false, "take what is proposed, and ask nothing")
 	_ = c.MarkFlagFilename("into", "yaml", "yml")
 	return c
@@ -54,7 +54,8 @@ const sheetProposed = "meter.yaml"
 
 func (a *app) runStart(c *cobra.Command, meter string, f startFlags) error {
 	s := &starting{app: a, c: c, startFlags: f, meter: meter, ask: newAsker(a.stdin, a.stderr, f.yes)}
-	for _, step := range []func() error{s.chooseSheet, s.findMeter, s.findMap, s.findService, s.askGeneration, s.judge, s.tellWritten} {
+	for _, step := range []func() error{s.chooseSheet, s.findMeter, s.findMap, s.findService, s.askGeneration, s.judge,
+		s.tellWritten} {
 		if err := step(); err != nil {
 			s.tellHowToGoOn()
 			return s.explain(err)

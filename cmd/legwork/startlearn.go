@@ -54,7 +54,8 @@ func (s *starting) measure(r *learn.Result, asked map[reading.Point]bool) (learn
 		return learn.Measured{}, errNoAnswer
 	}
 	k := max(1, r.Ask.Point.Index)
-	for _, p := range []reading.Point{r.Ask.Point, {Quantity: reading.Current, Index: k}, {Quantity: reading.Voltage, Index: k}} {
+	for _, p := range []reading.Point{r.Ask.Point, {Quantity: reading.Current, Index: k},
+		{Quantity: reading.Voltage, Index: k}} {
 		if asked[p] {
 			continue
 		}
@@ -141,8 +142,8 @@ func (s *starting) writeMap(r *learn.Result) error {
 		return err
 	}
 	for _, one := range p.Mends {
-		s.say("What is read by this map contradicts itself, as if %s were to be `%s`; measure more: --measured", one.Points[0],
-			one.Change)
+		s.say("What is read by this map contradicts itself, as if %s were to be `%s`; measure more: --measured",
+			one.Points[0], one.Change)
 	}
 	if len(p.Mends) > 0 {
 		return status(exitUndecided)

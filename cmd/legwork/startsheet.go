@@ -71,15 +71,16 @@ func (s *starting) write(v job.Value) error {
 	if err != nil {
 		return err
 	}
+	to := files.Output{Name: s.sheet, Kind: "the job sheet that it was a moment ago"}
 	if s.new.as == nil {
-		err = jobFormat.write(files.Output{Name: s.sheet}, out)
+		err = jobFormat.write(to, out)
 	} else if now, e := job.Source(s.sheet); e != nil || !bytes.Equal(now, s.new.as) {
 		s.new = nil // it is someone else's by now
 		return fillSheet(s.sheet, v)
 	} else {
 		as := s.new.as
-		own := func(begins []byte) bool { return bytes.HasPrefix(as, begins) }
-		err = files.Output{Name: s.sheet, Kind: "the job sheet that it was a moment ago", Own: own}.Write(jobFormat.withPointer(out))
+		to.Own = func(begins []byte) bool { return bytes.HasPrefix(as, begins) }
+		err = jobFormat.write(to, out)
 	}
 	s.new.as = jobFormat.withPointer(out)
 	return err

@@ -153,7 +153,8 @@ func TestRepairsUnderDrift(t *testing.T) {
 		require.Greater(t, row.wrongs, repairsARow/2.0)
 		require.GreaterOrEqual(t, row.rightMet, 0.97*repairsARow, c.service)
 		require.LessOrEqual(t, row.wrongMet, 0.03*row.wrongs, c.service)
-		all = share{all.rightMet + row.rightMet, all.wrongMet + row.wrongMet, all.rights + row.rights, all.wrongs + row.wrongs}
+		all = share{all.rightMet + row.rightMet, all.wrongMet + row.wrongMet, all.rights + row.rights, all.wrongs +
+			row.wrongs}
 	}
 	t.Log("all rows", all)
 	require.GreaterOrEqual(t, all.rightMet, 0.99*all.rights)
@@ -166,7 +167,8 @@ const repairsARow = 150
 type share struct{ rightMet, wrongMet, rights, wrongs float64 }
 
 func (s share) String() string {
-	return fmt.Sprintf("%5.1f %% of %3.0f  %5.1f %% of %3.0f", 100*s.rightMet/s.rights, s.rights, 100*s.wrongMet/s.wrongs, s.wrongs)
+	return fmt.Sprintf("%5.1f %% of %3.0f  %5.1f %% of %3.0f", 100*s.rightMet/s.rights, s.rights,
+		100*s.wrongMet/s.wrongs, s.wrongs)
 }
 
 // repairs leaves panels right, and then wrong.

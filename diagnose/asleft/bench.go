@@ -90,7 +90,10 @@ func sequenceOf(r *diagnose.Result) string {
 }
 
 func soundInputs(x diagnose.Explanation) bool {
-	return !slices.ContainsFunc(x.Voltage, func(v diagnose.InputJudged) bool { return v.State != diagnose.InputLive || v.Severe })
+	return !slices.ContainsFunc(x.Voltage, func(v diagnose.InputJudged) bool {
+		return v.State != diagnose.InputLive ||
+			v.Severe
+	})
 }
 
 func digitsOf(all []diagnose.CTPlaced) [3]int {

@@ -26,13 +26,13 @@ const (
 type Compared struct {
 	Channel       int                          `json:"channel"`
 	ExpectPower   reading.Value                `json:"expect_power"`   // W, at the load as found
-	ExpectCurrent reading.Value                `json:"expect_current"` // A, that of the CT that was on this channel's leg
+	ExpectCurrent reading.Value                `json:"expect_current"` // A, of the CT on this leg then
 	ExpectAngle   reading.Maybe[reading.Angle] `json:"expect_angle"`
 	Power         reading.Value                `json:"power"`
 	Current       reading.Value                `json:"current"`
 	Angle         reading.Maybe[reading.Angle] `json:"angle"`
 	AtLoad        reading.Value                `json:"power_at_load"` // W, in proportion to the current read
-	Probability   reading.Value                `json:"probability"`   // that the channel is wired right, by both readings
+	Probability   reading.Value                `json:"probability"`   // of the channel wired right
 	Outcome       Outcome                      `json:"outcome"`
 }
 

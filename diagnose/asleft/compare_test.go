@@ -53,18 +53,22 @@ func TestPredictionsAgainstReadings(t *testing.T) {
 		amps, angles [3]float64
 		want         [3]asleft.Outcome
 	}{
-		"the same load":    {[3]float64{10, 30, 20}, [3]float64{20, 30, 60}, [3]asleft.Outcome{asleft.Met, asleft.Met, asleft.Met}},
-		"nine degrees off": {[3]float64{10, 30, 20}, [3]float64{29, 21, 69}, [3]asleft.Outcome{asleft.Met, asleft.Met, asleft.Met}},
+		"the same load": {[3]float64{10, 30, 20}, [3]float64{20, 30, 60}, [3]asleft.Outcome{asleft.Met, asleft.Met,
+			asleft.Met}},
+		"nine degrees off": {[3]float64{10, 30, 20}, [3]float64{29, 21, 69}, [3]asleft.Outcome{asleft.Met, asleft.Met,
+			asleft.Met}},
 		"twenty degrees and a fifth off": {[3]float64{12, 25, 22}, [3]float64{40, 10, 78},
 			[3]asleft.Outcome{asleft.Met, asleft.Met, asleft.Met}},
 		"rolled the other way": {[3]float64{30, 20, 10}, [3]float64{-90, -60, -100},
 			[3]asleft.Outcome{asleft.Missed, asleft.Missed, asleft.Missed}},
 		"nothing was moved": {[3]float64{10, 20, 30}, [3]float64{20, 180, -60},
 			[3]asleft.Outcome{asleft.Met, asleft.Missed, asleft.Missed}},
-		"half as much again at one angle": {[3]float64{15, 45, 30}, [3]float64{20, 30, 60}, [3]asleft.Outcome{asleft.Met, asleft.Met, asleft.Met}},
+		"half as much again at one angle": {[3]float64{15, 45, 30}, [3]float64{20, 30, 60},
+			[3]asleft.Outcome{asleft.Met, asleft.Met, asleft.Met}},
 		"another load on leg 1": {[3]float64{25, 30, 20}, [3]float64{20, 30, 60},
 			[3]asleft.Outcome{asleft.LoadChanged, asleft.Met, asleft.Met}},
-		"leg 3 without load": {[3]float64{10, 30, 0}, [3]float64{20, 30, 60}, [3]asleft.Outcome{asleft.Met, asleft.Met, asleft.LoadChanged}},
+		"leg 3 without load": {[3]float64{10, 30, 0}, [3]float64{20, 30, 60}, [3]asleft.Outcome{asleft.Met, asleft.Met,
+			asleft.LoadChanged}},
 	} {
 		all := judge.Compare(found(), left(c.amps, c.angles))
 		require.Len(t, all, 3)
@@ -79,7 +83,8 @@ func TestPredictionsAgainstReadings(t *testing.T) {
 func TestWhatCantBeCompared(t *testing.T) {
 	require.Empty(t, judge.Compare(nil, found()))
 	require.Empty(t, judge.Compare(found(), nil))
-	require.Empty(t, judge.Compare(left([3]float64{1, 1, 1}, [3]float64{}), found()), "nothing was predicted where all agreed")
+	require.Empty(t, judge.Compare(left([3]float64{1, 1, 1}, [3]float64{}), found()),
+		"nothing was predicted where all agreed")
 	blank := left([3]float64{10, 30, 20}, [3]float64{20, 30, 60})
 	for k := range blank.Channels {
 		blank.Channels[k].Power, blank.Channels[k].Angle = reading.Value{}, reading.Maybe[reading.Angle]{}

@@ -93,12 +93,14 @@ func TestWhatDifferencesMean(t *testing.T) {
 			[]Cause{OneOdd}, "root of three"},
 		"voltages right": {steady(), []float64{40, 50, 60}, []string{"leg 1: 120.4 V", "leg 2: 119.9 V"}, "",
 			wiring.Agrees, []Cause{RatiosRight}, "voltages agree"},
-		"one load drifted between the two readings": {steady(), []float64{40, 50, 60}, []string{"leg 1: 44.0 A", "leg 2: 49.8 A"}, "200/5",
+		"one load drifted between the two readings": {steady(), []float64{40, 50, 60}, []string{"leg 1: 44.0 A",
+			"leg 2: 49.8 A"}, "200/5",
 			wiring.Undecided, []Cause{RatiosRight, MayDrift}, "may have drifted so far"},
 		"all loads drifted between the two readings": {steady(), []float64{40, 50, 60},
 			[]string{"leg 1: 44.3 A", "leg 2: 55.4 A", "leg 3: 66.1 A"}, "200/5",
 			wiring.Undecided, []Cause{MayDrift, MayDrift, MayDrift}, "read both again at one moment"},
-		"neighbouring ratings": {steady(), []float64{40, 50, 60}, []string{"leg 1: 50.1 A", "leg 2: 62.4 A", "leg 3: 75.2 A"}, "200/5",
+		"neighbouring ratings": {steady(), []float64{40, 50, 60}, []string{"leg 1: 50.1 A", "leg 2: 62.4 A",
+			"leg 3: 75.2 A"}, "200/5",
 			wiring.Fault, []Cause{SetWrong}, "CTs of 250/5 A would read so"},
 		"one sample, far off": {[]float64{0}, []float64{40, 50, 60}, []string{"leg 2: 25.1 A", "leg 1: 40.1 A"},
 			"200/5", wiring.Fault, []Cause{OneOdd}, "100/5 A"},
@@ -130,7 +132,8 @@ func TestDriftIsNoWrongRatio(t *testing.T) {
 		amps := []float64{30 + 60*rng.Float64(), 30 + 60*rng.Float64(), 30 + 60*rng.Float64()}
 		var texts []string
 		for k, a := range amps {
-			texts = append(texts, fmt.Sprintf("leg %d: %.1f A", k+1, a*(1+0.05*rng.NormFloat64())*(1+0.01*(2*rng.Float64()-1))))
+			texts = append(texts, fmt.Sprintf("leg %d: %.1f A", k+1,
+				a*(1+0.05*rng.NormFloat64())*(1+0.01*(2*rng.Float64()-1))))
 		}
 		if Compare(samples(steady(), amps...), reads(t, texts...), Options{}).Verdict == wiring.Fault {
 			alarms++
@@ -162,7 +165,8 @@ func TestWhatNoClampSettles(t *testing.T) {
 	require.Equal(t, wiring.Undecided, r.Verdict)
 	require.Equal(t, []Cause{KeepAway}, causes(r))
 	require.Empty(t, r.Evidence)
-	for _, o := range []Options{{Set: Rating{200, 5}, Plate: Rating{400, 5}}, {Set: Rating{400, 5}, Plate: Rating{200, 5}}} {
+	for _, o := range []Options{{Set: Rating{200, 5}, Plate: Rating{400, 5}}, {Set: Rating{400, 5}, Plate: Rating{200,
+		5}}} {
 		r = Compare(samples(steady(), 40, 50, 60), all, o)
 		require.Equal(t, wiring.Undecided, r.Verdict, r.Summary)
 		require.Contains(t, causes(r), RatingsTold)

@@ -57,7 +57,8 @@ func explain(of []Compared, set Rating, channels int) []Explanation {
 // mayDrift says that the two readings may not be of the same load.
 func mayDrift(of []Compared) (all []Explanation) {
 	for _, c := range of {
-		all = append(all, Explanation{Cause: MayDrift, Quantity: c.Quantity, Channels: []int{c.Channel}, Legs: []int{}, Ratio: c.Ratio,
+		all = append(all, Explanation{Cause: MayDrift, Quantity: c.Quantity, Channels: []int{c.Channel}, Legs: []int{},
+			Ratio: c.Ratio,
 			Words: fmt.Sprintf("channel %d reads %.4g times the clamp's, and its load may have drifted so far between the two "+
 				"readings; read both again at one moment, with a load that stays", c.Channel, c.Ratio.Or(1))})
 	}

@@ -168,8 +168,9 @@ func looksOf(t *testing.T, p *sim.Place, start time.Time) (held, made int) {
 		}
 	}
 	for _, r := range looks {
-		d := diagnose.Diagnose([]reading.Reading{r}, diagnose.Options{Service: p.Service(), Generation: diagnose.GenerationNone,
-			Tables: tables})
+		d := diagnose.Diagnose([]reading.Reading{r}, diagnose.Options{Service: p.Service(),
+			Generation: diagnose.GenerationNone,
+			Tables:     tables})
 		if d.Verdict != diagnose.Fault {
 			continue
 		}

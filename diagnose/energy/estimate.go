@@ -104,7 +104,8 @@ func whyNot(q Question) (why, end string) {
 		return "nothing was registered, and nothing times K is nothing", "."
 	case (q.Registered < 0) != (g.Best < 0):
 		return fmt.Sprintf("with a registration of %.3f the register runs %s, and it moved the other way; is it one of "+
-			"import alone, did the fault not last all the time, or was the load another one over the day?", g.Best, direction(g.Best)), ""
+			"import alone, did the fault not last all the time, or was the load another one over the day?", g.Best,
+			direction(g.Best)), ""
 	}
 	return "", ""
 }

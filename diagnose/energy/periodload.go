@@ -73,7 +73,8 @@ func (f drawnFlow) otherPeriod() (low, high float64) {
 // forPeriod widens a registration and its K by what a period's load may have been.
 func (f drawnFlow) forPeriod(g, k Registration) (Registration, Registration) {
 	low, high := f.otherPeriod()
-	g.Low, g.High = g.Best-math.Hypot(g.Best-g.Low, max(0, g.Best-low)), g.Best+math.Hypot(g.High-g.Best, max(0, high-g.Best))
+	g.Low, g.High = g.Best-math.Hypot(g.Best-g.Low, max(0, g.Best-low)), g.Best+math.Hypot(g.High-g.Best, max(0,
+		high-g.Best))
 	if low*high > 0 {
 		ends := Registration{g.Best, min(low, g.Best), max(high, g.Best)}.inverse()
 		k.Low = k.Best - math.Hypot(k.Best-k.Low, k.Best-ends.Low)

@@ -74,16 +74,18 @@ func OfVerdict(d diagnose.Result, observed *Observations, by Known) Question {
 		return q
 	}
 	if differs && !nearOne(g) {
-		q.Allowed = append(q.Allowed, fmt.Sprintf("it allows too for a load over the period that was another than the one read: by "+
-			"%.0f %% on each leg and %.0f degrees (one standard deviation, assumed); to narrow it, %s",
-			100*periodSize, math.Hypot(periodTogether, periodAlone), takeADay))
+		q.Allowed = append(q.Allowed,
+			fmt.Sprintf("it allows too for a load over the period that was another than the one read: by "+
+				"%.0f %% on each leg and %.0f degrees (one standard deviation, assumed); to narrow it, %s",
+				100*periodSize, math.Hypot(periodTogether, periodAlone), takeADay))
 	}
 	q.Registration, q.K = &g, &k
 	return q
 }
 
 // takeADay is what settles how a registration varies.
-const takeADay = "take readings over a day and more and give the capture: `legwork read METER --every 1m --save day.jsonl`"
+const takeADay = "take readings over a day and more and give the capture: " +
+	"`legwork read METER --every 1m --save day.jsonl`"
 
 // nearOne reports a registration that no load moves: all that flows is registered.
 func nearOne(g Registration) bool {
@@ -149,7 +151,8 @@ func overAll(all [][]drawnFlow, last Registration, by Known, differs bool) (g, k
 }
 
 // over gives the registration and K of several flows, with what the CTs may be
-// off by, and where the period's load may differ, what that makes of it; last is the verdict's registration of the last one. The registration is
+// off by, and where the period's load may differ, what that makes of it; last is the
+// verdict's registration of the last one. The registration is
 // that of the sums, measured over actual, and K = 1/registration. Independent
 // half-widths, of the CTs and of which load it was, add up as the root of the sum
 // of squares (JCGM 100:2008, 5.1.2).

@@ -153,7 +153,8 @@ func (l *Led) follow(s Step, r reading.Reading) {
 	}
 }
 
-const cycles = "A load like it goes on and off by itself, so that nothing is known of yours: take another load, or hold that one off"
+const cycles = "A load like it goes on and off by itself, so that nothing is known of yours: " +
+	"take another load, or hold that one off"
 
 // mostOthers is how many changes that nobody asked for are remembered.
 const mostOthers = 50
@@ -169,7 +170,8 @@ func (l *Led) begin(s Step, r reading.Reading, itself bool) {
 		}
 		return
 	case itself:
-		l.Note, l.Findings, l.found = s.String()+", and a load like it was switched before, when nobody was asked to", nil, Waiting
+		l.Note, l.Findings, l.found = s.String()+", and a load like it was switched before, when nobody was asked to",
+			nil, Waiting
 		return
 	}
 	switch l.By {

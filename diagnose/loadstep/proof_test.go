@@ -59,7 +59,8 @@ func TestALoadOfTheSizeThatIsExpected(t *testing.T) {
 	require.Contains(t, b.led.Note, "isn't the 0.7 kW that is expected")
 	b.first(5, 26)
 	require.Equal(t, AsExpected, b.led.Outcome)
-	for text, want := range map[string]Size{"1.5kW": {Watts: 1500}, "1500 W": {Watts: 1500}, "12 A": {Amps: 12}, "0,5 kW": {Watts: 500}} {
+	for text, want := range map[string]Size{"1.5kW": {Watts: 1500}, "1500 W": {Watts: 1500}, "12 A": {Amps: 12},
+		"0,5 kW": {Watts: 500}} {
 		got, err := ParseSize(text)
 		require.NoError(t, err, text)
 		require.Equal(t, want, got, text)
@@ -111,7 +112,8 @@ func TestACyclingLoadIsNobodysTest(t *testing.T) {
 				stirred++
 			}
 			b.led.End()
-			require.NotContains(t, []Outcome{AsExpected, Elsewhere}, b.led.Outcome, "%v: on %.0f s, off %.0f s: %s", by, on, off, b.led.Says)
+			require.NotContains(t, []Outcome{AsExpected, Elsewhere}, b.led.Outcome, "%v: on %.0f s, off %.0f s: %s",
+				by, on, off, b.led.Says)
 			require.Empty(t, wiring.Sentences(told(b.led)))
 		}
 	}

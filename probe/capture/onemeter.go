@@ -50,7 +50,8 @@ func (d *OneMeter) Check(r *reading.Reading, line int) error {
 		case text == "":
 			continue
 		case t.text != "" && t.text != text:
-			return twoMeters(fmt.Sprintf("%s %q, where line %d has %q", textNames[i], printable(text), t.line, printable(t.text)))
+			return twoMeters(fmt.Sprintf("%s %q, where line %d has %q", textNames[i], printable(text), t.line,
+				printable(t.text)))
 		}
 		*t = told{text, line}
 	}
@@ -84,7 +85,8 @@ func (d *OneMeter) checkVolts(r *reading.Reading, line int) error {
 			all = all && sign*math.Log(now.values[k]/before.values[k]) > math.Log(voltsJump)
 		}
 		if all {
-			return twoMeters(fmt.Sprintf("all voltages jump, from %.4g V on line %d to %.4g V", before.values[0], before.line,
+			return twoMeters(fmt.Sprintf("all voltages jump, from %.4g V on line %d to %.4g V", before.values[0],
+				before.line,
 				now.values[0]))
 		}
 	}
@@ -99,7 +101,8 @@ func (d *OneMeter) checkHertz(r *reading.Reading, line int) error {
 	before := d.hertz
 	d.hertz = level{values: [3]float64{f}, n: 1, line: line}
 	if before.n > 0 && math.Abs(f-before.values[0]) > hertzJump {
-		return twoMeters(fmt.Sprintf("the frequency jumps, from %.4g Hz on line %d to %.4g Hz", before.values[0], before.line, f))
+		return twoMeters(fmt.Sprintf("the frequency jumps, from %.4g Hz on line %d to %.4g Hz", before.values[0],
+			before.line, f))
 	}
 	return nil
 }

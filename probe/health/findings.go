@@ -189,11 +189,13 @@ func strangers(e Evidence) (Finding, bool) {
 	return f, c.ForeignFrames > 0 || c.Doubled > 0
 }
 
-// tooFast is a clear difference between questions close together and apart.
+// tooFast is a clear difference between questions close together and apart, where
+// answers that come too late don't explain it.
 func tooFast(e Evidence) (Finding, bool) {
 	return Finding{TooFast, fmt.Sprintf("%d of %d questions close together were answered, and %d of %d with a pause between",
 			e.Close.Good, e.Close.Of, e.Apart.Good, e.Apart.Of), "the meter needs a pause: read with --interval or --every, not faster"},
-		e.Close.Of > 0 && e.Apart.Of > 0 && e.Apart.share() >= 0.8 && e.Close.share() < e.Apart.share()-0.3
+		e.Close.Of > 0 && e.Apart.Of > 0 && e.Apart.share() >= 0.8 && e.Close.share() < e.Apart.share()-0.3 &&
+			e.Counts.LateAnswers <= e.Counts.Misnumbered
 }
 
 func longBlocks(e Evidence) (Finding, bool) {

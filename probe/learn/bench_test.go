@@ -154,7 +154,7 @@ func (t *tally) try(seed uint64, measured bool) string {
 	im, last := imageOf(l, 6)
 	var all []Measured
 	if measured {
-		all = measure(l, im.Times[5].Add(5*time.Second), rand.New(rand.NewPCG(seed, 5)))
+		all = measure(l, im.Times[5].Add(3*time.Second), rand.New(rand.NewPCG(seed, 5)))
 	}
 	begin := time.Now()
 	r := Understand(im, all)

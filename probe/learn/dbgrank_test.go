@@ -154,7 +154,7 @@ func whyNot(im *image.Image, m *regmap.Map) string {
 		out += fmt.Sprintf(" follows %v", f.follows(p))
 		most, ok := largestShare(f, p)
 		out += fmt.Sprintf(" share %g %v", most, ok)
-		if e := pair(&a, f, p); e != nil {
+		if e := l.pair(&a, f, p); e != nil {
 			out += " " + e.String()
 		} else {
 			e := &explanation{v: a, i: i, p: p, share: make([][]float64, n), mid: make([]float64, n), fuzz: make([]float64, n)}
@@ -183,7 +183,7 @@ func TestViews(t *testing.T) {
 	}
 	var all []Measured
 	if os.Getenv("M") != "" {
-		all = measure(l, im.Times[5].Add(20*time.Second), rand.New(rand.NewPCG(uint64(seed), 5)))
+		all = measure(l, im.Times[5].Add(3*time.Second), rand.New(rand.NewPCG(uint64(seed), 5)))
 	}
 	fmt.Println(all)
 	lib := read(im)

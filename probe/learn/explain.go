@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"legwork/probe/reading"
+	"legwork/probe/regmap"
 )
 
 // explanation joins quantities of the same channels. Its numbers are those of
@@ -21,6 +22,7 @@ type explanation struct {
 	s, q, pf *group
 	pfTen    int
 	pt, qt   *series
+	idle     bool           // a channel has no current, or no voltage
 	rivals   []*explanation // of the same currents
 	score    float64
 	weighed  []weighing // what the score is made of
@@ -69,16 +71,28 @@ func newFlow(a *anchor, i *group) *flow {
 	return f
 }
 
-// follows is a quick look whether a power changes as V I does, or by some other load.
+// follows is a quick look whether a power changes as V I does, but for a load
+// that is switched, or by itself.
 func (f *flow) follows(p *group) bool {
+	largest := 0.
 	for k, s := range p.of {
-		va := f.va[k]
-		last := len(va) - 1
-		if va[0] == 0 || va[last] == 0 {
-			continue
+		if va := f.va[k][0]; va != 0 {
+			largest = math.Max(largest, math.Abs(s.x[0])/va)
 		}
-		first, end := s.x[0]/va[0], s.x[last]/va[last]
-		if math.Abs(first-end) > 0.3*(math.Abs(first)+math.Abs(end)) && math.Abs(s.x[0]-s.x[last]) > 4*s.step {
+	}
+	for k, s := range p.of {
+		strays := 0
+		for r := 1; r < len(s.x); r++ {
+			was, is := f.va[k][r-1], f.va[k][r]
+			if was == 0 || is == 0 {
+				continue
+			}
+			a, b := s.x[r-1]/was, s.x[r]/is
+			if math.Abs(a-b) > 0.3*(math.Abs(a)+math.Abs(b))+0.03*largest && math.Abs(s.x[r]-s.x[r-1]) > 4*s.step {
+				strays++
+			}
+		}
+		if 2*strays > len(s.x)-1 {
 			return false
 		}
 	}
@@ -100,16 +114,14 @@ func (l *library) explain(a *anchor, c context) []*explanation {
 			if !c.own(a.form) && !c.own(i.form) && !c.own(p.form) {
 				continue // another context has it
 			}
-			if e := pair(a, f, p); e != nil {
+			if e := l.pair(a, f, p); e != nil {
 				here = append(here, e)
 			}
 		}
-		here = best(here, 40)
+		here = best(here, 100)
 		for _, e := range here {
-			if l.shows(e.p, reading.Power) {
-				e.addApparent(here)
-				all = append(all, e)
-			}
+			e.addApparent(here)
+			all = append(all, e)
 		}
 	}
 	return best(all, 80)
@@ -143,18 +155,20 @@ func (l *library) shows(g *group, q reading.Quantity) bool {
 		if m.Point.Quantity != q || m.Point.Index < 1 || m.Point.Index > len(g.of) || m.Value == 0 {
 			continue
 		}
-		x := g.of[m.Point.Index-1].most()
-		if x == 0 {
+		one := g.of[m.Point.Index-1]
+		if one.zero() {
 			continue
 		}
-		ten := math.Log10(x / m.Value)
-		if off := math.Abs(ten - math.Round(ten)); off < 0.15 {
+		if slices.ContainsFunc(one.x, func(x float64) bool {
+			ten := math.Log10(math.Abs(x) / m.Value)
+			return math.Abs(ten-math.Round(ten)) < 0.15
+		}) {
 			good++
 		} else {
 			bad++
 		}
 	}
-	return good >= bad
+	return good >= bad || bad == 1
 }
 
 // overlap reports groups that share registers.
@@ -170,7 +184,7 @@ func overlap(a, b *group) bool {
 }
 
 // pair weighs a power beside a voltage and a current; nil where it can't be one.
-func pair(a *anchor, f *flow, p *group) *explanation {
+func (l *library) pair(a *anchor, f *flow, p *group) *explanation {
 	if !f.follows(p) || overlap(f.i, p) {
 		return nil
 	}
@@ -179,16 +193,24 @@ func pair(a *anchor, f *flow, p *group) *explanation {
 		return nil
 	}
 	e := &explanation{v: *a, i: f.i, p: p, ten: int(math.Ceil(math.Log10(most / (1 + slack))))}
-	if !e.tenFits() {
-		return nil
+	if !e.tenFits() || l.measuredTen(e) == e.ten+1 {
+		e.ten++ // all factors are low
+		if !e.tenFits() {
+			return nil
+		}
 	}
 	e.share = make([][]float64, len(p.of))
 	e.fuzz, e.mid = make([]float64, len(p.of)), make([]float64, len(p.of))
 	e.add("voltages", a.score)
+	if twins(a.group) && twins(f.i) && twins(p) {
+		e.add("one channel twice", -15)
+	}
 	scale := math.Pow10(-e.ten)
 	for k := range p.of {
 		e.fuzz[k] = f.fuzz[k] + p.of[k].coarse(p.of[k].most())
 		if slices.Contains(f.va[k], 0) {
+			e.add("no current", -3)
+			e.idle = true
 			continue
 		}
 		share := make([]float64, len(f.va[k]))
@@ -207,6 +229,41 @@ func pair(a *anchor, f *flow, p *group) *explanation {
 	return e
 }
 
+// measuredTen is the power of ten of an explanation that what was measured of a
+// channel asks for; a large number where nothing was.
+func (l *library) measuredTen(e *explanation) int {
+	get := func(q reading.Quantity, k int) float64 {
+		for _, m := range l.measured {
+			if m.Point == (reading.Point{Quantity: q, Index: k + 1}) {
+				return m.Value
+			}
+		}
+		return 0
+	}
+	for k, s := range e.p.of {
+		v, i, p := get(reading.Voltage, k), get(reading.Current, k), get(reading.Power, k)
+		raw := median(s.x) / median(e.v.of[k].x) / median(e.i.of[k].x)
+		if v*i*p == 0 || p < 0.02*v*i || raw == 0 || math.IsInf(raw, 0) || math.IsNaN(raw) {
+			continue
+		}
+		return int(math.Round(math.Log10(math.Abs(raw) * v * i / p)))
+	}
+	return math.MaxInt
+}
+
+// twins reports a group whose first two channels are the same number.
+func twins(g *group) bool {
+	if len(g.of) < 2 {
+		return false
+	}
+	for r, x := range g.of[0].x {
+		if math.Abs(x-g.of[1].x[r]) > 1.1*g.of[0].step+1e-6*math.Abs(x) {
+			return false
+		}
+	}
+	return true
+}
+
 // largestShare is the largest P over V I; it may not be that there is power
 // where there is no current.
 func largestShare(f *flow, p *group) (most float64, ok bool) {
@@ -214,7 +271,7 @@ func largestShare(f *flow, p *group) (most float64, ok bool) {
 	for k, s := range p.of {
 		for r, va := range f.va[k] {
 			if va == 0 {
-				if x := math.Abs(s.x[r]); x > 2*s.step && x > 0.005*all {
+				if x := math.Abs(s.x[r]); x > 2*s.step+1e-5*all {
 					return 0, false
 				}
 				continue
@@ -246,12 +303,13 @@ func (e *explanation) tenFits() bool {
 func (e *explanation) steadiness(k int) float64 {
 	share := e.share[k]
 	size := math.Abs(e.mid[k])
-	near := 1.4 * math.Hypot(apart*(size+0.3), size*e.fuzz[k])
+	across := math.Sqrt(math.Max(0.1, 1-size*size)) // what a change of the angle does
+	near := 1.4 * math.Hypot(math.Hypot(apart*size, 2*apart*across), size*e.fuzz[k])
 	unlike := math.Hypot(near, size*math.Hypot(unrest(e.i.of[k].x), unrest(e.p.of[k].x)))
 	sum := 0.
 	for r := 1; r < len(share); r++ {
 		x := share[r] - share[r-1]
-		sum += math.Log(0.6*bell(x, near)+0.3*bell(x, 5*near)+0.1*bell(x, 0.03+0.1*size)) - math.Log(bell(x, unlike))
+		sum += math.Log(0.6*bell(x, near)+0.3*bell(x, 5*near)+0.1*bell(x, 0.03+0.1*size)+0.005) - math.Log(bell(x, unlike))
 	}
 	return math.Max(-5, math.Min(6, sum))
 }
@@ -291,6 +349,11 @@ func (g *group) unrest() float64 {
 	return sum
 }
 
+// long reports a group that takes two registers a value, or may.
+func (g *group) long() bool {
+	return g.size() == 2 || g.exchanged() || extends(g, regmap.ABCD) || extends(g, regmap.CDAB)
+}
+
 // addPlaces weighs where the groups stand: the quantities of a meter stand near
 // each other, in forms that go together. Our choice, no source.
 func (e *explanation) addPlaces() {
@@ -313,16 +376,23 @@ func (e *explanation) addPlaces() {
 	if e.v.form != e.i.form {
 		e.add("form", -0.6)
 	}
+	if e.v.long() && !e.i.long() {
+		e.add("form", -1)
+	}
+	v, i, p := e.v.exchanged(), e.i.exchanged(), e.p.exchanged()
+	if v && !(i && p) || i && !p || p && e.v.typ == regmap.S32 {
+		e.add("exchanged bytes", -4)
+	}
 	if e.p.size() < e.i.size() {
 		e.add("form", -1)
 	}
-	if e.i.stride != e.v.stride && e.i.size() == e.v.size() {
+	if e.i.stride != e.v.stride && e.i.long() == e.v.long() {
 		e.add("stride", -3)
 	}
 	if v, i := e.v.group.unrest(), e.i.unrest(); v > 0 && i > 0 {
 		e.add("voltages are steadier", math.Max(-3, math.Min(0, math.Log(i/v))))
 	}
-	if e.p.stride != e.i.stride && e.p.size() == e.i.size() {
+	if e.p.stride != e.i.stride && e.p.long() == e.i.long() {
 		e.add("stride", -1)
 	}
 }
@@ -333,7 +403,10 @@ func (e *explanation) addApparent(others []*explanation) {
 	bestS, bestQ := 0., 0.
 	e.rivals = others
 	for _, o := range others {
-		if o.ten != e.ten || o.p.form.size() != e.p.form.size() || o.p.stride != e.p.stride || o == e || overlap(o.p, e.p) {
+		if o.ten == e.ten+1 && o.one > 3*float64(len(o.p.of)) && alongside(o.p, e.p) && !overlap(o.p, e.p) && !e.i.float() {
+			e.lower()
+		}
+		if o.ten != e.ten || !alongside(o.p, e.p) || o == e || overlap(o.p, e.p) {
 			continue
 		}
 		if x := o.one; x > bestS && !slices.ContainsFunc(o.p.of, func(s *series) bool { return s.low < 0 }) {
@@ -350,14 +423,44 @@ func (e *explanation) addApparent(others []*explanation) {
 	e.add("S = V I", math.Max(0, math.Min(14, bestS)-0.5*math.Log(float64(1+len(others)))))
 	e.add("P2 + Q2 = S2", math.Min(5, bestQ))
 	if e.q != nil && e.q.at < e.p.at {
-		e.add("order of P and Q", -2.5)
+		e.add("order of P and Q", -4)
 	}
 	if e.s != nil && e.s.at < e.p.at {
 		e.add("order of P and S", -2)
+		if e.p.at-e.s.at >= 2*e.p.span() {
+			e.add("order of P and S", -3) // Q would stand between, and S before P
+		}
 	}
 	if e.s == nil && e.one > 3*float64(len(e.p.of)) {
 		e.add("power is apparent", -2)
 	}
+}
+
+// lower takes all factors as a tenth.
+func (e *explanation) lower() {
+	e.ten++
+	for k, share := range e.share {
+		for r := range share {
+			share[r] /= 10
+		}
+		e.mid[k] /= 10
+	}
+	e.one = 0
+	e.add("low factor", -1.5)
+}
+
+// alongside reports groups that may be of one kind and step: a 32-bit one that
+// is small is known by its low halves only.
+func alongside(a, b *group) bool {
+	return a.stride == b.stride && a.float() == b.float() && (a.size() == b.size() || a.stride != 1)
+}
+
+// span is how many registers a quantity takes where another follows it.
+func (g *group) span() int {
+	if len(g.of) == 1 || g.stride > byQuantity {
+		return g.size()
+	}
+	return len(g.of) * g.stride
 }
 
 // unity weighs that P is V I in all channels, against a number that is any.

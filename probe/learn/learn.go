@@ -13,17 +13,24 @@ func Understand(im *image.Image, measured []Measured) *Result {
 	return l.conclude(all, measured)
 }
 
+// evident is a score from which fewer channels aren't looked for.
+const evident = 24
+
 // explanations lists what the image could hold, the likeliest first.
 func (l *library) explanations() []*explanation {
 	var all []*explanation
-	for _, c := range contexts() {
-		for n := 3; n >= 1; n-- {
+	for n := 3; n >= 1; n-- {
+		for _, c := range contexts() {
 			anchors := l.anchors(c, n)
 			for i := range anchors {
 				some := l.explain(&anchors[i], c)
 				l.refine(some, &anchors[i], anchors, c)
 				all = append(all, some...)
 			}
+		}
+		all = best(all, mostExplanations)
+		if len(all) > 0 && all[0].score > evident && !all[0].idle {
+			break // it would fit fewer channels as well, only less
 		}
 	}
 	return best(all, mostExplanations)

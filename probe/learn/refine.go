@@ -92,6 +92,9 @@ func (e *explanation) addFactor(all []*group) {
 		if g.size() != e.p.size() && g.size() != e.v.size() {
 			x--
 		}
+		if g.stride != e.p.stride && g.stride != e.v.stride {
+			x -= 2
+		}
 		if x > most {
 			most, e.pf, e.pfTen = x, g, ten
 		}

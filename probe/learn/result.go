@@ -54,7 +54,7 @@ func (l *library) conclude(all []*view, measured []Measured) *Result {
 	if n := len(top.v.of); chances.channels > mostSeen {
 		r.Channels = n
 	}
-	r.Settled = true
+	r.Settled = !slices.ContainsFunc(measured, func(m Measured) bool { return m.Point.Channel() > len(top.v.of) })
 	for _, p := range l.found(top, st, chances, measured) {
 		bar := likely
 		if p.Quantity <= reading.Power {
@@ -87,7 +87,7 @@ func (l *library) chooseReactive(e *explanation) {
 	var found *group
 	for _, o := range e.rivals {
 		x := e.squares(o)
-		if o == e || x < 0 || o.ten != e.ten || o.p.size() != e.p.size() || o.p.stride != e.p.stride || o.p == e.s ||
+		if o == e || x < 0 || o.ten != e.ten || !alongside(o.p, e.p) || o.p == e.s ||
 			overlap(o.p, e.p) || e.s != nil && overlap(o.p, e.s) || e.pf != nil && overlap(o.p, e.pf) || e.pt != nil && inside(e.pt, o.p) {
 			continue
 		}
@@ -95,15 +95,17 @@ func (l *library) chooseReactive(e *explanation) {
 		if o.p.at < e.p.at {
 			x -= 2.5
 		}
-		if x += math.Min(4, fits); x > most {
+		if x += math.Min(2, fits-1); x > most {
 			most, found = x, o.p
 			e.qt = nil
-			if fits > 1 {
+			if fits > 2 {
 				e.qt = total
 			}
 		}
 	}
-	e.q = found
+	if e.q = found; found == nil {
+		e.qt = nil
+	}
 	e.weighed = append(e.weighed, weighing{"chosen", most})
 }
 
@@ -117,9 +119,7 @@ func chancesOf(top *view, all []*view) chances {
 			continue
 		}
 		c.channels += v.weight
-		volts := same(v.v.group, top.v.group, v.v.ten, top.v.ten)
-		amps := same(v.i, top.i, v.ampere, top.ampere)
-		watts := same(v.p, top.p, v.watt(), top.watt())
+		volts, amps, watts := v.likeness(top)
 		for _, one := range []struct {
 			is  bool
 			sum *float64
@@ -173,8 +173,36 @@ func (l *library) found(v *view, st standing, c chances, measured []Measured) []
 	if v.qt != nil {
 		add(reading.TotalReactive, part{alone(v.qt), true}, v.watt(), c.all*sumSure(v.part("total reactive power")), t.sum(reading.Reactive, reading.TotalReactive, v.q, v.qt))
 	}
+	v.doubt(out, measured)
 	out = append(out, l.frequency(v, st, measured)...)
 	return append(out, l.lineVoltages(v, st, c.volts)...)
+}
+
+// doubt lowers the probability of a quantity that most of what was measured of
+// it contradicts.
+func (v *view) doubt(all []Point, measured []Measured) {
+	for _, q := range []reading.Quantity{reading.Voltage, reading.Current, reading.Power} {
+		good, bad := 0, 0
+		for _, m := range measured {
+			x, is := v.at(m.Point)
+			slack := 0.25 * m.Value
+			if q == reading.Power {
+				slack += 0.06 * v.apparent(m.Point.Index)
+			}
+			switch {
+			case !is || m.Point.Quantity != q || m.Value == 0:
+			case math.Abs(math.Abs(x)-m.Value) < slack:
+				good++
+			default:
+				bad++
+			}
+		}
+		for i := range all {
+			if all[i].Quantity == q && bad > good {
+				all[i].Probability *= 0.3
+			}
+		}
+	}
 }
 
 // part is what one weighing gave.

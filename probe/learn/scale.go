@@ -32,9 +32,12 @@ func views(all []*explanation, measured []Measured) []*view {
 		for ampere := -4; ampere <= 1; ampere++ {
 			v := &view{explanation: e, ampere: ampere}
 			w := e.score + v.logScale()
+			if most := measuredTo(measured); most > 0 && len(e.v.of) > most {
+				w -= 2.5
+			}
 			for _, m := range measured {
 				if x, ok := v.at(m.Point); ok {
-					w += m.logFit(x)
+					w += m.logFit(x, v.apparent(m.Point.Index))
 				} else if m.Point.Channel() > 0 && m.Point.Quantity <= reading.Power {
 					w -= 6 // a channel that isn't there was measured
 				}
@@ -50,6 +53,25 @@ func views(all []*explanation, measured []Measured) []*view {
 // somethingElse is the score of all that isn't thought of, in a meter that holds
 // no such quantities or holds them in another way. Set by the bench of layouts.
 const somethingElse = 7.5
+
+// apparent is volts times amperes of a channel.
+func (v *view) apparent(channel int) float64 {
+	volts, _ := v.at(reading.Point{Quantity: reading.Voltage, Index: channel})
+	amps, _ := v.at(reading.Point{Quantity: reading.Current, Index: channel})
+	return volts * amps
+}
+
+// measuredTo is the last channel that was measured, where all its quantities were.
+func measuredTo(measured []Measured) int {
+	most := 0
+	for _, m := range measured {
+		most = max(most, m.Point.Channel())
+	}
+	if len(measured) < 3*most {
+		return 0
+	}
+	return most
+}
 
 func (v *view) logScale() float64 {
 	if v.i.float() {
@@ -118,33 +140,57 @@ func (v *view) at(p reading.Point) (float64, bool) {
 }
 
 // agree reports views that mean the same: volts, amperes and watts of all
-// channels alike in every round, to the step of the registers.
+// channels alike.
 func (v *view) agree(w *view) bool {
-	return len(v.v.of) == len(w.v.of) && same(v.v.group, w.v.group, v.v.ten, w.v.ten) &&
-		same(v.i, w.i, v.ampere, w.ampere) && same(v.p, w.p, v.watt(), w.watt())
+	volts, amps, watts := v.likeness(w)
+	return volts && amps && watts
 }
 
-// same allows for the step of the coarser one, and for another instant.
-func same(a, b *group, tenA, tenB int) bool {
+// likeness tells in which quantities two views agree. They may have read the
+// same registers, or all of them a second copy. What is equal beside the same
+// voltages is another quantity.
+func (v *view) likeness(w *view) (volts, amps, watts bool) {
+	if len(v.v.of) != len(w.v.of) {
+		return false, false, false
+	}
+	copied := !v.v.covers(w.v.group) && !v.i.covers(w.i) && !v.p.covers(w.p)
+	like := func(a, b *group, tenA, tenB int, slack func(int) float64) bool {
+		return (copied || a.covers(b) || a.float() && b.float()) && same(a, b, tenA, tenB, slack, copied || a.covers(b))
+	}
+	none := func(int) float64 { return 0 }
+	return like(v.v.group, w.v.group, v.v.ten, w.v.ten, none), like(v.i, w.i, v.ampere, w.ampere, none),
+		like(v.p, w.p, v.watt(), w.watt(), func(channel int) float64 { return v.apparent(channel) / 2 })
+}
+
+// covers reports groups of the same registers, whole or in part.
+func (g *group) covers(other *group) bool {
+	return g == other || g.table == other.table && g.stride == other.stride && inside(g.of[0], alone(other.of[0]))
+}
+
+// same allows for the step of the coarser one, and for another instant: on the
+// whole there may be no more between them than loads change from one to the other.
+// slack is what else a channel's size may be taken as. Where they are no copies
+// they have to be equal to the last digit.
+func same(a, b *group, tenA, tenB int, slack func(channel int) float64, copied bool) bool {
 	if a == b {
 		return tenA == tenB
 	}
 	scaleA, scaleB := math.Pow10(tenA), math.Pow10(tenB)
 	for k := range a.of {
 		s, t := a.of[k], b.of[k]
-		if s == t {
-			continue
-		}
-		fuzz := 0.6*(s.step*scaleA+t.step*scaleB) + 0.0025*math.Max(s.most()*scaleA, t.most()*scaleB)
-		moved := 0.
+		size := math.Max(slack(k+1), math.Max(s.most()*scaleA, t.most()*scaleB))
+		fuzz := 0.6*(s.step*scaleA+t.step*scaleB) + 0.0025*size
+		n, mean, squares, worst := float64(len(s.x)), 0., 0., 0.
 		for r := range s.x {
-			x, y := s.x[r]*scaleA, t.x[r]*scaleB
-			if math.Abs(x-y) > fuzz {
-				return false
-			}
-			moved += math.Abs(x - y)
+			off := s.x[r]*scaleA - t.x[r]*scaleB
+			mean += off / n
+			squares += off * off / n
+			worst = math.Max(worst, math.Abs(off))
 		}
-		if s.moves() != t.moves() && moved > fuzz {
+		if !copied && worst > 1e-6*size {
+			return false
+		}
+		if worst > fuzz+0.06*size || math.Abs(mean) > fuzz+2*math.Sqrt(squares/n) {
 			return false
 		}
 	}

@@ -35,6 +35,11 @@ func (f form) signed() bool { return f.typ != regmap.U16 && f.typ != swappedU16 
 
 func bytesExchanged(o regmap.Order) bool { return o == regmap.BADC || o == regmap.DCBA }
 
+// exchanged reports an integer of two words with the bytes of each exchanged.
+func (f form) exchanged() bool {
+	return f.typ == swappedU16 || f.typ == swappedS16 || f.typ == regmap.S32 && bytesExchanged(f.order)
+}
+
 // highFirst reports whether the high word of an order stands first.
 func highFirst(o regmap.Order) bool { return o == regmap.ABCD || o == regmap.BADC }
 

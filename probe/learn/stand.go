@@ -2,6 +2,7 @@ package learn
 
 import (
 	"math"
+	"slices"
 
 	"legwork/probe/regmap"
 )
@@ -40,40 +41,35 @@ type standing struct {
 	probability float64
 }
 
-// stand weighs the ways in which the parts can stand.
+// stand weighs the ways in which the parts can stand. The powers stand alike;
+// the others do where they can.
 func (l *library) stand(e *explanation) standing {
-	all := e.parts()
 	if e.i.float() {
 		return standing{true, e.i.order, 1}
 	}
-	fixed, exchanged := regmap.Order(""), false
-	for _, p := range all {
+	for _, p := range e.parts() {
 		if p.typ == regmap.S32 {
-			fixed = p.order
+			return standing{true, p.order, 1}
 		}
-		exchanged = exchanged || p.typ == swappedU16 || p.typ == swappedS16
-	}
-	if fixed != "" {
-		return standing{true, fixed, 1}
 	}
 	first, second := regmap.ABCD, regmap.CDAB
-	if exchanged {
+	if e.p.exchanged() {
 		first, second = regmap.BADC, regmap.DCBA
 	}
 	short := 0.985 // read alike as long as values are small
-	if all[0].most() > 40000 || all[1].most() > 30000 || all[2].most() > 15000 {
+	if e.v.most() > 40000 || e.i.most() > 30000 || e.p.most() > 15000 {
 		short = 0.6
 	}
-	isFirst, isSecond := l.allLong(all, first), l.allLong(all, second)
-	x := l.firstRather(all, first, second)
+	isFirst, isSecond := extends(e.p, first), extends(e.p, second)
+	x := l.firstRather(e, first, second)
 	switch {
-	case !isFirst && !isSecond && !exchanged:
+	case !isFirst && !isSecond && !e.p.exchanged():
 		return standing{false, regmap.ABCD, 1}
 	case isFirst && (!isSecond || x > 3):
 		return standing{true, first, 0.98}
 	case isSecond && l.counters(second) > 0 && (!isFirst && x < 1 || x < -3):
 		return standing{true, second, 0.98}
-	case !exchanged && short > 0.9:
+	case !e.p.exchanged() && short > 0.9:
 		return standing{false, regmap.ABCD, short}
 	case isFirst && x > 0:
 		return standing{true, first, 1 / (1 + math.Exp(-x))}
@@ -81,25 +77,24 @@ func (l *library) stand(e *explanation) standing {
 	return standing{true, second, 1 / (1 + math.Exp(x))}
 }
 
-// allLong reports that all parts which have room for it extend their sign in an
-// order, and that some have.
-func (l *library) allLong(all []part, o regmap.Order) bool {
-	some := false
-	for _, p := range all {
-		if len(p.of) > 1 && p.stride < 2 {
-			continue
-		}
-		if !extends(p.group, o) {
-			return false
-		}
-		some = some || len(p.of) > 1 || p.table == all[0].table
+func truth(is bool) float64 {
+	if is {
+		return 1
 	}
-	return some
+	return 0
+}
+
+// allExtend reports that all that was found has the high halves of an order.
+func (e *explanation) allExtend(o regmap.Order) bool {
+	return !slices.ContainsFunc(e.parts(), func(p part) bool { return !extends(p.group, o) })
 }
 
 // extends reports that a group of short integers has the high halves of an
 // order beside it.
 func extends(g *group, o regmap.Order) bool {
+	if bytesExchanged(o) != g.exchanged() || len(g.of) > 1 && g.stride < 2 {
+		return false
+	}
 	by := 1
 	if highFirst(o) {
 		by = -1
@@ -120,12 +115,24 @@ func extends(g *group, o regmap.Order) bool {
 
 // firstRather weighs, as a logarithm, that the high half stands first: a block
 // mostly begins with a value, and counters have high halves of their own.
-func (l *library) firstRather(all []part, first, second regmap.Order) float64 {
+func (l *library) firstRather(e *explanation, first, second regmap.Order) float64 {
 	x := 0.
-	low := all[0].of[0]
-	for _, p := range all {
-		if p.at < low.at {
-			low = p.of[0]
+	low := e.p.of[0]
+	for _, g := range []*group{e.s, e.q} {
+		if g == nil {
+			continue
+		}
+		x += 2 * (truth(extends(g, first)) - truth(extends(g, second)))
+		if g.at < low.at {
+			low = g.of[0]
+		}
+	}
+	x += 3 * (truth(e.allExtend(first)) - truth(e.allExtend(second)))
+	if e.allExtend(first) || e.allExtend(second) {
+		for _, p := range e.parts() {
+			if p.at < low.at {
+				low = p.of[0]
+			}
 		}
 	}
 	offset := low.at - low.block.At // of the low half
@@ -169,7 +176,7 @@ func (st standing) point(p part, s *series, ten int) regmap.Point {
 		if !below {
 			out.Type = regmap.U32
 		}
-	case st.long && (len(p.of) == 1 || p.stride > 1) && extends(p.group, st.order):
+	case st.long && extends(p.group, st.order):
 		out.Count, out.Order, out.Type = 2, st.order, regmap.S32
 		if !below {
 			out.Type = regmap.U32

@@ -87,6 +87,10 @@ func (l *library) starts(f form, live []place, n int) map[start]bool {
 		}
 		return found
 	}
+	most := 0.62 // as the high leg of a delta
+	if slices.ContainsFunc(l.measured, func(m Measured) bool { return m.Point.Quantity == reading.Voltage }) {
+		most = 3
+	}
 	for x, p := range live {
 		for step := 1; n == 2 && step <= 4; step++ { // the other input may be dead
 			stride := step * f.size()
@@ -101,7 +105,7 @@ func (l *library) starts(f form, live []place, n int) map[start]bool {
 			if q.table != p.table || apart > widestStride*(n-1) {
 				break
 			}
-			if ratio := l.shelves[f][q].x[0] / l.shelves[f][p].x[0]; math.Abs(math.Log(ratio)) > 0.62 {
+			if ratio := l.shelves[f][q].x[0] / l.shelves[f][p].x[0]; math.Abs(math.Log(ratio)) > most {
 				continue
 			}
 			for i := range n - 1 {
@@ -143,9 +147,14 @@ func (l *library) weighAnchor(g *group) (anchor, bool) {
 		}
 	}
 	odd, still := 0, true
-	for _, s := range g.of {
+	for k, s := range g.of {
 		if s.low < 0 || s.high > 1.2*s.low && s.low > 0.5*middle {
 			return a, false
+		}
+		if l.isMeasured(k, s.x[0]*math.Pow10(a.ten)) {
+			a.score += 2
+			still = still && !s.moves()
+			continue
 		}
 		still = still && !s.moves()
 		switch ratio := s.x[0] / middle; {
@@ -192,6 +201,13 @@ func (l *library) wideStride(g *group) float64 {
 	return 0
 }
 
+// isMeasured reports what a voltmeter shows of channel k, from 0.
+func (l *library) isMeasured(k int, volts float64) bool {
+	return slices.ContainsFunc(l.measured, func(m Measured) bool {
+		return m.Point.Quantity == reading.Voltage && m.Point.Index == k+1 && math.Abs(m.Value-volts) < 0.03*m.Value
+	})
+}
+
 // unlikeMeasured lowers the score where a voltmeter shows something else.
 func (l *library) unlikeMeasured(a *anchor) float64 {
 	for _, m := range l.measured {
@@ -215,6 +231,9 @@ func (l *library) alone(a *anchor, middle float64) bool {
 	if n := len(a.of); n > 1 {
 		if like(a.at - a.stride) {
 			a.score -= 3
+			if a.stride > byQuantity {
+				a.score -= 2
+			}
 		}
 		if a.stride == 2*a.size() && like(a.at+a.size()) {
 			a.score -= 3

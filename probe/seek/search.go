@@ -84,7 +84,7 @@ func (s *search) way(ctx context.Context, w Way, units []byte) {
 			}
 		}
 		s.asked++
-		s.tell(w, unit, 0)
+		s.tell(w, unit)
 		is, err := s.asks(ctx, c, w, unit)
 		s.skip(w.cost(i+1, s.wait) - w.cost(i, s.wait))
 		if broken++; !link.Broken(err) {
@@ -119,12 +119,25 @@ func (s *search) slowness() float64 {
 	return max(1, float64(time.Since(s.begun))/float64(s.reckoned))
 }
 
-func (s *search) tell(w Way, unit byte, confirming int) {
+func (s *search) tell(w Way, unit byte) {
+	s.tellConfirming(Step{Way: w.Name, Unit: unit, Left: time.Duration(s.slowness() * float64(s.left))})
+}
+
+func (s *search) tellConfirming(step Step) {
 	if s.Step == nil {
 		return
 	}
-	s.Step(Step{Way: w.Name, Unit: unit, Done: s.asked, Total: s.Questions(), Confirming: confirming,
-		Left: time.Duration(s.slowness() * float64(s.left))})
+	step.Done, step.Total = s.asked, s.Questions()
+	s.Step(step)
+}
+
+// slowest is the longest time that a further question may take, as far as the meter
+// has answered one.
+func (s *search) slowest(c link.Counts) time.Duration {
+	if c.Slowest > 0 {
+		return c.Slowest
+	}
+	return morePatience * s.wait
 }
 
 // asks reports whether a unit answers, and keeps what else was heard. A port that
@@ -175,7 +188,9 @@ func (s *search) confirm(ctx context.Context, w Way, unit byte) (Found, bool) {
 		if ctx.Err() != nil {
 			break
 		}
-		s.tell(w, unit, i+1)
+		// those that are left, and who it is: each as slow as the slowest so far
+		s.tellConfirming(Step{Way: w.Name, Unit: unit, Confirming: i + 1,
+			Left: time.Duration(confirmations+1-i) * s.slowest(c.Counts())})
 		_, err := c.Registers(ctx, one(unit))
 		if answered(err) {
 			f.Good++

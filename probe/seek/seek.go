@@ -41,7 +41,8 @@ type Step struct {
 	Done, Total int
 	Confirming  int // further questions to a meter that answered; 0 is none yet
 	// Left is at most what is left, as far as the line kept to what was reckoned
-	// so far: where it is slower, so is the rest.
+	// so far: where it is slower, so is the rest. To a meter that answered it is
+	// what the further questions take, and that for who it is.
 	Left time.Duration
 }
 

@@ -188,11 +188,14 @@ func TestFindsASlowMeter(t *testing.T) {
 	at, err := b.server.ListenRTU("127.0.0.1:0", serve.Line{Turnaround: 120 * time.Millisecond})
 	require.NoError(t, err)
 	b.setting, b.address = "9600 baud, even parity", at.String()
-	var last Step
+	var last, slow Step
 	const timeout = 60 * time.Millisecond
 	r, err := Run(t.Context(), Options{Ways: b.ways(t)[:5], Units: []byte{1}, Timeout: timeout, Step: func(s Step) {
 		if s.Confirming == 0 {
 			last = s
+		}
+		if s.Confirming == 2 {
+			slow = s
 		}
 	}})
 	require.NoError(t, err)
@@ -201,6 +204,8 @@ func TestFindsASlowMeter(t *testing.T) {
 	require.Equal(t, 5+3, last.Done)
 	require.Equal(t, 5+4, last.Total)
 	require.GreaterOrEqual(t, last.Left, 2*4*timeout)
+	require.GreaterOrEqual(t, slow.Left, 5*120*time.Millisecond, "four more of its kind, and who it is")
+	require.Less(t, slow.Left, 5*4*timeout, "it is known by then how slow it is")
 }
 
 // far is what stands at the other end of a pipe.

@@ -14,10 +14,10 @@ import (
 //	of:"holding input" the texts that there are
 //	from:"0" to:"255" the bounds of a number
 //	mend:"..."        what would be right beyond the bounds, where these don't say it
+//	blank:"write ..." what to do where nothing stands after the name
 //	keys:"1 2 neutral" the names that a map with names of its own may have; its owner checks them
 //	kind:"number"     what the items of a list of Nodes are, which its owner reads
 //	must:"yes"        it must be there; its owner says so, in words of its own
-//	blank:"write ..." what to do where nothing stands after the name
 //	need:"1"          it must be there; what to write after the name, and
 //	is:"a ledger"     what a file is that has this first line
 //	version:"the map" it is the version of a format, and need is the one that is read
@@ -50,7 +50,8 @@ func rulesOf(t reflect.Type) []Rule {
 		if names, ok := f.Tag.Lookup("sheet"); ok {
 			get := f.Tag.Get
 			r := Rule{Names: strings.Fields(names), Of: texts(get("of")), Keys: texts(get("keys")), Need: get("need"),
-				Must: get("must") != "", Doc: get("doc"), is: get("is"), version: get("version"), mend: get("mend"), blank: get("blank"), index: i}
+				Must: get("must") != "", Doc: get("doc"), is: get("is"), version: get("version"), mend: get("mend"),
+				blank: get("blank"), index: i}
 			r.Low, r.High = bound(get("from"), math.Inf(-1)), bound(get("to"), math.Inf(1))
 			r.describe(f.Type)
 			if kind := get("kind"); kind != "" {

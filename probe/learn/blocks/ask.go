@@ -38,6 +38,8 @@ type hunt struct {
 	last    error
 
 	at     Step
+	sweeps int // places that the pass over all has left
+	beside int // places that are left near what was found
 	coarse int // the grid that was asked everywhere
 }
 
@@ -74,6 +76,9 @@ func (h *hunt) put(ctx context.Context, q link.Read) ([]uint16, answer, error) {
 	for busy := 0; ; busy++ {
 		h.asked++
 		h.at.Asked = h.asked
+		if h.at.Stage != Reading {
+			h.at.Left = h.left()
+		}
 		h.Step(h.at)
 		words, err := h.source.Registers(ctx, q)
 		if ctx.Err() != nil {
@@ -176,6 +181,19 @@ func (h *hunt) keep() int {
 
 // each is what one request took so far, on average.
 func (h *hunt) each() time.Duration { return h.Now().Sub(h.begun) / time.Duration(max(1, h.asked)) }
+
+// perBlock is about how many requests a block takes to be grown, as the bench of
+// layouts has it.
+const perBlock = 40
+
+// left is about what is left, if the registers are where the present pass looks.
+func (h *hunt) left() time.Duration {
+	places := h.sweeps + h.beside
+	if h.at.Registers == 0 {
+		places += 2*near/h.fine() + perBlock
+	}
+	return min(time.Duration(places)*h.each(), h.Longest-h.Now().Sub(h.begun)) + h.Over
+}
 
 // table is what is known of one table.
 type table struct {

@@ -35,8 +35,10 @@ type fake struct {
 }
 
 func newFake(blocks ...span) *fake {
-	return &fake{blocks: map[link.Function][]span{link.ReadHolding: blocks}, hole: link.IllegalDataAddress, long: link.IllegalDataValue,
-		takes: 5 * time.Millisecond, patient: time.Second, now: time.Date(2026, 5, 4, 9, 0, 0, 0, time.UTC), rng: rand.New(rand.NewPCG(1, 2))}
+	return &fake{blocks: map[link.Function][]span{link.ReadHolding: blocks},
+		hole: link.IllegalDataAddress,
+		long: link.IllegalDataValue, takes: 5 * time.Millisecond, patient: time.Second, now: time.Date(2026, 5, 4, 9, 0, 0, 0, time.UTC),
+		rng: rand.New(rand.NewPCG(1, 2))}
 }
 
 func (f *fake) options() Options {

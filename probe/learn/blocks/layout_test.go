@@ -85,8 +85,8 @@ func TestLayoutsAreFound(t *testing.T) {
 		slices.Sort(asked)
 		slices.Sort(took)
 		n := len(asked)
-		t.Logf("%d baud: %d of %d blocks missed; requests: median %d, 90 %% %d, most %d; time: median %v, 90 %% %v, most %v", line,
-			missed, wide, asked[n/2], asked[n*9/10], asked[n-1], took[n/2], took[n*9/10], took[n-1])
+		t.Logf("%d baud: %d of %d blocks missed; requests: median %d, 90 %% %d, most %d; time: median %v, 90 %% %v, "+
+			"most %v", line, missed, wide, asked[n/2], asked[n*9/10], asked[n-1], took[n/2], took[n*9/10], took[n-1])
 		require.Less(t, asked[n-1], 6000)
 		require.Less(t, took[n-1], 6*time.Minute)
 		require.LessOrEqual(t, missed*100, wide)

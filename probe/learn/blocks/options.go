@@ -53,10 +53,10 @@ type Step struct {
 	Stage      Stage
 	Table      regmap.Table
 	Address    int
-	Asked      int // requests so far
-	Done, Most int // places of this stage
-	Registers  int // that were found
-	Left       time.Duration
+	Asked      int           // requests so far
+	Done, Most int           // places of this stage
+	Registers  int           // that were found
+	Left       time.Duration // about; if the registers are where this stage looks
 }
 
 // Nothing says that a meter answers and gives no register where it was asked.

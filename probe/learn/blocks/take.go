@@ -27,9 +27,9 @@ type sweep struct {
 	grid   int // how coarse it is; 0 is no grid
 }
 
-// sweeps are the passes in their order: where blocks are likeliest, and then from
+// passes are the sweeps in their order: where blocks are likeliest, and then from
 // a coarse grid to a fine one, so that the widest are found first.
-func (h *hunt) sweeps() []sweep {
+func (h *hunt) passes() []sweep {
 	all := span{h.From, h.To + 1}
 	passes := []sweep{{Usual, firstPlaces(), 0}, {Usual, morePlaces(), 0}}
 	if all.to-all.from <= low*2 { // a range that was asked for
@@ -45,7 +45,7 @@ func (h *hunt) sweeps() []sweep {
 func (h *hunt) take(ctx context.Context) (*image.Image, error) {
 	var best *image.Image
 	var looked int // registers that best has seen
-	for _, pass := range h.sweeps() {
+	for _, pass := range h.passes() {
 		err := h.sweep(ctx, pass)
 		if err != nil && !errors.Is(err, errSpent) {
 			return nil, err
@@ -82,7 +82,7 @@ func (h *hunt) sweep(ctx context.Context, s sweep) error {
 	for _, at := range s.places {
 		for _, t := range h.tables {
 			h.at.Stage, h.at.Done = s.stage, h.at.Done+1
-			h.at.Left = time.Duration(h.at.Most-h.at.Done) * h.each()
+			h.sweeps = h.at.Most - h.at.Done
 			if err := h.probe(ctx, t, at, true); err != nil {
 				return err
 			}
@@ -216,7 +216,7 @@ const mostPairs = 200
 // something new.
 func (h *hunt) near(ctx context.Context, t *table, at int) error {
 	before := h.at
-	defer func() { h.at.Stage, h.at.Done, h.at.Most = before.Stage, before.Done, before.Most }()
+	defer func() { h.at.Stage, h.at.Done, h.at.Most, h.beside = before.Stage, before.Done, before.Most, 0 }()
 	for _, dir := range []int{1, -1} {
 		edge := at
 		for next := at; dir*(next-edge) <= near && next >= h.From && next <= h.To; {
@@ -227,7 +227,9 @@ func (h *hunt) near(ctx context.Context, t *table, at int) error {
 				next += dir
 				continue
 			}
-			h.at.Stage, h.at.Done, h.at.Most = Near, dir*(next-edge), near
+			sides := near / h.fine() * (1 + max(dir, 0)) // upwards is the first
+			h.beside = sides - dir*(next-edge)/h.fine()
+			h.at.Stage, h.at.Done, h.at.Most = Near, 2*near/h.fine()-h.beside, 2*near/h.fine()
 			if next%h.fine() == 0 {
 				if err := h.probe(ctx, t, next, false); err != nil {
 					return err

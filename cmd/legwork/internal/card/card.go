@@ -38,6 +38,8 @@ type Card struct {
 	Sketches     []report.Drawn
 	Drawing      template.HTML
 	Caption      string
+	DangerHead   string
+	Danger       []string // what to do before all else; then there are no steps
 	Cautions     []string
 	Steps        []string
 	LiveWork     bool
@@ -69,14 +71,18 @@ func Of(m *survey.Meter, id string) Card {
 	}
 	c.Service = r.Service.Name
 	if r.Service.Inferred {
-		c.Service += ", taken from the voltages"
+		c.Service += ", inferred from the voltages"
 	}
 	for _, k := range r.Channels {
 		c.Rows = append(c.Rows, Row{k.Channel, screen.Plain(k.Voltage, 1), screen.Amount(k.Current, 1), screen.Amount(k.Power,
 			1000),
 			screen.Plain(k.Angle, 1), screen.StateWords(k.State), k.State == diagnose.StateAgrees})
 	}
-	c.Sketches = report.Sketches(r, id+"-sketch")
+	if c.Danger = screen.KeepAway(r); len(c.Danger) > 0 {
+		c.DangerHead = screen.KeepAwayHead
+	} else {
+		c.Sketches = report.Sketches(r, id+"-sketch")
+	}
 	c.Drawing, c.Caption = report.Phasors(r, id, m.Name)
 	for _, d := range r.DataFaults {
 		c.DataFaults = append(c.DataFaults, fmt.Sprintf("%s: %s; %s", d.Point, d.Fault, d.Mend))
@@ -103,7 +109,7 @@ func (c *Card) advise(r *diagnose.Result) {
 		}
 	}
 	x := r.Explanations[0]
-	if r.Verdict != diagnose.Fault {
+	if r.Verdict != diagnose.Fault || r.KeepAway {
 		return
 	}
 	if len(x.Moves) > 0 {

@@ -23,7 +23,7 @@ func Listen(address, webConfig string) (net.Listener, error) {
 	}
 	if webConfig == "" {
 		if !ownName(host) {
-			return nil, fmt.Errorf("%s can be reached from elsewhere: say with --web-config FILE who may come in, "+
+			return nil, fmt.Errorf("%s can be reached from other machines: name who may connect with --web-config FILE, "+
 				"or listen on 127.0.0.1", address)
 		}
 	} else if err := checkWebConfig(webConfig); err != nil {

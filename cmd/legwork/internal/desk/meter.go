@@ -16,7 +16,7 @@ import (
 	"legwork/probe/reading"
 )
 
-// judgeEvery is how long a verdict may stand while readings go on. Our choice: a
+// judgeEvery is how long a verdict may last while readings go on. Our choice: a
 // verdict costs some hundred times what a reading does.
 const judgeEvery = time.Minute
 

@@ -13,6 +13,7 @@ import (
 
 	"legwork/cmd/legwork/internal/card"
 	"legwork/cmd/legwork/internal/report"
+	"legwork/cmd/legwork/internal/screen"
 	"legwork/cmd/legwork/internal/survey"
 )
 
@@ -128,7 +129,7 @@ type meterView struct {
 func (s *server) serveMeter(w http.ResponseWriter, r *http.Request) {
 	m := s.desk.find(r.PathValue("name"))
 	if m == nil {
-		http.Error(w, "there is no meter of this name here", http.StatusNotFound)
+		http.Error(w, "no meter here has this name", http.StatusNotFound)
 		return
 	}
 	v := m.view()
@@ -157,9 +158,9 @@ func (m *meter) view() meterView {
 		v.Since = m.since.Format("2006-01-02 15:04")
 	}
 	if e := m.evidence.old; e != nil {
-		v.Evidence = fmt.Sprintf("%d readings since %s", e.heard, e.begun.Format("15:04:05"))
+		v.Evidence = fmt.Sprintf("%s since %s", screen.Count(e.heard, "reading", "readings"), e.begun.Format("15:04:05"))
 		if o.Verdict != nil && o.Verdict.Steps > 0 {
-			v.Evidence += fmt.Sprintf(", %d changes of load used", o.Verdict.Steps)
+			v.Evidence += ", " + screen.Count(o.Verdict.Steps, "change of load", "changes of load") + " used"
 		}
 	}
 	for i, n := range m.reads {

@@ -69,7 +69,7 @@ func (s *server) guard(next http.Handler) http.Handler {
 			h.Set("Allow", "GET, HEAD")
 			http.Error(w, "nothing can be changed here; ask with GET", http.StatusMethodNotAllowed)
 		case s.local && !ownName(r.Host):
-			http.Error(w, "ask by the address of this machine, such as 127.0.0.1", http.StatusForbidden)
+			http.Error(w, "use this machine's own address, such as 127.0.0.1", http.StatusForbidden)
 		default:
 			next.ServeHTTP(w, r)
 		}

@@ -79,7 +79,7 @@ func TestListPage(t *testing.T) {
 	require.Contains(t, some, `value="SUITE-44"`)
 	require.Contains(t, some, "<option selected>fault</option>")
 	require.Contains(t, some, `data-events="/events?q=SUITE-44&amp;site=Site&#43;0&amp;sort=name&amp;status=fault"`)
-	require.Contains(t, get(t, h, "/?status=agrees").Body.String(), "No meter is like that")
+	require.Contains(t, get(t, h, "/?status=agrees").Body.String(), "No meter matches")
 	hostile := get(t, h, "/?q=%22%3E%3Cscript%3E&site=%3Cimg%3E").Body.String()
 	require.NotContains(t, hostile, "<img>")
 	require.NotContains(t, hostile, `"><script>`)
@@ -91,7 +91,7 @@ func TestMeterPage(t *testing.T) {
 	d := fed(t, 2)
 	h := Handler(d, true)
 	page := get(t, h, "/meters/suite-1").Body.String()
-	for _, want := range []string{"CT 2 is reversed", `<svg class="phasors"`, "Turn CT 2 round", "1 readings since",
+	for _, want := range []string{"CT 2 is reversed", `<svg class="phasors"`, "Turn CT 2 round", "1 reading since",
 		"Lost power:"} {
 		require.Contains(t, page, want)
 	}
@@ -178,9 +178,9 @@ func TestListen(t *testing.T) {
 	}
 	const user = "basic_auth_users:\n  desk: $2y$05$k1ZHIxLTzgpGtq6ZDQHH.eOtj8LpV0fJB7bYq8jS5dLQ0qb6lJmhS\n"
 	for _, c := range []struct{ address, config, want string }{
-		{"0.0.0.0:0", "", "can be reached from elsewhere"},
-		{":0", "", "can be reached from elsewhere"},
-		{"desk.example:0", "", "can be reached from elsewhere"},
+		{"0.0.0.0:0", "", "can be reached from other machines"},
+		{":0", "", "can be reached from other machines"},
+		{"desk.example:0", "", "can be reached from other machines"},
 		{"127.0.0.1", "", "is not HOST:PORT"},
 		{"127.0.0.1:0", file("empty.yml", "{}"), "lets everyone in"},
 		{"127.0.0.1:0", file("bad.yml", "users: {}"), "bad.yml"},

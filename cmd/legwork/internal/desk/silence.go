@@ -90,7 +90,7 @@ func (s *silence) tell(summary string) string {
 	var all []string
 	for k := range s.channels {
 		if c := &s.channels[k]; !c.fell.IsZero() {
-			all = append(all, fmt.Sprintf("channel %d carried load for hours and reads none since %s", k+1,
+			all = append(all, fmt.Sprintf("channel %d carried load for hours and has read none since %s", k+1,
 				c.fell.Format("15:04")))
 		}
 	}

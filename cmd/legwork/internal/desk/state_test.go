@@ -55,7 +55,7 @@ func TestSilence(t *testing.T) {
 			fell, _ := s.known(1, begin.Add(time.Duration(at)*time.Minute))
 			require.Equal(t, c.fell, fell)
 			if c.fell {
-				require.Contains(t, s.tell("Undecided."), "Channel 2 carried load for hours and reads none since")
+				require.Contains(t, s.tell("Undecided."), "Channel 2 carried load for hours and has read none since")
 				require.True(t, s.add(amps(at+9, 10, 8, 12)), "it carries again")
 				require.Equal(t, "x", s.tell("x"))
 			}

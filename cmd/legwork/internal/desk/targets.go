@@ -17,7 +17,7 @@ type target struct {
 	Labels  map[string]string `json:"labels"`
 }
 
-// serveTargets tells what is to be scraped: every desk of the list, in as many
+// serveTargets says what is to be scraped: every desk of the list, in as many
 // parts as its share of the meters needs.
 func (d *Desk) serveTargets(w http.ResponseWriter, _ *http.Request) {
 	desks := []target{{Targets: []string{d.options.Address}, Labels: map[string]string{"__scheme__": "http"}}}

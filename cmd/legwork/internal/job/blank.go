@@ -68,7 +68,9 @@ func remark(s string) string { return strings.Trim(strconv.Quote(s), `"`) }
 // pad fills a line up, so that the remarks stand below each other.
 func pad(width int, s string) string { return fmt.Sprintf("%-*s", width, s) }
 
-var blank = template.Must(template.New("blank").Funcs(template.FuncMap{"quote": quote, "pad": pad, "remark": remark}).Parse(
+var functions = template.FuncMap{"quote": quote, "pad": pad, "remark": remark}
+
+var blank = template.Must(template.New("blank").Funcs(functions).Parse(
 	`legwork-job: {{.Version}}
 # A job sheet: fill in what you know; a blank line says nothing. Paths count from this file.
 # legwork job check THIS FILE says what is wrong in it; every command that takes a METER takes this file.

@@ -72,8 +72,8 @@ func fill(file string, src []byte, v Value) ([]byte, error) {
 	}
 	after, _, err := entries(file, out)
 	if text, ok := after[v.Name].Text(); err != nil || !ok || text != v.Text || len(after) != len(found)+absent(is) {
-		return nil, fmt.Errorf("%s: this sheet is written in a way that can't be added to; write `%s: %s` into it yourself", file,
-			v.Name, v.Text)
+		return nil, fmt.Errorf("%s: this sheet is written in a way that can't be added to; write `%s: %s` into it yourself",
+			file, v.Name, v.Text)
 	}
 	return out, nil
 }
@@ -107,7 +107,8 @@ func appended(src []byte, v Value) []byte {
 
 // valueLine is a line of a sheet with a value of one word, or none, and what a
 // person may have remarked behind it.
-var valueLine = regexp.MustCompile(`^(\x{FEFF}?[a-z_"']+[ \t]*:)[ \t]*?(?:'[^']*'|"[^"]*"|[^#\s"']\S*)?([ \t]+#.*|[ \t]*)(\r?\n?)$`)
+var valueLine = regexp.MustCompile(`^(\x{FEFF}?[a-z_"']+[ \t]*:)[ \t]*?` +
+	`(?:'[^']*'|"[^"]*"|[^#\s"']\S*)?([ \t]+#.*|[ \t]*)(\r?\n?)$`)
 
 // replaced has a value in a line of its own.
 func replaced(src []byte, line int, v Value) []byte {

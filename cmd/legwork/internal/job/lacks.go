@@ -18,10 +18,12 @@ func (j *Job) Lacks() []Lack {
 	add(j.Metered == "", "metered", "which way the arrows of the CTs point")
 	add(j.Service == "", "service", "else it is taken from the voltages; a phase test needs it")
 	add(j.Meter.Kind == 0, "meter", "nothing can be read without it; `legwork find --into` writes it here")
-	add(j.Map == "" && j.Meter.OnWire(), "map", "which registers hold what; `sunspec` for a meter that follows that standard")
+	add(j.Map == "" && j.Meter.OnWire(), "map",
+		"which registers hold what; `sunspec` for a meter that follows that standard")
 	add(j.CTs.Output == "", "cts: output", "how dangerous an open CT is; blank counts as dangerous")
 	add(j.CTs.Secondary == "", "cts: secondary", "the report")
-	add(j.CTs.Primary == 0, "cts: primary", "is held against the rating that the meter is set to, and against its readings")
+	add(j.CTs.Primary == 0, "cts: primary",
+		"is held against the rating that the meter is set to, and against its readings")
 	add(len(j.Legs) == 0, "legs", "colours on the worksheet and in the report")
 	add(j.Breaker == "", "reference_breaker", "what to open for a voltage input, in the report")
 	add(j.Generation == "", "generation", "else power that flows back stays one explanation of several")

@@ -29,8 +29,8 @@ func drawing(r *diagnose.Result, id, name string) (template.HTML, string) {
 	}
 	caption := "Whole lines: voltages. Broken lines: currents, longer for more. Anticlockwise leads."
 	if apart {
-		caption = "Each current against its own voltage V: the meter gives no angles between the voltages. Longer for " +
-			"more; anticlockwise leads."
+		caption = "Each current is drawn against its own voltage V: the meter gives no angles between the voltages. Longer for " +
+			"more. Anticlockwise leads."
 	}
 	caption += remarks(r, rays)
 	p := pen{}
@@ -65,9 +65,9 @@ func remarks(r *diagnose.Result, rays []screen.Ray) string {
 	}
 	switch {
 	case currents == 0:
-		return " The angles of the currents are not known."
+		return " The angles of the currents are unknown."
 	case taken > 0:
-		return " The angles of the currents are from P and Q as they were read; the sign of such a Q may say nothing."
+		return " The angles of the currents come from P and Q as read; the sign of that Q may mean nothing."
 	}
 	return ""
 }
@@ -108,7 +108,7 @@ func described(r *diagnose.Result, apart bool) string {
 	return strings.Join(all, " ")
 }
 
-// pen draws, and remembers where names stand.
+// pen draws, and remembers where names are.
 type pen struct {
 	b     strings.Builder
 	names [][2]float64
@@ -146,7 +146,7 @@ func head(r screen.Ray) string {
 	return d
 }
 
-// tries are where a name may stand: turned by some degrees, further in or out.
+// tries are where a name may be: turned by some degrees, further in or out.
 var tries = [][2]float64{{0, 0}, {10, -0.02}, {-10, -0.02}, {14, -0.1}, {-14, -0.1}, {20, -0.14}, {-20, -0.14},
 	{0, 0.14}, {28, -0.16}, {-28, -0.16}, {40, -0.2}, {-40, -0.2}}
 

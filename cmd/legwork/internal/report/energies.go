@@ -21,21 +21,21 @@ func (it *item) ledger(r *ledger.Result) {
 		if d.Note != "" {
 			row += "; " + d.Note
 		}
-		moved = append(moved, []string{row, fmt.Sprintf("%.10g", d.Before), fmt.Sprintf("%.10g", d.After),
+		moved = append(moved, []string{row, screen.Digits(d.Before, 10), screen.Digits(d.After, 10),
 			screen.Register(d.Energy)})
 	}
-	it.table("What went through, kWh or kVAh", moved, words("Register"), numbers("Before", "After", "Difference"))
+	it.table("Energy by register, kWh or kVAh", moved, words("Register"), numbers("Before", "After", "Difference"))
 	for _, t := range r.Totals {
 		totals = append(totals, []string{t.Register, screen.Register(t.Energy)})
 	}
-	it.table("In all, kWh or kVAh", totals, words("Register"), numbers("Energy"))
+	it.table("Total, kWh or kVAh", totals, words("Register"), numbers("Energy"))
 	for _, c := range r.Checks {
 		what := fmt.Sprintf("%s, %s", c.What, fromTo(c.From, c.To))
 		if c.Note != "" {
 			what += "; " + c.Note
 		}
 		checks = append(checks, []string{what, screen.Register(c.Found), screen.Register(c.Expected),
-			fmt.Sprintf("%.3g", c.Within), checkWord(c.Verdict)})
+			screen.Digits(c.Within, 3), checkWord(c.Verdict)})
 	}
 	it.table("Compared, kWh or kVAh", checks, words("What"), numbers("Found", "Expected", "Within"), words("Outcome"))
 	for _, g := range r.Gaps {
@@ -80,7 +80,7 @@ func band(name string, g *energy.Registration, unit float64) [][]string {
 	if g == nil {
 		return nil
 	}
-	cell := func(x float64) string { return fmt.Sprintf("%.5g", x) }
+	cell := func(x float64) string { return screen.Digits(x, 5) }
 	if unit == 1000 {
 		cell = screen.KWh
 	}

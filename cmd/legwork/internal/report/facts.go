@@ -74,7 +74,7 @@ func legs(j *job.Job) string {
 	if parts == nil {
 		return ""
 	}
-	return strings.Join(parts, ", ") + " (by the sheet; a colour never proves a phase)"
+	return strings.Join(parts, ", ") + " (from the job sheet; a colour never proves a leg)"
 }
 
 func generation(j *job.Job) string {
@@ -84,7 +84,7 @@ func generation(j *job.Job) string {
 	case diagnose.GenerationNone:
 		return "none declared"
 	}
-	return "not said"
+	return "not stated"
 }
 
 // meterFacts is what the meter told of itself at the last reading.
@@ -104,7 +104,7 @@ func meterFacts(log *record.Log) []fact {
 	return all
 }
 
-// sheetRemark tells a sheet that isn't the one of the last entry.
+// sheetRemark names a sheet that isn't the one of the last entry.
 func (r *Report) sheetRemark() []string {
 	if n := len(r.Log.Entries); n > 0 && r.Sheet != "" {
 		if e := r.Log.Entries[n-1]; e.Sheet != nil && e.Sheet.SHA256 != r.Sheet {

@@ -21,7 +21,7 @@ func (it *item) phaseTest(r *phasetest.Result) {
 	it.fact("Service", r.Service)
 	it.fact("Method", method)
 	it.fact("Tester", map[bool]string{true: "proved before and after",
-		false: "not said to be proved before and after"}[r.Proved])
+		false: "not stated to be proved before and after"}[r.Proved])
 	var poles, places, read [][]string
 	for _, p := range r.Poles {
 		poles = append(poles, []string{fmt.Sprint(p.Pole), orOpen(p.On), liveWords(p.Live)})
@@ -35,7 +35,7 @@ func (it *item) phaseTest(r *phasetest.Result) {
 	for _, one := range r.Readings {
 		read = append(read, []string{one.Pair, readWords(one), useWords(one)})
 	}
-	it.table("What the tester showed", read, words("Pair"), numbers("Read"), words("Made of it"))
+	it.table("What the tester showed", read, words("Pair"), numbers("Read"), words("Taken as"))
 	if len(r.Moves)+len(r.CTs) > 0 {
 		it.Cautions, it.Steps = shownAll(r.Cautions), shownAll(r.Moves)
 	}
@@ -86,7 +86,7 @@ func useWords(r phasetest.ReadingRead) string {
 }
 
 func (it *item) clamp(r *clamp.Result) {
-	it.fact("Clamp ammeter", "right within "+r.Accuracy.String())
+	it.fact("Clamp ammeter", "accurate within "+r.Accuracy.String())
 	if r.Set != nil {
 		it.fact("Meter set to", r.Set.String())
 	}
@@ -103,7 +103,7 @@ func (it *item) clamp(r *clamp.Result) {
 			screen.Plain(c.Ratio, 3), span(c.Low, c.High, 3), screen.ComparedState(c.State)})
 	}
 	if voltages {
-		it.fact("Voltmeter", "right within "+r.VoltAccuracy.String())
+		it.fact("Voltmeter", "accurate within "+r.VoltAccuracy.String())
 	}
 	it.table("Meter over instrument", rows, words("Channel"), numbers("Instrument", "Meter", "Ratio", "95 %"),
 		words("State"))
@@ -129,7 +129,7 @@ func (it *item) pulses(r *pulses.Result) {
 	it.fact("Tolerance", fmt.Sprintf("%g %%", 100*r.Tolerance))
 	row := []string{screen.Figures(r.PulseWatts/1000, true), screen.Figures(r.Watts/1000, true), percent(r.Error),
 		percent(r.ErrorLow) + " to " + percent(r.ErrorHigh)}
-	it.table("The light's power against the other", [][]string{row}, words("Light kW"),
+	it.table("Power by the pulse light against the stated power", [][]string{row}, words("Light kW"),
 		numbers("Power kW", "Error %", "95 %"))
 	it.notes(r.Notes)
 }

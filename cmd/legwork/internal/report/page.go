@@ -52,7 +52,7 @@ func whole(w io.Writer, t interface {
 	return err
 }
 
-// markdown escapes a text that stands within a line or a cell: CommonMark 0.31,
+// markdown escapes a text within a line or a cell: CommonMark 0.31,
 // 2.4 (backslash escapes) and 2.5 (entities).
 func markdown(s string) string {
 	return markdownEscapes.Replace(strings.Join(strings.Fields(s), " "))

@@ -20,7 +20,7 @@ type Report struct {
 	Sheet  string // SHA-256 of the sheet as it is now, in hexadecimal
 }
 
-// Is tells by how a file begins whether it is a report of any of the forms.
+// Is says by how a file begins whether it is a report of any of the forms.
 func Is(begins []byte) bool {
 	first, _, _ := bytes.Cut(begins, []byte("\n"))
 	return bytes.Contains(begins, []byte(`<meta name="generator" content="legwork">`)) ||

@@ -139,7 +139,7 @@ func TestThePageStandsByItself(t *testing.T) {
 		"Predicted against read", "✓ as predicted", "Turned CT 2 round", "import: 12345.6 kWh", "Registration as found",
 		"R. Quill", "signature, date",
 		"Never open the secondary", "the register map is another one", "@page", "prefers-color-scheme: dark",
-		"a colour never proves a phase"} {
+		"a colour never proves a leg"} {
 		require.Contains(t, page, want)
 	}
 	require.NotContains(t, page, "ZgotmplZ", "html/template refused something")
@@ -307,7 +307,7 @@ func TestWithoutAnglesOfTheVoltages(t *testing.T) {
 		r.Channels[k].VoltageAngle = reading.Maybe[reading.Angle]{}
 	}
 	page := write(t, reportOf(t, sheet, entry(t, record.AsFound, r)).HTML)
-	require.Contains(t, page, "Each current against its own voltage V")
+	require.Contains(t, page, "Each current is drawn against its own voltage V")
 	require.NotContains(t, phasorsOf(page)[0], ">V2</text>")
 }
 
@@ -321,14 +321,14 @@ func TestAnglesFromPAndQ(t *testing.T) {
 	require.False(t, e.Verdict.Channels[0].Angle.Known())
 	page := write(t, reportOf(t, sheet, e).HTML)
 	require.Contains(t, phasorsOf(page)[0], ">I1</text>")
-	require.Contains(t, page, "from P and Q as they were read")
+	require.Contains(t, page, "from P and Q as read")
 
 	for k := range r.Channels {
 		r.Channels[k].Reactive = reading.Value{}
 	}
 	page = write(t, reportOf(t, sheet, entry(t, record.AsFound, r)).HTML)
 	require.NotContains(t, phasorsOf(page)[0], ">I1</text>")
-	require.Contains(t, page, "The angles of the currents are not known")
+	require.Contains(t, page, "The angles of the currents are unknown")
 }
 
 // thousands is a job of ten thousand readings.

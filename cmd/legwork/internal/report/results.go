@@ -41,7 +41,10 @@ type column struct {
 	Words bool
 }
 
-// sections are what may stand in a record beside verdicts, in the order in which
+// energyID is the section of the amounts that a bill may follow.
+const energyID = "energy"
+
+// sections are what a record may hold beside verdicts, in the order in which
 // a page shows them.
 var sections = []struct {
 	kind     record.Kind
@@ -53,9 +56,8 @@ var sections = []struct {
 	{record.OfClamp, "clamp", "Clamp beside meter", ""},
 	{record.OfPulses, "pulses", "Pulse light beside power", ""},
 	{record.OfLedger, "ledger", "Register reads", ""},
-	{record.OfEnergy, "energy", "Energy",
-		"An estimate with its interval, under the conditions that stand beside it. It is no measurement of what was used; " +
-			"adjusting bills is for those the law names."},
+	{record.OfEnergy, energyID, "Energy",
+		"An estimate with its interval, under the conditions given with it. It is not a measurement of what was used."},
 }
 
 // resultsOf gathers the results of a record.

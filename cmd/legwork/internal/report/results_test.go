@@ -103,8 +103,8 @@ func TestThePageOfMeasurements(t *testing.T) {
 	}
 	for _, want := range []string{`<h2 id="h-phase-test">Phase test</h2>`, "Exchange the leads at voltage inputs 1 and 2",
 		`<h2 id="h-clamp">`, "0.500", `<h2 id="h-pulses">`,
-		`<h2 id="h-ledger">`, "rolled over at 100000", "the meter was replaced", `<h2 id="h-energy">`, "adjusting bills " +
-			"is for those the law names", "a registration that was given", "240.00 (160 to 360)",
+		`<h2 id="h-ledger">`, "rolled over at 100000", "the meter was replaced", `<h2 id="h-energy">`, "Only authorised parties may adjust bills",
+		"a registration that was given", "240.00 (160 to 360)",
 		"<dd>reading leg 1: 40.0 A; proved</dd>", "reads.yaml, SHA-256 e3b0c442"} {
 		require.Contains(t, page, want)
 	}

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"html/template"
+	"slices"
 	"strings"
 	"time"
 
@@ -25,9 +26,12 @@ type view struct {
 	SketchText         string // the same for Markdown
 	Cautions           []string
 	Advice             []string // steps of the first move as found
+	DangerHead         string
+	Danger             []string // what comes before all else; then nothing is advised
 	LiveWork           bool
 	Compared           []compared
 	Registration       string
+	Bills              string // who may act on an amount, where the page has one
 	Deeds              []deed
 	Reads              []read
 	Results            []section
@@ -121,6 +125,9 @@ func (r *Report) view() *view {
 	}
 	v.draw()
 	v.Results = resultsOf(r.Log)
+	if v.Registration != "" || slices.ContainsFunc(v.Results, func(s section) bool { return s.ID == energyID }) {
+		v.Bills = "Only authorised parties may adjust bills."
+	}
 	v.Facts = r.facts()
 	v.Remarks = append(v.Remarks, r.sheetRemark()...)
 	v.Signers = []fact{{"Technician", shown(j.People.Technician)}, {"Licensed electrician", shown(j.People.Electrician)},
@@ -176,17 +183,19 @@ func testsOf(r *diagnose.Result) []string {
 // advise keeps what the verdict as found led to.
 func (v *view) advise(r *diagnose.Result) {
 	v.Cautions = shownAll(r.Cautions)
+	if v.Danger = shownAll(screen.KeepAway(r)); len(v.Danger) > 0 {
+		v.DangerHead = screen.KeepAwayHead
+	}
 	if r.Verdict != diagnose.Fault || len(r.Explanations) == 0 {
 		return
 	}
 	x := r.Explanations[0]
-	if len(x.Moves) > 0 {
+	if len(x.Moves) > 0 && !r.KeepAway {
 		v.Advice, v.LiveWork = shownAll(x.Moves[0].Steps), x.Moves[0].LiveWork
 	}
 	if best, ok := x.Registration.Get(); ok {
 		v.Registration = fmt.Sprintf("%.3f of the true power at the load that was found, between %.3f and %.3f. "+
-			"Over a billing period the load varies, so this is an estimate for that load alone. "+
-			"Only authorised parties may adjust bills.", best, x.RegistrationLow.Or(best), x.RegistrationHigh.Or(best))
+			"Over a billing period the load varies, so this is an estimate for that load alone.", best, x.RegistrationLow.Or(best), x.RegistrationHigh.Or(best))
 	}
 }
 
@@ -200,10 +209,10 @@ func takenOf(e *record.Sealed, id, name string) *taken {
 		t.Files = append(t.Files, shown(fmt.Sprintf("%s, SHA-256 %s", f.Name, f.SHA256)))
 	}
 	if len(e.Readings) == 0 && len(e.Files) > 0 {
-		t.Readings = "more readings than an entry holds; the hash of their file stands for them"
+		t.Readings = "too many readings for one entry; their file is cited by its hash"
 	}
 	if r.Service.Inferred {
-		t.Service += ", taken from the voltages"
+		t.Service += ", inferred from the voltages"
 	}
 	for _, c := range r.Channels {
 		t.Rows = append(t.Rows, row{c.Channel, screen.Plain(c.Voltage, 1), screen.Amount(c.Current, 1),

@@ -47,7 +47,9 @@ func briefly(r diagnose.Result, s Style, picture []string, tests int) []string {
 	w := &writer{Style: s, out: &b}
 	w.verdict(r)
 	w.channels(r)
-	w.line("")
+	if !r.KeepAway {
+		w.line("")
+	}
 	for _, l := range picture {
 		w.line(l)
 	}
@@ -64,7 +66,7 @@ func briefly(r diagnose.Result, s Style, picture []string, tests int) []string {
 
 // briefSketch is the sketch of a fault, which is what a person moves by.
 func briefSketch(r diagnose.Result, s Style) []string {
-	if r.Verdict != diagnose.Fault {
+	if r.Verdict != diagnose.Fault || r.KeepAway {
 		return nil
 	}
 	return s.SketchLines(&r)
@@ -88,8 +90,10 @@ func (w *writer) labelled(word, text string) {
 
 // briefDanger writes the cautions about what these readings show.
 func (w *writer) briefDanger(r diagnose.Result) {
-	for _, c := range r.Cautions {
-		if !diagnose.Standing(c) {
+	danger := KeepAway(&r)
+	w.steps(KeepAwayHead, danger)
+	for i, c := range r.Cautions {
+		if !diagnose.Standing(c) && (i > 0 || len(danger) == 0) { // the first is what the steps say
 			w.labelled("DANGER", c)
 		}
 	}
@@ -113,7 +117,7 @@ func (w *writer) briefFaults(r diagnose.Result) {
 // briefMove writes the first move without what opens and closes every dead one, what
 // to expect, and the registration as found.
 func (w *writer) briefMove(r diagnose.Result) {
-	if r.Verdict != diagnose.Fault || len(r.Explanations) == 0 || len(r.Explanations[0].Moves) == 0 {
+	if r.KeepAway || r.Verdict != diagnose.Fault || len(r.Explanations) == 0 || len(r.Explanations[0].Moves) == 0 {
 		return
 	}
 	x := r.Explanations[0]

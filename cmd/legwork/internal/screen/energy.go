@@ -50,7 +50,7 @@ func (w *writer) band(name string, g *energy.Registration, unit string, by float
 	if g == nil {
 		return
 	}
-	cell := func(x float64) string { return fmt.Sprintf("%.5g", x/by) }
+	cell := func(x float64) string { return Digits(x/by, 5) }
 	if by != 1 {
 		cell = KWh
 	}

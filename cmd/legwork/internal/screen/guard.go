@@ -13,7 +13,7 @@ import (
 // Guard is the way to a terminal. What files, meters and people wrote goes
 // through it, and can't steer the terminal nor look like something else: control
 // characters, those that turn the direction of writing or that nobody sees
-// (Unicode 15, UAX 9; categories Cc and Cf) and bytes that are no UTF-8 are
+// (Unicode 15, UAX 9; categories Cc and Cf) and bytes that aren't UTF-8 are
 // written as escapes, such as \u202e, which JSON reads back.
 type Guard struct {
 	To io.Writer

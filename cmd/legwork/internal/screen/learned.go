@@ -45,7 +45,8 @@ func (w *writer) whereFound(found Registers) string {
 	if len(where) > mostWhere {
 		where = append(where[:mostWhere], fmt.Sprintf("%d more", len(where)-mostWhere))
 	}
-	return fmt.Sprintf("%s by %s in %s: %s", Count(n, "register", "registers"), Count(found.Asked, "question", "questions"),
+	return fmt.Sprintf("%s by %s in %s: %s", Count(n, "register", "registers"),
+		Count(found.Asked, "question", "questions"),
 		found.Took.Round(time.Second), strings.Join(where, ", "))
 }
 
@@ -171,7 +172,8 @@ func (w *writer) notSettled(r *learn.Result) {
 	for _, x := range r.Ask.Or {
 		or = append(or, fmt.Sprintf("%.3g", x/scale))
 	}
-	text := fmt.Sprintf("This would settle most: %s. Then: --measured \"%s: ... %s\"", instrumentFor(r.Ask.Point), measuredName(r.Ask.Point), unit)
+	text := fmt.Sprintf("This would settle most: %s. Then: --measured \"%s: ... %s\"", instrumentFor(r.Ask.Point),
+		measuredName(r.Ask.Point), unit)
 	if len(or) > 1 {
 		text += fmt.Sprintf(" (%s %s is expected)", strings.Join(or, " or "), unit)
 	}

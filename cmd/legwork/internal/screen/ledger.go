@@ -39,7 +39,7 @@ func (w *writer) differences(r ledger.Result) {
 	for i, d := range r.Differences {
 		if i == 0 || !d.From.Equal(from) || !d.To.Equal(to) {
 			from, to = d.From, d.To
-			w.head(fmt.Sprintf("%s to %s (%.4g h)", from.Format(stampForm), to.Format(stampForm), to.Sub(from).Hours()))
+			w.head(fmt.Sprintf("%s to %s (%s)", from.Format(stampForm), to.Format(stampForm), Elapsed(to.Sub(from))))
 			w.line(w.heads([]string{"register", "before", "after", "multiplier", "difference"}, differenceWidths))
 		}
 		w.line(w.row([]string{d.Register, Register(reading.Known(d.Before)), Register(reading.Known(d.After)),
@@ -63,7 +63,7 @@ func Register(v reading.Value) string {
 	if !ok {
 		return unknown
 	}
-	return fmt.Sprintf("%.10g", x)
+	return Digits(x, 10)
 }
 
 func (w *writer) checks(r ledger.Result) {
@@ -84,5 +84,8 @@ func (w *writer) checks(r ledger.Result) {
 }
 
 func energyPair(c ledger.Check) string {
-	return fmt.Sprintf("%s against %s, give or take %.3g", Register(c.Found), Register(c.Expected), c.Within)
+	if !c.Expected.Known() {
+		return Register(c.Found)
+	}
+	return fmt.Sprintf("%s, expected %s ± %s", Register(c.Found), Register(c.Expected), Digits(c.Within, 3))
 }

@@ -9,7 +9,7 @@ import (
 	"legwork/probe/health"
 )
 
-// Line tells what is wrong with the wire to a meter, and the counts behind it.
+// Line says what is wrong with the wire to a meter, and the counts behind it.
 func Line(w io.Writer, meter string, findings []health.Finding, e health.Evidence) error {
 	var b strings.Builder
 	if len(findings) == 0 {

@@ -7,7 +7,7 @@ import (
 	"legwork/cmd/legwork/internal/record"
 )
 
-// LoadStep writes what a led load step showed, and the sentences that tell it to
+// LoadStep writes what a led load step showed, and the sentences that hand it to
 // the diagnosis.
 func LoadStep(out io.Writer, r record.LoadStep, s Style) error {
 	w := &writer{Style: s, out: out}

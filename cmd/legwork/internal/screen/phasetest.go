@@ -108,7 +108,7 @@ func PhaseTest(out io.Writer, r phasetest.Result, s Style) error {
 	w.poles(r)
 	w.misfits(r)
 	w.explained(r)
-	w.list("What to know of these readings", "  - ", r.Notes)
+	w.list("About these readings", "  - ", r.Notes)
 	w.list("Before anything is touched", "  ! ", r.Cautions)
 	w.nextReading(r)
 	w.steps("What to move", r.Moves)
@@ -206,7 +206,7 @@ func (w *writer) nextReading(r phasetest.Result) {
 	if r.Next == nil {
 		return
 	}
-	title := "The reading that would tell most"
+	title := "The reading that would settle most"
 	if r.Next.Settles {
 		title = "The reading that would settle it"
 	}

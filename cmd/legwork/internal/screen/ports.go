@@ -12,7 +12,7 @@ import (
 func Ports(w io.Writer, ports []link.PortInfo) error {
 	if len(ports) == 0 {
 		_, err := fmt.Fprintln(w,
-			"No serial port. Is the adapter plugged in, and its driver there? A converter on the network needs none: "+
+			"No serial port. Is the adapter plugged in and its driver installed? A converter on the network needs none: "+
 				"rtu+tcp://HOST:PORT/UNIT")
 		return err
 	}
@@ -29,12 +29,12 @@ func Ports(w io.Writer, ports []link.PortInfo) error {
 			}
 		}
 		if p.Serial != "" {
-			facts = append(facts, "no. "+p.Serial)
+			facts = append(facts, "serial number "+p.Serial)
 		}
 		line := fmt.Sprintf("%s%-16s %s", mark, p.Name, strings.Join(facts, ", "))
 		b.WriteString(strings.TrimRight(line, " ") + "\n")
 		if p.Stable != "" {
-			fmt.Fprintf(&b, "    stays the same when plugged anew: %s\n", p.Stable)
+			fmt.Fprintf(&b, "    keeps this name when plugged in again: %s\n", p.Stable)
 		}
 	}
 	if ports[0].USB {

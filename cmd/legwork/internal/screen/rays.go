@@ -25,8 +25,8 @@ const (
 // judged.
 func Rays(r diagnose.Result) (rays []Ray, apart bool) { return RaysBy(r, RayOptions{}) }
 
-// RaysBy are the phasors of a result; apart tells that each current stands against
-// its own voltage: without the angles between the voltages, every channel stands
+// RaysBy are the phasors of a result; apart says that each current is drawn against
+// its own voltage: without the angles between the voltages, every channel is drawn
 // on one and the same.
 func RaysBy(r diagnose.Result, o RayOptions) (rays []Ray, apart bool) {
 	if o.Angle == nil {

@@ -27,7 +27,7 @@ func Reading(out io.Writer, r reading.Reading, s Style) error {
 
 var readingWidths = []int{7, 7, 8, 8, 8, 6, 7, 8}
 
-// once is what stands once in a reading, as far as it is known.
+// once is what a reading has once for all channels, as far as it is known.
 func (w *writer) once(r reading.Reading) string {
 	text := ""
 	if hz, ok := r.Frequency.Get(); ok {
@@ -40,7 +40,7 @@ func (w *writer) once(r reading.Reading) string {
 		text += fmt.Sprintf("   %s A in the neutral", Figures(amps, true))
 	}
 	if nema, negative, ok := reading.LineUnbalance(r.LineVoltages); ok {
-		text += fmt.Sprintf("   unbalance %.1f %% (V2/V1 %.1f %%)", 100*nema, 100*negative)
+		text += fmt.Sprintf("   unbalance %.1f %% (negative sequence %.1f %%)", 100*nema, 100*negative)
 	}
 	return text
 }

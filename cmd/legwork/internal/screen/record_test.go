@@ -45,7 +45,8 @@ func TestPredictionsOnTheScreen(t *testing.T) {
 	require.Empty(t, b.String())
 	require.NoError(t, Compared(&b, []record.Compared{
 		{Channel: 1, AtLoad: reading.Known(10490.0), Power: reading.Known(10480.0),
-			ExpectAngle: reading.Known(reading.Angle(3)), Angle: reading.Known(reading.Angle(3.1)), Outcome: asleft.Met},
+			ExpectAngle: reading.Known(reading.Angle(3)), Angle: reading.Known(reading.Angle(3.1)),
+			Outcome: asleft.Met},
 		{Channel: 2, AtLoad: reading.Known(-0.4), Outcome: asleft.NotRead},
 	}, Style{ASCII: true}))
 	require.Equal(t, `

@@ -5,13 +5,15 @@ import (
 	"legwork/diagnose"
 )
 
-// sketch draws where the leads and CTs are, and where they should be.
+// sketch draws where the leads and CTs are, and where they should be; for a screen reader it says so.
 func (w *writer) sketch(r diagnose.Result) {
-	lines := w.SketchLines(&r)
 	if w.Words {
-		lines = w.sketchInWords(sketch.Pictures(&r))
+		for _, t := range sketch.Pictures(&r) {
+			w.list("Wiring: "+t.Title, "  - ", sketch.Words(t.Picture))
+		}
+		return
 	}
-	if len(lines) > 0 {
+	if lines := w.SketchLines(&r); len(lines) > 0 {
 		w.line("")
 		for _, l := range lines {
 			w.line(l)
@@ -19,11 +21,11 @@ func (w *writer) sketch(r diagnose.Result) {
 	}
 }
 
-// SketchLines is the sketch of a result in as many columns as there are; nothing where it places no conductor,
-// or where words do.
+// SketchLines is the sketch of a result in as many columns as there are, or in words; nothing where it places no
+// conductor.
 func (s Style) SketchLines(r *diagnose.Result) []string {
 	if s.Words {
-		return nil
+		return s.sketchInWords(sketch.Pictures(r))
 	}
 	return sketch.Text(sketch.Pictures(r), s.width(), s.ASCII)
 }

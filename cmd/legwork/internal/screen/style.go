@@ -4,12 +4,13 @@ import (
 	"fmt"
 	"math"
 	"strings"
+	"time"
 
 	"github.com/charmbracelet/x/ansi"
 )
 
-// Style says what the screen can show. The zero value is plain ASCII-free
-// Unicode without colour, 80 columns wide.
+// Style says what the screen can show. The zero value is Unicode
+// without colour, 80 columns wide.
 type Style struct {
 	ASCII  bool // nothing beyond ASCII
 	Words  bool // for a screen reader: no pictures, no columns, no colour; ASCII alone
@@ -60,7 +61,7 @@ func (s Style) wrap(text string, indent int) []string {
 	return strings.Split(strings.ReplaceAll(ansi.Wordwrap(whole, s.width()-indent, ""), noBreakHyphen, "-"), "\n")
 }
 
-// unknown stands where a quantity isn't known.
+// unknown is what is written for a quantity that isn't known.
 const unknown = "–"
 
 // Fixed writes a number with a few decimals, or that it isn't known.
@@ -87,6 +88,28 @@ func Figures(x float64, known bool) string {
 		return Fixed(x, known, 2)
 	}
 	return Fixed(x, known, 3)
+}
+
+// leastShown is what is written as 0: the rest of a sum of floats, and no energy, ratio or price. Our choice.
+const leastShown = 1e-9
+
+// Digits writes a number with so many significant digits.
+func Digits(x float64, digits int) string {
+	if math.Abs(x) < leastShown {
+		return "0"
+	}
+	return fmt.Sprintf("%.*g", digits, x)
+}
+
+// Elapsed writes a time between two reads in the unit that suits it.
+func Elapsed(d time.Duration) string {
+	switch {
+	case d < time.Minute:
+		return Digits(d.Seconds(), 2) + " s"
+	case d < time.Hour:
+		return Digits(d.Minutes(), 3) + " min"
+	}
+	return Digits(d.Hours(), 4) + " h"
 }
 
 // row writes cells right-aligned in columns of some widths, but a negative

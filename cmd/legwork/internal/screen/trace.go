@@ -20,7 +20,7 @@ func Circuit(out io.Writer, c trace.Circuit, s Style) error {
 	}
 	line += fmt.Sprintf("; off for %.0f s (%.0f %%)", c.Off, 100*c.Probability)
 	if c.Before >= 1 {
-		line += fmt.Sprintf("; this meter did the like by itself about %.0f times", c.Before)
+		line += fmt.Sprintf("; this meter changed like this by itself about %.0f times", c.Before)
 	}
 	w.line(w.plain(line))
 	return w.err

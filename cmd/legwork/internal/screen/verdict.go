@@ -12,6 +12,7 @@ import (
 func Verdict(out io.Writer, r diagnose.Result, s Style) error {
 	w := &writer{Style: s, out: out}
 	w.verdict(r)
+	w.steps(KeepAwayHead, KeepAway(&r))
 	w.channels(r)
 	w.sketch(r)
 	w.drawing(r)
@@ -20,7 +21,7 @@ func Verdict(out io.Writer, r diagnose.Result, s Style) error {
 	w.moves(r)
 	w.tests(r)
 	w.others(r)
-	w.list("To know", "  - ", r.Notes)
+	w.list("Notes", "  - ", r.Notes)
 	w.list("What the meter can't know", "  - ", r.Limits)
 	return w.err
 }
@@ -29,7 +30,7 @@ func (w *writer) verdict(r diagnose.Result) {
 	w.verdictLine(wordOf(r.Verdict), r.Sentence())
 	service := "Service " + r.Service.Name
 	if r.Service.Inferred {
-		service += " (taken from the voltages; --service declares it)"
+		service += " (inferred from the voltages; --service sets it)"
 	}
 	if r.Verdict != diagnose.Undecided && len(r.Explanations) > 0 && r.Explanations[0].Sequence != nil {
 		service += ", sequence " + *r.Explanations[0].Sequence
@@ -77,7 +78,7 @@ func (w *writer) drawing(r diagnose.Result) {
 		w.line("      " + l)
 	}
 	if apart {
-		w.item("      ", "Each current against its own voltage (V); the angles between the voltages are not known")
+		w.item("      ", "Each current is drawn against its own voltage (V): the angles between the voltages are unknown")
 	}
 }
 
@@ -97,7 +98,7 @@ func (w *writer) cautions(r diagnose.Result) {
 
 // moves says what to move and what should be read then.
 func (w *writer) moves(r diagnose.Result) {
-	if r.Verdict != diagnose.Fault || len(r.Explanations) == 0 || len(r.Explanations[0].Moves) == 0 {
+	if r.KeepAway || r.Verdict != diagnose.Fault || len(r.Explanations) == 0 || len(r.Explanations[0].Moves) == 0 {
 		return
 	}
 	x := r.Explanations[0]
@@ -145,8 +146,8 @@ func (w *writer) registration(x diagnose.Explanation) {
 	}
 	w.head("Registration as found")
 	w.item("  ", fmt.Sprintf("%.3f of the true power at this load, between %.3f and %.3f. "+
-		"Over a billing period the load varies; "+
-		"adjusting bills is for those the law names.", best, x.RegistrationLow.Or(best), x.RegistrationHigh.Or(best)))
+		"Over a billing period the load varies. "+
+		"Only authorised parties may adjust bills.", best, x.RegistrationLow.Or(best), x.RegistrationHigh.Or(best)))
 }
 
 func (w *writer) tests(r diagnose.Result) {

@@ -71,7 +71,7 @@ func (s Style) sketchInWords(all []sketch.Titled) []string {
 func (w *writer) raysInWords(rays []Ray, apart bool) {
 	from := "Angles, anticlockwise from the voltage of channel 1:"
 	if apart {
-		from = "Angles, anticlockwise, each current from its own voltage; those between the voltages are not known:"
+		from = "Angles, anticlockwise, each current from its own voltage; those between the voltages are unknown:"
 	}
 	w.line("")
 	w.item("", from)

@@ -107,7 +107,7 @@ func (w *writer) steps(title string, steps []string) {
 	}
 }
 
-// evidence writes the sentences that tell a test to the diagnosis.
+// evidence writes the sentences that hand a test to the diagnosis.
 func (w *writer) evidence(title string, sentences []string) {
 	if len(sentences) == 0 {
 		return

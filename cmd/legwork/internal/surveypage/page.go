@@ -41,7 +41,7 @@ type row struct {
 	Card                              card.Card
 }
 
-// Is tells by how a file begins whether it is such a page.
+// Is says by how a file begins whether it is such a page.
 func Is(begins []byte) bool {
 	return bytes.Contains(begins, []byte(`<meta name="generator" content="legwork survey">`))
 }

@@ -139,12 +139,12 @@ func (m *Model) link(wide int) []string {
 		return nil
 	}
 	c := m.s.o.Counts()
-	first := fmt.Sprintf("%d asked, slowest %s", c.Requests, milliseconds(c.Slowest))
+	first := fmt.Sprintf("%d requests, slowest %s", c.Requests, milliseconds(c.Slowest))
 	var bad []string
 	for _, q := range []struct {
 		n         uint64
 		one, many string
-	}{{c.Retries, "retry", "retries"}, {c.LateAnswers, "late answer", "late answers"}, {c.BadAnswers, "bad answer", "bad answers"},
+	}{{c.Retries, "retry", "retries"}, {c.LateAnswers, "late answer", "late answers"}, {c.Spoilt(), "spoilt answer", "spoilt answers"},
 		{c.Exceptions, "refusal", "refusals"}, {c.Redials, "redial", "redials"}} {
 		if q.n == 1 {
 			bad = append(bad, "1 "+q.one)
@@ -159,5 +159,5 @@ func (m *Model) link(wide int) []string {
 	if wide >= 60 {
 		return []string{m.style.Bold("Link") + "  " + first + ", " + second}
 	}
-	return append([]string{ansi.Truncate(m.style.Bold("Link")+" "+first, wide, "")}, m.clip(m.style.Wrap(second, wide), 1)...)
+	return append([]string{ansi.Truncate(first, wide, "")}, m.clip(m.style.Wrap(second, wide), 1)...)
 }

@@ -57,7 +57,7 @@ func (m *Model) status(now time.Time) string {
 		}
 		service := s.result.Service.Name
 		if s.result.Service.Inferred {
-			service += " taken from the voltages"
+			service += " inferred"
 		}
 		parts = append(parts, service)
 	}
@@ -89,7 +89,7 @@ func (m *Model) grownWords() string {
 		text = screen.Count(s.result.Steps, "step", "steps")
 	}
 	if len(s.told) > 0 {
-		text += fmt.Sprintf(", %d told", len(s.told))
+		text += ", " + screen.Count(len(s.told), "test", "tests")
 	}
 	grown := growth(s.grown)
 	if most := 4; len(grown) > most {
@@ -140,7 +140,7 @@ func (m *Model) foot(now time.Time) []string {
 	}
 	switch m.pane {
 	case typingPane:
-		return append(lines, "a test showed: "+m.typed+"_", m.fit("enter tell  tab examples  esc leave", "enter  tab  esc"))
+		return append(lines, "test result: "+m.typed+"_", m.fit("enter note  tab examples  esc leave", "enter  tab  esc"))
 	case movedPane:
 		return append(lines, "what was moved: "+m.typed+"_", m.fit("enter note it, and judge anew (nothing typed: the wiring was changed)  esc leave",
 			"enter  esc"))
@@ -149,7 +149,7 @@ func (m *Model) foot(now time.Time) []string {
 	}
 	pause := "p pause"
 	if !m.paused.IsZero() {
-		pause = "p go on"
+		pause = "p resume"
 	}
 	if m.s.led != nil {
 		return append(lines, m.fit("esc leave the load step   q quit  "+pause+"  t test result  m moves  ? help", "esc leave  q  "+pause+"  t  m  ?"))

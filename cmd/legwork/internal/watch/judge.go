@@ -79,7 +79,7 @@ func (s *Session) contest() bool {
 	s.event(s.last.At, fmt.Sprintf("The wiring was changed at %s: judged anew from there. Before: %s",
 		v.Since.Format(time.TimeOnly), v.Before.Summary), true)
 	if s.o.Keep != nil {
-		s.event(s.last.At, "The record doesn't know of that change; n tells it", false)
+		s.event(s.last.At, "The record doesn't hold that change: press n to note it", false)
 	}
 	return true
 }

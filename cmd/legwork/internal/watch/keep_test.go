@@ -47,7 +47,7 @@ func TestWordsAreKeptBeforeTheyAreAcknowledged(t *testing.T) {
 	b.read(3)
 	b.press("t", "ct 2 arrow wrong", "enter")
 	require.Equal(t, []Word{{Test: "ct 2 arrow wrong"}}, s.words)
-	require.Contains(t, texts(b.m.s), "Told: ct 2 arrow wrong (entry 1)")
+	require.Contains(t, texts(b.m.s), "Test result: ct 2 arrow wrong (entry 1)")
 
 	s.full = errors.New("the disk is full")
 	b.press("t", "ct 1 arrow right", "enter")
@@ -116,7 +116,7 @@ func TestALedLoadStepIsKept(t *testing.T) {
 }
 
 func TestAChangeThatTheRecordDoesntKnow(t *testing.T) {
-	const asks = "The record doesn't know of that change; n tells it"
+	const asks = "The record doesn't hold that change: press n to note it"
 	for name, keeps := range map[string]bool{"with a record": true, "without": false} {
 		t.Run(name, func(t *testing.T) {
 			b := newBench(t, "kiln-house", "ct2-reversed", screen.Style{})
@@ -141,7 +141,8 @@ func TestACyclingLoadIsNotKept(t *testing.T) {
 	p := wye(wiring.CT{Leg: 1}, wiring.CT{Leg: 2}, wiring.CT{Leg: 3})
 	at := morning
 	var kept shelf
-	s := NewSession(Options{Diagnose: diagnose.Options{Service: p.service}, Now: func() time.Time { return at }, Keep: kept.keep})
+	s := NewSession(Options{Diagnose: diagnose.Options{Service: p.service}, Now: func() time.Time { return at },
+		Keep: kept.keep})
 	for i := range 300 {
 		first := [2]float64{10, 20}
 		if i/20%2 == 1 {

@@ -83,7 +83,7 @@ func (m *Model) pause() tea.Cmd {
 		m.s.event(now, "Paused: the meter isn't asked", false)
 		return nil
 	}
-	m.s.event(now, "Goes on after "+Span(now.Sub(m.paused)), false)
+	m.s.event(now, "Resumed after "+Span(now.Sub(m.paused)), false)
 	m.paused = time.Time{}
 	return m.ask
 }

@@ -31,7 +31,6 @@ func TestLedStepSettlesATwin(t *testing.T) {
 	require.NoError(t, s.Lead(1, time.Minute))
 	feed([2]float64{40, 10}, [2]float64{45, 12})
 	feed([2]float64{50, 8}, [2]float64{45, 12})
-	_, jobs = (&Model{s: s, wide: 80}).nextWords()
 	require.Equal(t, loadstep.Asking, s.led.Outcome)
 	require.Contains(t, strings.Join((&Model{s: s, wide: 80}).ledLines(s.led, 80, at), "\n"), "Was that yours?")
 	s.Answer(true, at)

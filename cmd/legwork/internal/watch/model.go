@@ -36,7 +36,7 @@ type Model struct {
 	waking     bool      // a wake is on its way
 	paused     time.Time // since when no readings are asked for
 	keepErr    error     // why nothing is kept any more
-	failed     error     // why there is no going on
+	failed     error     // why it can't go on
 
 	pane   pane
 	lines  []string // of an open pane
@@ -69,10 +69,10 @@ func NewModel(ctx context.Context, s *Session, f Feed, style screen.Style) *Mode
 // Session is what the screen shows.
 func (m *Model) Session() *Session { return m.s }
 
-// KeepErr tells why readings weren't kept, if they weren't.
+// KeepErr says why readings weren't kept, if they weren't.
 func (m *Model) KeepErr() error { return m.keepErr }
 
-// Failed tells why the screen ended by itself, if it did.
+// Failed says why the screen ended by itself, if it did.
 func (m *Model) Failed() error { return m.failed }
 
 type (

@@ -5,12 +5,13 @@ import (
 	"strings"
 	"time"
 
+	"legwork/cmd/legwork/internal/screen"
 	"legwork/diagnose"
 	"legwork/diagnose/loadstep"
 	"legwork/diagnose/wiring"
 )
 
-// The short forms of the cautions that stand before moves; the long ones stand
+// The short forms of the cautions before moves; the long ones are
 // with the moves, on the key m.
 const (
 	cautionsShort   = "Qualified people only; all locked out and proved dead. Never open a CT's secondary under load. All cautions: m"
@@ -39,9 +40,12 @@ func (m *Model) nextWords() (cautions []string, jobs []job) {
 	if !m.s.lost.IsZero() {
 		return cautions, []job{{"No answer", []string{m.s.why}}}
 	}
+	if danger := screen.KeepAway(&r); len(danger) > 0 {
+		return cautions, []job{{screen.KeepAwayHead, danger}}
+	}
 	if r.Verdict == diagnose.Agrees && len(cautions) == 0 {
 		if r.Steps > 0 || len(m.s.told) > 0 {
-			return nil, []job{{"Nothing to move", []string{"A phase test shows what the meter can't know"}}}
+			return nil, []job{{"Nothing to move", []string{"Only a phase test can prove the leg names"}}}
 		}
 		return nil, []job{{"Nothing to move", []string{"A load step on each leg would confirm it: s"}}}
 	}
@@ -53,7 +57,7 @@ func (m *Model) nextWords() (cautions []string, jobs []job) {
 		jobs = append(jobs, job{m.testHead(), []string{r.NextTests[0].Ask}})
 	}
 	if r.Verdict == diagnose.Fault && len(r.Explanations) > 0 && len(r.Explanations[0].Moves) > 0 {
-		jobs = append(jobs, job{"Move (the whole of it: m)", r.Explanations[0].Moves[0].Steps})
+		jobs = append(jobs, job{"Move (all steps: m)", r.Explanations[0].Moves[0].Steps})
 	}
 	if len(jobs) == 0 && len(m.s.urgent) == 0 && m.unloaded() {
 		jobs = append(jobs, job{"More load", []string{fmt.Sprintf("Put more than %g A on every leg", m.s.minCurrent())}})
@@ -61,7 +65,7 @@ func (m *Model) nextWords() (cautions []string, jobs []job) {
 	return cautions, jobs
 }
 
-// worthAsking is what a test must tell, in bits, to come before a move that is
+// worthAsking is the least information of a test, in bits, to come before a move that is
 // decided: one that a person has just made leaves their own error, 0.14 bit.
 const worthAsking = 0.3
 
@@ -181,9 +185,9 @@ func (m *Model) ledLines(l *loadstep.Led, wide int, now time.Time) []string {
 	default:
 		add(l.Says, true)
 		if l.Outcome == loadstep.NothingSeen {
-			add("Did the load come on? Then type it with t: "+l.Findings[0].String(), false)
+			add("If the load did come on, enter it with t: "+l.Findings[0].String(), false)
 		} else if len(l.Findings) > 0 {
-			add("Told: "+strings.Join(wiring.Sentences(l.Findings), "; "), false)
+			add("Noted: "+strings.Join(wiring.Sentences(l.Findings), "; "), false)
 		}
 	}
 	return lines

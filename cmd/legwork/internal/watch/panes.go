@@ -30,7 +30,7 @@ func (m *Model) reopen() {
 // then moves, then what is left open.
 func (m *Model) movesLines() []string {
 	if m.s.n == 0 {
-		return []string{"Nothing was read yet"}
+		return []string{"No reading yet"}
 	}
 	style := m.style
 	style.Width = min(m.wide, 100)
@@ -47,12 +47,12 @@ func (m *Model) movesLines() []string {
 
 // keyHelp says each key in words.
 var keyHelp = [...][2]string{
-	{"s", "a load step: you switch a load on, the screen says which channel took it"},
-	{"t", "type what a test showed, in one of the forms below; Tab goes through them"},
-	{"m", "the moves: cautions, what to move, and what should be read then"},
+	{"s", "load step: switch a load on, and the screen says which channel took it"},
+	{"t", "enter a test result, in one of the forms below; Tab steps through them"},
+	{"m", "moves: cautions, what to move, and what to expect then"},
 	{"v", "the other picture: the sketch of the wiring, or the phasors"},
-	{"n", "something was moved: type what, it is noted, and judged anew"},
-	{"p", "pause: the meter isn't asked; p again goes on"},
+	{"n", "note what was moved, and judge anew"},
+	{"p", "pause: no requests to the meter; p again resumes"},
 	{"q", "quit"},
 }
 
@@ -70,7 +70,7 @@ func (m *Model) helpLines() []string {
 	for _, k := range keyHelp {
 		add("  "+k[0]+"  "+k[1], 5)
 	}
-	b = append(b, "", m.style.Bold("What a test may have shown"))
+	b = append(b, "", m.style.Bold("Test results"))
 	for _, e := range diagnose.FindingExamples() {
 		add("  "+e, 4)
 	}
@@ -78,7 +78,7 @@ func (m *Model) helpLines() []string {
 	add("  The sketch: each conductor from supply to load, each lead down to its input at the meter: V1 V2 V3 voltages, I1 I2 I3 currents. A CT is a ring with its arrow. A word below an input says what to do with it.", 2)
 	add("  The phasors: V1 V2 V3 are long lines, I1 I2 I3 are dotted. A current that lags is clockwise of its voltage.", 2)
 	b = append(b, "", m.style.Bold("The verdict"))
-	add("  The percentage is how probable the first explanation is. Every load that comes or goes is evidence; one that goes on and off again counts once.", 2)
-	add("  Readings that show plainly that the wiring was changed are judged anew by themselves. `legwork help seen` says more.", 2)
+	add("  The percentage is how probable the first explanation is. Every load that switches on or off is evidence; one that does both counts once.", 2)
+	add("  Where readings plainly show changed wiring, the judgement starts over by itself. See `legwork help seen`.", 2)
 	return b
 }

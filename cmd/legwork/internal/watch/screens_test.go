@@ -227,22 +227,22 @@ func TestKeysDoWhatTheScreenSays(t *testing.T) {
 	b.at = b.at.Add(90 * time.Second)
 	b.press("p")
 	require.NotContains(t, b.screen(), "PAUSED")
-	require.Contains(t, b.screen(), "Goes on after 1 min 30 s")
+	require.Contains(t, b.screen(), "Resumed after 1 min 30 s")
 
 	b.press("t", "leg 2 on: chanel 2 up", "enter")
 	require.Contains(t, b.screen(), "is not understood; say one of")
-	require.Contains(t, b.screen(), "a test showed: leg 2 on: chanel 2 up_")
+	require.Contains(t, b.screen(), "test result: leg 2 on: chanel 2 up_")
 	for range len("anel 2 up") {
 		b.press("backspace")
 	}
 	b.press("annel 2 down", "enter")
-	require.Contains(t, b.screen(), "Told: leg 2 on: channel 2 down")
-	require.Contains(t, b.screen(), "1 told")
+	require.Contains(t, b.screen(), "Test result: leg 2 on: channel 2 down")
+	require.Contains(t, b.screen(), ", 1 test")
 	b.press("t", "tab", "tab")
 	require.Contains(t, b.screen(), "leg 2 on: nothing_")
 	b.press("esc", "n", "turned CT 2", "enter")
 	require.Contains(t, b.screen(), "Moved: turned CT 2. Judged anew from")
-	require.NotContains(t, b.screen(), "1 told")
+	require.NotContains(t, b.screen(), ", 1 test")
 
 	b.press("m")
 	require.Contains(t, b.screen(), "lines 1 to 22 of")

@@ -21,13 +21,13 @@ type Options struct {
 	// Counts gives the link's health; nil where there is no link.
 	Counts func() link.Counts
 	// Replay says that the readings come as fast as they can be taken, so that
-	// the clock tells nothing of when a verdict is due.
+	// the clock doesn't say when a verdict is due.
 	Replay bool
 	// Keep, where it isn't nil, puts a word into a record and gives its entry;
 	// when it returns without an error the word is there for good. It is called
 	// while a key is acted on, since nothing is acknowledged before.
 	Keep func(Word) (entry int, err error)
-	// Now tells the time; nil is time.Now.
+	// Now gives the time; nil is time.Now.
 	Now func() time.Time
 }
 
@@ -159,7 +159,7 @@ func (s *Session) Lost(at time.Time, err error) {
 func (s *Session) End() {
 	if !s.ended {
 		s.ended = true
-		s.event(s.last.At, fmt.Sprintf("The capture is over: %d readings", s.n), false)
+		s.event(s.last.At, "End of the capture: "+screen.Count(s.n, "reading", "readings"), false)
 	}
 }
 
@@ -181,7 +181,7 @@ func (s *Session) Farewell(out io.Writer) error {
 		_, err := fmt.Fprintln(out, "The meter gave no reading")
 		return err
 	}
-	_, err := fmt.Fprintf(out, "%s\n%d readings in %s, %d changes of load used\n",
-		verdictLine(s.result), s.n, Span(s.o.Now().Sub(s.begun)), s.result.Steps)
+	_, err := fmt.Fprintf(out, "%s\n%s in %s, %s used\n", verdictLine(s.result),
+		screen.Count(s.n, "reading", "readings"), Span(s.o.Now().Sub(s.begun)), screen.Count(s.result.Steps, "change of load", "changes of load"))
 	return err
 }

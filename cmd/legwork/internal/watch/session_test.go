@@ -187,7 +187,7 @@ func TestACaptureEnds(t *testing.T) {
 	b.at = b.at.Add(time.Second)
 	b.m.Update(wakeMsg{})
 	require.Contains(t, b.screen(), "end of the capture")
-	require.Contains(t, b.screen(), "The capture is over: 3 readings")
+	require.Contains(t, b.screen(), "End of the capture: 3 readings")
 }
 
 func TestACaptureThatIsSpoiltEndsTheScreen(t *testing.T) {

@@ -10,7 +10,7 @@ import (
 )
 
 // keep puts a word into the record, where there is one, and says in a few words
-// where it stands.
+// where it is.
 func (s *Session) keep(w Word) (where string, err error) {
 	if s.o.Keep == nil {
 		return "", nil
@@ -70,7 +70,7 @@ func (s *Session) fold(at time.Time, one diagnose.Finding, where string) {
 	s.on.Learn(one)
 	s.told = append(s.told, one)
 	s.stale, s.soon = true, time.Time{}
-	s.event(at, "Told: "+one.String()+where, false)
+	s.event(at, "Test result: "+one.String()+where, false)
 }
 
 // Lead begins a load step on a leg. While a danger shows that forbids it, the
