@@ -37,7 +37,7 @@ func (j *judgement) result() Result {
 	for k := range min(j.service.Channels(), len(j.channels)) {
 		r.Channels = append(r.Channels, j.channel(k))
 	}
-	r.Explanations = j.explanations()
+	r.Explanations, r.Expect = j.explanations()
 	r.NextTests = j.nextTests()
 	r.Notes = j.notes()
 	return r
@@ -55,28 +55,29 @@ func (j *judgement) channel(k int) ChannelJudged {
 	return out
 }
 
-// explanations lists them, the likeliest first.
-func (j *judgement) explanations() []Explanation {
-	all := []Explanation{}
+// explanations lists them, the likeliest first, and what they all lead to expect.
+func (j *judgement) explanations() (all []Explanation, expect []ChannelAfter) {
+	all = []Explanation{}
 	for i := range j.groups[:min(len(j.groups), mostExplanations)] {
 		g := &j.groups[i]
-		if i > 0 && g.Weight < 0.005 {
+		if i > 0 && g.Weight < remains {
 			break
 		}
 		all = append(all, j.explanation(g))
 	}
 	for _, b := range j.blamed {
-		if b.p >= 0.005 {
+		if b.p >= remains {
 			all = append(all, j.blamedExplanation(b))
 		}
 	}
 	slices.SortStableFunc(all, func(a, b Explanation) int { return cmp.Compare(b.Probability, a.Probability) })
+	expect = j.expected(all)
 	if j.harmful() || j.mixed.shows != "" {
 		for i := range all {
 			all[i].Moves, all[i].Expect = []Move{}, []ChannelAfter{}
 		}
 	}
-	return all
+	return all, expect
 }
 
 // harmful reports that a move would be wrong in a world that is likely enough.

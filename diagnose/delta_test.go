@@ -154,7 +154,12 @@ func TestOpenPhasePatterns(t *testing.T) {
 			r.Channels[0].VoltageAngle, r.Channels[1].VoltageAngle = reading.Known(reading.Angle(0)), reading.Known(reading.Angle(180))
 		}
 		got := diagnose.Diagnose([]reading.Reading{r}, diagnose.Options{Tables: tables, Service: "480D"})
-		require.Equal(t, diagnose.Fault, got.Verdict, "%v: %s", share, got.Summary)
+		want := diagnose.Fault
+		if share == [2]float64{.5, .5} { // and with them it could be, if the declaration is wrong
+			want = diagnose.Undecided
+			require.Equal(t, "service", got.NextTests[0].Test)
+		}
+		require.Equal(t, want, got.Verdict, "%v: %s", share, got.Summary)
 		for k, x := range share {
 			state := got.Explanations[0].Voltage[k].State
 			require.Equal(t, x == 1, state == diagnose.InputLive, "%v: %s", share, state)

@@ -55,7 +55,7 @@ var allowed = map[string][]string{
 	"diagnose/energy":    {"probe/reading", "diagnose", "diagnose/internal/flow", "diagnose/wiring", "diagnose/doubt"},
 	"diagnose/phasetest": {"probe/reading", "probe/sheet", "diagnose/wiring"},
 	"sim":                {"probe/reading", "probe/regmap", "probe/sheet"},
-	"sim/serve":          {"probe/reading", "probe/regmap"},
+	"sim/serve":          {"probe/reading", "probe/regmap", "sim"},
 }
 
 // Rooms without input or output have readers and writers handed in.

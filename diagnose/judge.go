@@ -154,7 +154,7 @@ func (j *judgement) wiringSummary() string {
 	if b != nil {
 		return fmt.Sprintf("%s (%s).", b.words, percent(b.p))
 	}
-	if g == nil || !g.AnyJudged() && j.verdict != Fault {
+	if g == nil || !g.AnyJudged() && j.verdict != Fault && !g.AnySevere() {
 		return "No channel carries enough current, on a live input, to be judged."
 	}
 	p := percent(g.Weight)

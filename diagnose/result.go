@@ -60,8 +60,11 @@ type Result struct {
 	Summary      string          `json:"summary"` // one sentence
 	Channels     []ChannelJudged `json:"channels"`
 	Explanations []Explanation   `json:"explanations"` // most probable first
-	NextTests    []NextTest      `json:"next_tests"`   // most useful first
-	DataFaults   []DataFault     `json:"data_faults"`
+	// Expect is what each channel reads at the same load once the wiring is right, where
+	// all explanations that remain say the same; empty where they share nothing.
+	Expect     []ChannelAfter `json:"expect"`
+	NextTests  []NextTest     `json:"next_tests"` // most useful first
+	DataFaults []DataFault    `json:"data_faults"`
 	// KeepAway says that the service's neutral may be lost: nothing is to be touched or
 	// switched, and the only move is to keep away.
 	KeepAway bool     `json:"keep_away"`

@@ -76,7 +76,7 @@ func (p *Place) SwitchLoad(n int, watts float64) error {
 	case n < 1 || n > s.Legs():
 		return fmt.Errorf("leg %d: %s has %s", n, s.Name, legWords(s))
 	case !s.HasNeutral() && n == 2:
-		return fmt.Errorf("leg 2: on %s a load hangs between leg 1 and leg 2 (leg 1 on ...) or leg 3 and leg 2 (leg 3 on ...)",
+		return fmt.Errorf("leg 2: on %s a load hangs between legs 1 and 2 (leg 1 on ...) or legs 3 and 2 (leg 3 on ...)",
 			s.Name)
 	}
 	p.mu.Lock()

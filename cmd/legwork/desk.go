@@ -49,9 +49,10 @@ func (a *app) desk() *cobra.Command {
 
 func (a *app) deskRules() *cobra.Command {
 	return &cobra.Command{
-		Use:   "rules",
-		Short: "Print alerting rules for the desk's metrics",
-		Args:  noArguments,
+		Use:     "rules",
+		Example: "legwork desk rules > legwork.rules.yaml",
+		Short:   "Print alerting rules for the desk's metrics",
+		Args:    noArguments,
 		RunE: func(*cobra.Command, []string) error {
 			_, err := fmt.Fprint(a.stdout, desk.Rules())
 			return err

@@ -22,7 +22,7 @@ func (a *app) energy() *cobra.Command {
 		Long: "Gives the true energy with an interval, the correction factor K and its conditions, from\n" +
 			"what was registered and how: the verdict on a METER or capture, --registration, or an\n" +
 			"arrangement to --assume with a range of loads; --as-found takes the fault that a job's\n" +
-			"record holds. Adjusting bills is for those the law names.\n" +
+			"record holds. Only authorised parties may adjust bills.\n" +
 			"Exit status: 0 an estimate, or nothing to correct; 1 an estimate, and the METER shows a\n" +
 			"fault; 2 the command, a file or a value was wrong; 3 no estimate is possible; 4 the meter\n" +
 			"could not be read.",

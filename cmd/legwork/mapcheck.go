@@ -113,11 +113,11 @@ func (a *app) proposeMends(f mapFlags, p mend.Proposal, m *regmap.Map) error {
 		if n := len(one.Points); n > 1 {
 			who = fmt.Sprintf("%s and %d more points", who, n-1)
 		}
-		text := "`" + one.Change + "`"
+		text := one.Change
 		for _, or := range one.Or {
-			text += " (or `" + or + "`)"
+			text += " (or " + or + ")"
 		}
-		fmt.Fprintf(a.stderr, "%s: %s: what is read contradicts itself; try %s: %s\n", lines[one.Points[0]], who, text,
+		fmt.Fprintf(a.stderr, "%s: %s: what is read contradicts itself; %s: %s\n", lines[one.Points[0]], who, text,
 			strings.Join(one.Why, "; "))
 	}
 	if f.write == "" {

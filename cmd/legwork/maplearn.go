@@ -171,7 +171,7 @@ func (a *app) tellLearned(ctx context.Context, at source.Address, f learnFlags, 
 		return err
 	}
 	for _, one := range proposal.Mends {
-		fmt.Fprintf(a.stderr, "%s: what is read by this map contradicts itself, as if it were to be `%s`: %s\n",
+		fmt.Fprintf(a.stderr, "%s: what is read by this map contradicts itself (%s): %s\n",
 			one.Points[0], one.Change, strings.Join(one.Why, "; "))
 	}
 	if len(proposal.Mends) > 0 {

@@ -62,7 +62,8 @@ func (f *phasetestFlags) add(c *cobra.Command) {
 		"what the tester showed, such as `\"A-1 0.3 V\"` or \"1-N 120 V\"; may be repeated")
 	g.StringVar(&f.file, "file", "", "worksheet `FILE` that was filled in")
 	g.StringVar(&f.worksheet, "worksheet", "", "write a worksheet to fill in to `FILE`")
-	g.BoolVar(&f.ask, "ask", false, "be asked for each reading; answers are kept in the worksheet of --file, or beside the job sheet")
+	g.BoolVar(&f.ask, "ask", false, "be asked for each reading; answers are kept in the worksheet of --file,\n"+
+		"or beside the job sheet")
 	g.BoolVar(&f.dead, "dead", false, "by continuity, on conductors that are locked out and proved dead")
 	g.BoolVar(&f.proved, "proved", false, "the tester was proved on a known source before and after")
 	g.Var(flags.Text(&f.on, "mains", phasetest.ParseMounting), "for", "`mains` or branch: where the CTs go")

@@ -29,9 +29,10 @@ type phaseWalk struct {
 }
 
 // askPhases asks for the readings of a test, and gives them.
-func (a *app) askPhases(c *cobra.Command, f *phasetestFlags, k *keep.Keeper) (phasetest.Test, []phasetest.Reading, error) {
+func (a *app) askPhases(c *cobra.Command, f *phasetestFlags, k *keep.Keeper) (t phasetest.Test, all []phasetest.Reading,
+	err error) {
 	if len(f.readings) > 0 {
-		return phasetest.Test{}, nil, errors.New("--ask asks for each reading; leave out --reading")
+		return t, nil, errors.New("--ask asks for each reading; leave out --reading")
 	}
 	t, readings, err := f.answered(c)
 	if err != nil {

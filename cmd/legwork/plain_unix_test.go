@@ -48,7 +48,7 @@ func TestPlainOnATerminal(t *testing.T) {
 		{"diagnose sim:kiln-house --fault ct2-reversed --full", "current 2 at "},
 		{"watch sim:kiln-house --fault ct2-reversed --samples 3 --interval 1ms", "CT 2 is reversed"},
 		{"read sim:kiln-house", "lag 3.0 degrees,"},
-		{"find " + at, "Next: legwork "},
+		{"find " + at, "Next: legwork start"},
 		{"sim", "Places"},
 	} {
 		for _, how := range []struct{ env, flag string }{{"LEGWORK_PLAIN=1", ""}, {"X=", " --plain"}} {

@@ -15,6 +15,7 @@ func (a *app) ports() *cobra.Command {
 	var format string
 	c := &cobra.Command{
 		Use:     "ports",
+		Example: "legwork ports",
 		GroupID: "wires",
 		Short:   "List this computer's serial ports, the likeliest first",
 		Long:    "Lists the serial ports and what the system knows of them. None is opened.",

@@ -31,8 +31,8 @@ func newPractice(t *testing.T, flags ...string) *practice {
 	require.NoError(t, err)
 	p := &practice{t: t, registers: filepath.Join(t.TempDir(), "kiln.map.yaml")}
 	cmd := exec.Command(self)
-	cmd.Args = append([]string{"legwork", "sim", "kiln-house", "--listen", "127.0.0.1:0", "--control", "--map-out", p.registers},
-		flags...)
+	cmd.Args = append([]string{"legwork", "sim", "kiln-house", "--listen", "127.0.0.1:0", "--control", "--map-out",
+		p.registers}, flags...)
 	p.orders, err = cmd.StdinPipe()
 	require.NoError(t, err)
 	out, err := cmd.StdoutPipe()

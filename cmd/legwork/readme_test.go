@@ -19,7 +19,7 @@ import (
 func TestTheReadmesOrderOfAJob(t *testing.T) {
 	readme, err := os.ReadFile("../../README.md")
 	require.NoError(t, err)
-	_, after, found := strings.Cut(string(readme), "## A job, from start to end\n```sh\n")
+	_, after, found := strings.Cut(string(readme), "### A job, from start to end\n```sh\n")
 	require.True(t, found)
 	lines, _, _ := strings.Cut(after, "```")
 	served, err := source.ServePlace("kiln-house", sim.Options{Fault: "ct2-reversed"}, 213)

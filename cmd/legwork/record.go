@@ -176,7 +176,7 @@ func (a *app) runRecordNote(file string, f noteFlags) error {
 	for _, r := range e.Reads {
 		if before, entry := k.Before.OtherUnit(r); before != nil {
 			return fmt.Errorf("--read %q: entry %d has %q in %s; write it in %s, as the register shows it, or give another "+
-				"register another name. A read that was wrong is struck: legwork record strike %s %d --why ...", r.Text, entry,
+				"register another name. A read that was wrong is struck: `legwork record strike %s %d --why WHY`", r.Text, entry,
 				before.Text, before.Shown(), before.Shown(), file, entry)
 		}
 	}

@@ -68,7 +68,7 @@ func (a *app) sim() *cobra.Command {
 		"shares of answers to spoil, such as `lost=0.05,noise=0.1`; all=0.01 is every kind")
 	c.Flags().IntVar(&f.sunspec, "sunspec", 0, "SunSpec `MODEL` to serve beside, 201 to 204 or 211 to 214")
 	c.Flags().IntVar(&f.most, "most-registers", 0, "refuse requests for more than `N` registers; 0 is 125")
-	c.Flags().BoolVar(&f.control, "control", false, "change it at each line of standard input: a list of faults, or none;\n"+
+	c.Flags().BoolVar(&f.control, "control", false, "change it at each line of standard input: faults, or none;\n"+
 		"leg 1 on 1.5kW, leg 1 off; off CIRCUIT, on CIRCUIT; with --fleet a meter's name first")
 	f.fleet.add(c)
 	c.Flags().Uint64Var(&f.layout, "layout", 0,

@@ -142,7 +142,7 @@ func (s *starting) writeMap(r *learn.Result) error {
 		return err
 	}
 	for _, one := range p.Mends {
-		s.say("What is read by this map contradicts itself, as if %s were to be `%s`; measure more: --measured",
+		s.say("What is read by this map contradicts itself, and %s should change (%s); measure more: --measured",
 			one.Points[0], one.Change)
 	}
 	if len(p.Mends) > 0 {

@@ -17,7 +17,7 @@ func odd(c Compared, set Rating, cause Cause) Explanation {
 		e.Words = fmt.Sprintf("voltage %d reads %.4g times the voltmeter's%s", c.Channel, ratio, rootOfThree(ratio))
 		return e
 	}
-	e.Words = fmt.Sprintf("channel %d reads %.4g times the clamp's: an odd CT%s%s", c.Channel, ratio,
+	e.Words = fmt.Sprintf("channel %d reads %.4g times the clamp's: a CT of the wrong ratio%s%s", c.Channel, ratio,
 		ratingWords(c.Ratings, set), windowWords(ratio))
 	return e
 }

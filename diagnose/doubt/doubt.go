@@ -156,7 +156,7 @@ func Student(freedom int) float64 {
 }
 
 // Spread gives the mean of some values and their standard deviation about it,
-// over n - 1; both are 0 of none, and the deviation is of one.
+// over n - 1; both are 0 where there are none; the deviation is 0 for one.
 func Spread(x []float64) (mean, deviation float64) {
 	if len(x) == 0 {
 		return 0, 0

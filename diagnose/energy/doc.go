@@ -7,5 +7,5 @@
 // It can't know how the load varied while the energy was registered, so K holds
 // for its conditions and no others; where the registration may be nothing there is
 // no estimate. Registers are taken as net: the sum of the channels with their
-// signs. Adjusting bills is for those the law names.
+// signs. Only authorised parties may adjust bills.
 package energy

@@ -165,6 +165,5 @@ func notes(q Question) []string {
 	return append(all,
 		"the register is taken to be net: the sum of the channels with their signs; one that drops a channel which runs "+
 			"backwards registers otherwise",
-		"formal adjustment of bills is for those whom the law names, by its rules: the estimate here is no measurement of "+
-			"what was used")
+		"only authorised parties may adjust bills: this is an estimate, not a measurement of what was used")
 }

@@ -86,7 +86,8 @@ func parseFigure(text, unit string, digits int) (Figure, error) {
 		if strings.HasSuffix(given, "VAh") != strings.HasSuffix(unit, "VAh") {
 			mend = given + " goes into a register of its own"
 		}
-		return Figure{}, sheet.Problem{What: fmt.Sprintf("%q is in %s, and this register is in %s", text, given, unit), Mend: mend}
+		what := fmt.Sprintf("%q is in %s, and this register is in %s", text, given, unit)
+		return Figure{}, sheet.Problem{What: what, Mend: mend}
 	}
 	x, err := reading.ParseQuantity(strings.TrimSuffix(strings.TrimSpace(text), unit), "")
 	if err != nil {

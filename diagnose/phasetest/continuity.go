@@ -35,8 +35,8 @@ func parseContinuity(text string) (closed bool, err error) {
 	ohms, err := parseOhms(text)
 	switch {
 	case err != nil:
-		return false, fmt.Errorf("%s is not closed or open; a dead test reads closed, beep or 0.2 ohm, or else open or OL; volts "+
-			"are for a live one", text)
+		return false, fmt.Errorf("%s is not closed or open; a dead test reads closed, beep or 0.2 ohm, or else open or "+
+			"OL; volts are for a live one", text)
 	case ohms < 0:
 		return false, fmt.Errorf("%s is below zero: zero the tester on its own leads, and read again", text)
 	case ohms > closedBelow && ohms < openAbove:

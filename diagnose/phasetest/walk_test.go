@@ -43,7 +43,8 @@ func TestAWalkMendsASlip(t *testing.T) {
 			walk.Take(r)
 			require.Less(t, len(walk.Readings), 40)
 		}
-		require.Equal(t, wiring.Agrees, test.Judge(walk.Readings).Verdict, "slip at %s", PairName(test.Service, test.Plan()[slip]))
+		at := PairName(test.Service, test.Plan()[slip])
+		require.Equal(t, wiring.Agrees, test.Judge(walk.Readings).Verdict, "slip at %s", at)
 	}
 }
 
@@ -128,8 +129,9 @@ func TestContinuity(t *testing.T) {
 		require.NoError(t, err, text)
 		require.Equal(t, closed, r.Closed, text)
 	}
-	for text, want := range map[string]string{"47 ohm": "47 ohm is neither closed (up to 5 ohm) nor open (from 10 kohm): a load",
-		"0.2": "is not closed or open", "-1 ohm": "below zero", "120 V": "volts are for a live one"} {
+	for text, want := range map[string]string{
+		"47 ohm": "47 ohm is neither closed (up to 5 ohm) nor open (from 10 kohm): a load",
+		"0.2":    "is not closed or open", "-1 ohm": "below zero", "120 V": "volts are for a live one"} {
 		_, err := test.ParseReading("A-1 " + text)
 		require.ErrorContains(t, err, want)
 	}

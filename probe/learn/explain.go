@@ -25,8 +25,8 @@ type explanation struct {
 	idle     bool           // a channel has no current, or no voltage
 	rivals   []*explanation // of the same currents
 	score    float64
+	shown    float64    // how well it goes with what was measured, beside the score
 	weighed  []weighing // what the score is made of
-	weight   float64    // probability among the explanations
 }
 
 // weighing is one part of a score.
@@ -118,6 +118,9 @@ func (l *library) explain(a *anchor, c context) []*explanation {
 				here = append(here, e)
 			}
 		}
+		for _, e := range here {
+			e.shown = e.bestShown(l.measured)
+		}
 		here = best(here, 100)
 		for _, e := range here {
 			e.addApparent(here)
@@ -129,7 +132,7 @@ func (l *library) explain(a *anchor, c context) []*explanation {
 
 // best keeps the likeliest.
 func best(all []*explanation, most int) []*explanation {
-	slices.SortStableFunc(all, func(a, b *explanation) int { return cmp.Compare(b.score, a.score) })
+	slices.SortStableFunc(all, func(a, b *explanation) int { return cmp.Compare(b.score+b.shown, a.score+a.shown) })
 	return all[:min(len(all), most)]
 }
 
@@ -202,8 +205,8 @@ func (l *library) pair(a *anchor, f *flow, p *group) *explanation {
 	e.share = make([][]float64, len(p.of))
 	e.fuzz, e.mid = make([]float64, len(p.of)), make([]float64, len(p.of))
 	e.add("voltages", a.score)
-	if twins(a.group) && twins(f.i) && twins(p) {
-		e.add("one channel twice", -15)
+	if len(p.of) == 2 && twins(a.group) && twins(f.i) && twins(p) {
+		return nil // one channel, read twice
 	}
 	scale := math.Pow10(-e.ten)
 	for k := range p.of {
@@ -242,7 +245,7 @@ func (l *library) measuredTen(e *explanation) int {
 	}
 	for k, s := range e.p.of {
 		v, i, p := get(reading.Voltage, k), get(reading.Current, k), get(reading.Power, k)
-		raw := median(s.x) / median(e.v.of[k].x) / median(e.i.of[k].x)
+		raw := s.mid / e.v.of[k].mid / e.i.of[k].mid
 		if v*i*p == 0 || p < 0.02*v*i || raw == 0 || math.IsInf(raw, 0) || math.IsNaN(raw) {
 			continue
 		}
@@ -311,7 +314,7 @@ func (e *explanation) steadiness(k int) float64 {
 		x := share[r] - share[r-1]
 		sum += math.Log(0.6*bell(x, near)+0.3*bell(x, 5*near)+0.1*bell(x, 0.03+0.1*size)+0.005) - math.Log(bell(x, unlike))
 	}
-	return math.Max(-5, math.Min(6, sum))
+	return math.Max(-4, math.Min(6, sum))
 }
 
 // bell is the density of the normal distribution.
@@ -432,7 +435,7 @@ func (e *explanation) addApparent(others []*explanation) {
 		}
 	}
 	if e.s == nil && e.one > 3*float64(len(e.p.of)) {
-		e.add("power is apparent", -2)
+		e.add("power is apparent", -2-math.Max(0, e.part("steady")-2*float64(len(e.p.of))))
 	}
 }
 

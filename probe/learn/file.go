@@ -2,6 +2,7 @@ package learn
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -48,7 +49,7 @@ func (r *Result) Map() *regmap.Map {
 
 // because says how probable a point is, and what ties it.
 func (p *Point) because() string {
-	words := []string{fmt.Sprintf("%.1f %%", 100*p.Probability)}
+	words := []string{fmt.Sprintf("%.1f %%", math.Min(99.9, 100*p.Probability))}
 	for _, t := range p.Ties {
 		words = append(words, t.String())
 	}

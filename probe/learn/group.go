@@ -120,12 +120,18 @@ func (l *library) places(f form) []place {
 	for p := range l.shelves[f] {
 		all = append(all, p)
 	}
-	if f.typ == regmap.S16 || f.typ == swappedS16 { // a group may begin with a value above zero
-		all = l.places(map[regmap.Type]form{regmap.S16: {regmap.U16, regmap.ABCD}, swappedS16: {swappedU16, regmap.BADC}}[f.typ])
+	if unsigned := (form{swappedU16, regmap.BADC}); f.typ == swappedS16 { // a group may begin with a value above zero
+		for p := range l.shelves[unsigned] {
+			all = append(all, p)
+		}
+	}
+	if f.typ == regmap.S16 {
+		all = slices.Clone(l.places(form{regmap.U16, regmap.ABCD}))
 	}
 	slices.SortFunc(all, func(a, b place) int {
 		return cmp.Or(cmp.Compare(a.table, b.table), cmp.Compare(a.at, b.at))
 	})
+	all = slices.Compact(all)
 	l.sorted[f] = all
 	return all
 }

@@ -99,7 +99,7 @@ func (m Measured) logFit(x, apparent float64) float64 {
 		if small := math.Max(x, m.Value); small < 0.3 {
 			return 0
 		}
-		return -4
+		return -6
 	}
 	off := math.Log(m.Value / x)
 	if m.Point.Quantity == reading.Voltage {

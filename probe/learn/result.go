@@ -178,27 +178,43 @@ func (l *library) found(v *view, st standing, c chances, measured []Measured) []
 	return append(out, l.lineVoltages(v, st, c.volts)...)
 }
 
+// closest is how far what was measured is from the round that is nearest.
+func (v *view) closest(m Measured) float64 {
+	g, ten := v.v.group, v.v.ten
+	switch m.Point.Quantity {
+	case reading.Current:
+		g, ten = v.i, v.ampere
+	case reading.Power:
+		g, ten = v.p, v.watt()
+	}
+	off := math.Inf(1)
+	for _, x := range g.of[m.Point.Index-1].x {
+		off = math.Min(off, math.Abs(math.Abs(x)*math.Pow10(ten)-m.Value))
+	}
+	return off
+}
+
 // doubt lowers the probability of a quantity that most of what was measured of
 // it contradicts.
 func (v *view) doubt(all []Point, measured []Measured) {
 	for _, q := range []reading.Quantity{reading.Voltage, reading.Current, reading.Power} {
 		good, bad := 0, 0
 		for _, m := range measured {
-			x, is := v.at(m.Point)
+			_, is := v.at(m.Point)
 			slack := 0.25 * m.Value
 			if q == reading.Power {
 				slack += 0.06 * v.apparent(m.Point.Index)
 			}
 			switch {
 			case !is || m.Point.Quantity != q || m.Value == 0:
-			case math.Abs(math.Abs(x)-m.Value) < slack:
+			case v.closest(m) < slack:
 				good++
 			default:
 				bad++
 			}
 		}
 		for i := range all {
-			if all[i].Quantity == q && bad > good {
+			if all[i].Quantity == q && bad > 0 && bad >= good {
 				all[i].Probability *= 0.3
 			}
 		}

@@ -31,23 +31,43 @@ func views(all []*explanation, measured []Measured) []*view {
 	for _, e := range all {
 		for ampere := -4; ampere <= 1; ampere++ {
 			v := &view{explanation: e, ampere: ampere}
-			w := e.score + v.logScale()
+			v.weight = e.score + v.logScale() + v.logShown(measured)
 			if most := measuredTo(measured); most > 0 && len(e.v.of) > most {
-				w -= 2.5
+				v.weight -= 2.5
 			}
-			for _, m := range measured {
-				if x, ok := v.at(m.Point); ok {
-					w += m.logFit(x, v.apparent(m.Point.Index))
-				} else if m.Point.Channel() > 0 && m.Point.Quantity <= reading.Power {
-					w -= 6 // a channel that isn't there was measured
-				}
-			}
-			v.weight = w
 			out = append(out, v)
 		}
 	}
 	normalise(out, measured)
 	return out
+}
+
+// logShown weighs what was measured.
+func (v *view) logShown(measured []Measured) float64 {
+	w := 0.
+	for _, m := range measured {
+		if x, ok := v.at(m.Point); ok {
+			w += m.logFit(x, v.apparent(m.Point.Index))
+		} else if m.Point.Channel() > 0 && m.Point.Quantity <= reading.Power {
+			w -= 6 // a channel that isn't there was measured
+		}
+	}
+	return w
+}
+
+// bestShown is the same for the power of ten that suits best.
+func (e *explanation) bestShown(measured []Measured) float64 {
+	if len(measured) == 0 {
+		return 0
+	}
+	most := math.Inf(-1)
+	for ampere := -4; ampere <= 1; ampere++ {
+		v := view{explanation: e, ampere: ampere}
+		if !e.i.float() || ampere == 0 {
+			most = math.Max(most, v.logShown(measured))
+		}
+	}
+	return most
 }
 
 // somethingElse is the score of all that isn't thought of, in a meter that holds
@@ -79,6 +99,9 @@ func (v *view) logScale() float64 {
 			return -0.01
 		}
 		return -7
+	}
+	if watt := v.watt(); watt < -3 || watt > 3 {
+		return -30
 	}
 	current := v.i.most() * math.Pow10(v.ampere)
 	size := math.Log(math.Max(current, 1e-3)/30) / 2.5
@@ -113,10 +136,10 @@ func normalise(all []*view, measured []Measured) {
 // at is the value of a point as the view has it, in the middle of the rounds.
 func (v *view) at(p reading.Point) (float64, bool) {
 	of := func(g *group, ten int) (float64, bool) {
-		if g == nil || p.Index > len(g.of) {
+		if g == nil || p.Index < 1 || p.Index > len(g.of) {
 			return 0, false
 		}
-		return median(g.of[p.Index-1].x) * math.Pow10(ten), true
+		return g.of[p.Index-1].mid * math.Pow10(ten), true
 	}
 	switch p.Quantity {
 	case reading.Voltage:
@@ -132,7 +155,7 @@ func (v *view) at(p reading.Point) (float64, bool) {
 	case reading.TotalPower:
 		sum := 0.
 		for _, s := range v.p.of {
-			sum += median(s.x)
+			sum += s.mid
 		}
 		return sum * math.Pow10(v.watt()), true
 	}

@@ -63,7 +63,8 @@ type series struct {
 	step  float64   // by which it can change at least; 0 for as fine as a float is
 	low   float64
 	high  float64
-	same  bool // high half extends the sign of the low one, in every round
+	mid   float64 // middle one of the rounds
+	same  bool    // high half extends the sign of the low one, in every round
 }
 
 func (s *series) moves() bool { return s.high > s.low }
@@ -97,6 +98,7 @@ func readAs(b *image.Block, offset int, f form) *series {
 			s.high = x
 		}
 	}
+	s.mid = median(s.x)
 	if f.float() {
 		if !s.sensible() {
 			return nil
@@ -257,28 +259,73 @@ func read(im *image.Image) *library {
 		}
 		l.shelves[f] = of
 	}
+	l.dropTwins(regmap.ABCD, regmap.CDAB)
+	l.dropTwins(regmap.BADC, regmap.DCBA)
 	l.dropHalves()
 	return l
 }
 
-// dropHalves takes the halves of floats from the shelves of integers. Floats
-// show by themselves: several in a row are of a size that a meter gives, and
-// their low halves are anywhere each time.
+// evident reports a float that shows by itself: of a size that a meter gives,
+// with a low half that is anywhere each time.
+func (l *library) evident(p place, o regmap.Order) bool {
+	s := l.shelves[form{regmap.F32, o}][p]
+	return s != nil && s.moves() && s.most() > 1e-3 && s.most() < 1e8 && !s.wild() && l.restless(p, o)
+}
+
+// dropTwins takes the floats of one order from a block where they are those of
+// the other, read one register off: the high half right, and the low half of a
+// neighbour. What is right reads all that stands round it.
+func (l *library) dropTwins(high, low regmap.Order) {
+	for i := range l.im.Blocks {
+		b := &l.im.Blocks[i]
+		rather := 0
+		for at := b.At; at < b.At+len(b.Rounds[0])-1; at++ {
+			p, twin := place{b.Table, at}, place{b.Table, at + 1} // low half, high half
+			if !l.evident(p, low) || !l.evident(twin, high) {
+				continue
+			}
+			for d := -10; d <= 10; d += 2 {
+				rather += l.readable(b, at+1+d, high) - l.readable(b, at+d, low)
+			}
+		}
+		loser := low
+		switch {
+		case rather == 0:
+			continue
+		case rather < 0:
+			loser = high
+		}
+		for at := b.At; at < b.At+len(b.Rounds[0]); at++ {
+			delete(l.shelves[form{regmap.F32, loser}], place{b.Table, at})
+		}
+		delete(l.sorted, form{regmap.F32, loser})
+	}
+}
+
+// readable is 1 for a float that could be one, -1 for one that couldn't or is
+// cut off by the end of the block, 0 beyond.
+func (l *library) readable(b *image.Block, at int, o regmap.Order) int {
+	n := len(b.Rounds[0])
+	switch {
+	case at < b.At-1 || at >= b.At+n:
+		return 0
+	case l.shelves[form{regmap.F32, o}][place{b.Table, at}] != nil:
+		return 1
+	}
+	return -1
+}
+
+// dropHalves takes the halves of floats from the shelves of integers.
 func (l *library) dropHalves() {
 	half := map[place]bool{}
 	for _, o := range orders {
-		shelf := l.shelves[form{regmap.F32, o}]
-		evident := func(p place) bool {
-			s := shelf[p]
-			return s != nil && s.moves() && s.most() > 1e-3 && s.most() < 1e8 && !s.wild() && l.restless(p, o)
-		}
 		for _, p := range l.places(form{regmap.F32, o}) {
-			if !evident(p) {
+			if !l.evident(p, o) {
 				continue
 			}
 			alike := 0
 			for d := -12; d <= 12; d += 2 {
-				if evident(place{p.table, p.at + d}) {
+				if l.evident(place{p.table, p.at + d}, o) {
 					alike++
 				}
 			}

@@ -122,7 +122,7 @@ func (l *library) firstRather(e *explanation, first, second regmap.Order) float6
 		if g == nil {
 			continue
 		}
-		x += 2 * (truth(extends(g, first)) - truth(extends(g, second)))
+		x += 3 * (truth(extends(g, first)) - truth(extends(g, second)))
 		if g.at < low.at {
 			low = g.of[0]
 		}
@@ -144,19 +144,19 @@ func (l *library) firstRather(e *explanation, first, second regmap.Order) float6
 	} else {
 		x--
 	}
-	return x + math.Max(-4, math.Min(4, 1.5*(l.counters(first)-l.counters(second))))
+	return x + math.Max(-2, math.Min(2, l.counters(first)-l.counters(second)))
 }
 
 // counters counts what runs up slowly under a high half that stays.
 func (l *library) counters(o regmap.Order) float64 {
 	n := 0.
 	for _, s := range l.shelves[form{regmap.S32, o}] {
-		grows := s.low > 65536 && s.moves()
+		grows := s.low > 65536 && s.moves() && s.high-s.low < 300
 		for r := 1; r < len(s.x); r++ {
 			step := s.x[r] - s.x[r-1]
-			grows = grows && step >= 0 && step < 2000 && math.Floor(s.x[r]/65536) == math.Floor(s.x[0]/65536)
+			grows = grows && step >= 0 && math.Floor(s.x[r]/65536) == math.Floor(s.x[0]/65536)
 		}
-		if grows && s.high < 1e9 {
+		if grows && s.high < 1.3e8 {
 			n++
 		}
 	}

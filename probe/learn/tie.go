@@ -2,6 +2,7 @@ package learn
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"legwork/probe/reading"
@@ -37,7 +38,7 @@ func (t Tie) String() string {
 	for i, p := range t.Points {
 		names[i] = p.String()
 	}
-	off := fmt.Sprintf("within %.2g %%", 100*t.Within)
+	off := fmt.Sprintf("within %.2g %%", math.Max(0.001, 100*t.Within))
 	switch t.Kind {
 	case Alike:
 		return fmt.Sprintf("%s alike %s, near %.0f V", strings.Join(names, ", "), off, t.About)

@@ -236,10 +236,13 @@ func (l *library) alone(a *anchor, middle float64) bool {
 			}
 		}
 		if a.stride == 2*a.size() && like(a.at+a.size()) {
-			a.score -= 3
+			a.score -= 5
 		}
 		if n == 2 && like(a.at+2*a.stride) && !l.meanFollows(a.group) {
-			a.score -= 2.5
+			a.score -= 1
+			if a.stride <= byQuantity {
+				a.score -= 1.5
+			}
 		}
 		if first := *a.group; n == 3 {
 			first.of = first.of[:2]

@@ -10,7 +10,8 @@ import (
 
 // change is one way to read points otherwise.
 type change struct {
-	text    string // as the map would say it: "order: CDAB"
+	key     string // of the map
+	text    string // what to do: write `order: CDAB`
 	touches func(p *regmap.Point) bool
 	apply   func(p *regmap.Point)
 	weight  float64 // what it costs to believe it
@@ -54,30 +55,30 @@ func changes(m *regmap.Map) []change {
 func ways() []change {
 	var all []change
 	for _, o := range []regmap.Order{regmap.ABCD, regmap.CDAB, regmap.BADC, regmap.DCBA} {
-		all = append(all, change{text: fmt.Sprintf("order: %s", o),
+		all = append(all, change{key: "order", text: fmt.Sprintf("write `order: %s`", o),
 			touches: func(p *regmap.Point) bool { return p.Count > 1 && p.Order != o },
 			apply:   func(p *regmap.Point) { p.Order = o }})
 	}
 	for _, pair := range [][2]regmap.Type{{regmap.U16, regmap.S16}, {regmap.U32, regmap.S32}, {regmap.U64, regmap.S64},
 		{regmap.S16, regmap.U16}, {regmap.S32, regmap.U32}, {regmap.F32, regmap.S32}, {regmap.S32, regmap.F32}, {regmap.U32, regmap.F32}} {
 		from, to := pair[0], pair[1]
-		all = append(all, change{text: fmt.Sprintf("type: %s", to), weight: 0.1,
+		all = append(all, change{key: "type", text: fmt.Sprintf("write `type: %s`", to), weight: 0.1,
 			touches: func(p *regmap.Point) bool { return p.Type == from },
 			apply:   func(p *regmap.Point) { p.Type = to }})
 	}
 	for _, e := range []int{-3, -2, -1, 1, 2} {
-		all = append(all, scaled(e, fmt.Sprintf("scale: its own x %g", math.Pow10(e)), 0.05*math.Abs(float64(e)), isNoAngle))
+		all = append(all, scaled(e, fmt.Sprintf("multiply the scale by %g", math.Pow10(e)), 0.05*math.Abs(float64(e)), isNoAngle))
 	}
 	// Powers and energies are given in kilo more often than not (common practice,
 	// no source), and currents and voltages seldom.
-	const kilo = "scale: its own x 1000 (or the unit with k before it, such as kW for W)"
+	const kilo = "multiply the scale by 1000, or write the unit with k before it, such as kW for W"
 	all = append(all, scaled(3, kilo, 0.05, isPower),
 		scaled(3, kilo, 0.15, func(p *regmap.Point) bool { return isNoAngle(p) && !isPower(p) }))
-	all = append(all, change{text: "unit: rad", touches: isAngle,
+	all = append(all, change{key: "unit", text: "write `unit: rad`", touches: isAngle,
 		apply: func(p *regmap.Point) { p.Unit, p.Factor = "rad", p.Factor*180/math.Pi }})
-	all = append(all, change{text: "scale: its own x 0.1", touches: isAngle, apply: func(p *regmap.Point) { p.Scale *= 0.1 }})
+	all = append(all, change{key: "scale", text: "multiply the scale by 0.1", touches: isAngle, apply: func(p *regmap.Point) { p.Scale *= 0.1 }})
 	for _, by := range []int{-1, 1} {
-		all = append(all, change{text: fmt.Sprintf("at: %+d (an address off by one)", by), weight: 0.1,
+		all = append(all, change{key: "at", text: fmt.Sprintf("change every `at` by %+d: an address is off by one", by), weight: 0.1,
 			touches: func(p *regmap.Point) bool { return p.Address+by >= 0 && p.Address+by+p.Count <= 1<<16 },
 			apply: func(p *regmap.Point) {
 				p.Address += by
@@ -87,7 +88,7 @@ func ways() []change {
 			}})
 	}
 	for _, t := range []regmap.Table{regmap.Holding, regmap.Input} {
-		all = append(all, change{text: fmt.Sprintf("table: %s", t), weight: 0.1,
+		all = append(all, change{key: "table", text: fmt.Sprintf("write `table: %s`", t), weight: 0.1,
 			touches: func(p *regmap.Point) bool { return p.Table != t },
 			apply:   func(p *regmap.Point) { p.Table = t }})
 	}
@@ -110,5 +111,5 @@ func isPower(p *regmap.Point) bool {
 // scaled is a change of the scale by a power of ten.
 func scaled(e int, text string, weight float64, touches func(p *regmap.Point) bool) change {
 	factor := math.Pow10(e)
-	return change{text: text, weight: weight, touches: touches, apply: func(p *regmap.Point) { p.Scale *= factor }}
+	return change{key: "scale", text: text, weight: weight, touches: touches, apply: func(p *regmap.Point) { p.Scale *= factor }}
 }

@@ -130,19 +130,13 @@ func (p *Proposal) step(m *regmap.Map, read []Registers) (*change, []string) {
 			continue
 		}
 		switch who := touched(p.Map, c); {
-		case slices.Equal(who, its) && kind(c) != kind(*best):
+		case slices.Equal(who, its) && c.key != best.key:
 			others = append(others, c.text)
 		case !slices.ContainsFunc(who, func(one string) bool { return slices.Contains(its, one) }):
-			others = append(others, fmt.Sprintf("%s of %s alone", c.text, strings.Join(who, ", ")))
+			others = append(others, fmt.Sprintf("%s for %s alone", c.text, strings.Join(who, ", ")))
 		}
 	}
 	return best, others
-}
-
-// kind is the key of a map that a change is of.
-func kind(c change) string {
-	key, _, _ := strings.Cut(c.text, ":")
-	return key
 }
 
 func touchesAny(m *regmap.Map, c change) bool { return len(touched(m, c)) > 0 }

@@ -75,17 +75,17 @@ func TestMendsWhatIsWrong(t *testing.T) {
 		spoil  func(p *regmap.Point)
 		change string
 	}{
-		{"words exchanged everywhere", "kiln-house", "", all, func(p *regmap.Point) { p.Order = regmap.CDAB }, "order: ABCD"},
-		{"bytes exchanged everywhere", "kiln-house", "", all, func(p *regmap.Point) { p.Order = regmap.BADC }, "order: ABCD"},
-		{"words of the powers exchanged", "kiln-house", "ct2-reversed", ofQuantities(reading.Power), func(p *regmap.Point) { p.Order = regmap.CDAB }, "order: ABCD"},
-		{"kW taken for W", "kiln-house", "", ofQuantities(reading.Power), func(p *regmap.Point) { p.Scale /= 1000 }, "scale: its own x 1000 (or the unit with k before it, such as kW for W)"},
-		{"current a tenth", "kiln-house", "ct1-reversed", ofQuantities(reading.Current), func(p *regmap.Point) { p.Scale /= 10 }, "scale: its own x 10"},
-		{"voltage in tenths", "kiln-house", "", ofQuantities(reading.Voltage), func(p *regmap.Point) { p.Scale *= 10 }, "scale: its own x 0.1"},
-		{"an address too high", "kiln-house", "", all, shift(1), "at: -1 (an address off by one)"},
-		{"an address too low", "kiln-house", "ct1-ct2-crossed", all, shift(-1), "at: +1 (an address off by one)"},
-		{"input for holding", "kiln-house", "", all, func(p *regmap.Point) { p.Table = regmap.Input }, "table: holding"},
-		{"reversed power read as unsigned", "cottage-bakery", "ct1-reversed", ofQuantities(reading.Power), unsigned, "type: s32"},
-		{"degrees taken for radians", "kiln-house", "ct2-ct3-crossed", ofQuantities(reading.AngleOf), func(p *regmap.Point) { p.Scale *= 3.14159265 / 180 }, "unit: rad"},
+		{"words exchanged everywhere", "kiln-house", "", all, func(p *regmap.Point) { p.Order = regmap.CDAB }, "write `order: ABCD`"},
+		{"bytes exchanged everywhere", "kiln-house", "", all, func(p *regmap.Point) { p.Order = regmap.BADC }, "write `order: ABCD`"},
+		{"words of the powers exchanged", "kiln-house", "ct2-reversed", ofQuantities(reading.Power), func(p *regmap.Point) { p.Order = regmap.CDAB }, "write `order: ABCD`"},
+		{"kW taken for W", "kiln-house", "", ofQuantities(reading.Power), func(p *regmap.Point) { p.Scale /= 1000 }, "multiply the scale by 1000, or write the unit with k before it, such as kW for W"},
+		{"current a tenth", "kiln-house", "ct1-reversed", ofQuantities(reading.Current), func(p *regmap.Point) { p.Scale /= 10 }, "multiply the scale by 10"},
+		{"voltage in tenths", "kiln-house", "", ofQuantities(reading.Voltage), func(p *regmap.Point) { p.Scale *= 10 }, "multiply the scale by 0.1"},
+		{"an address too high", "kiln-house", "", all, shift(1), "change every `at` by -1: an address is off by one"},
+		{"an address too low", "kiln-house", "ct1-ct2-crossed", all, shift(-1), "change every `at` by +1: an address is off by one"},
+		{"input for holding", "kiln-house", "", all, func(p *regmap.Point) { p.Table = regmap.Input }, "write `table: holding`"},
+		{"reversed power read as unsigned", "cottage-bakery", "ct1-reversed", ofQuantities(reading.Power), unsigned, "write `type: s32`"},
+		{"degrees taken for radians", "kiln-house", "ct2-ct3-crossed", ofQuantities(reading.AngleOf), func(p *regmap.Point) { p.Scale *= 3.14159265 / 180 }, "write `unit: rad`"},
 	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {
@@ -175,7 +175,7 @@ points:
 		}
 		proposal := Propose(m, read)
 		require.Len(t, proposal.Mends, 1)
-		require.Contains(t, proposal.Mends[0].Change, "scale: its own x 1000")
+		require.Contains(t, proposal.Mends[0].Change, "multiply the scale by 1000")
 		for _, or := range proposal.Mends[0].Or {
 			require.NotContains(t, or, "pf.", seed)
 		}

@@ -62,7 +62,7 @@ func (r *reader) layout(p *Point, w *filePoint, key sheet.Node) {
 	p.Type = w.Type.Value
 	p.measure(w, key)
 	if p.Address+p.Count > 1<<16 {
-		w.At.Fault(fmt.Sprintf("%s would end at register %d", p.Point, p.Address+p.Count-1), "the last one there is is 65535")
+		w.At.Fault(fmt.Sprintf("%s would end at register %d", p.Point, p.Address+p.Count-1), "registers end at 65535")
 	}
 }
 

@@ -110,7 +110,7 @@ func (n Node) Entries() []Entry {
 	case *ast.MappingValueNode:
 		values = []*ast.MappingValueNode{m}
 	default:
-		n.Fault("here stands "+n.kind(), "write `name: value` lines, or {name: value, ...}")
+		n.Fault("this is "+n.kind(), "write `name: value` lines, or {name: value, ...}")
 		return nil
 	}
 	lines := map[string]int{}

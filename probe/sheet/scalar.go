@@ -25,7 +25,7 @@ func (n Node) Text() (s string, ok bool) {
 	case *ast.IntegerNode, *ast.FloatNode, *ast.BoolNode:
 		return v.GetToken().Value, true
 	}
-	n.Fault("here stands "+n.kind(), "write a text")
+	n.Fault("this is "+n.kind(), "write a text")
 	return "", false
 }
 
@@ -111,7 +111,7 @@ func (n Node) Bool() (x, ok bool) {
 	if b, isBool := n.node.(*ast.BoolNode); isBool {
 		return b.Value, true
 	}
-	n.Fault("here stands "+n.kind(), "write true or false")
+	n.Fault("this is "+n.kind(), "write true or false")
 	return false, false
 }
 
@@ -135,6 +135,6 @@ func (n Node) plain(want string) (string, bool) {
 		n.Fault(fmt.Sprintf("%q is not %s", v.Value, want), "write it without quotes or unit")
 		return "", false
 	}
-	n.Fault("here stands "+n.kind(), "write "+want)
+	n.Fault("this is "+n.kind(), "write "+want)
 	return "", false
 }

@@ -95,12 +95,12 @@ f.yaml:1:4: this doesn't say that it is a form; begin with ` + "`form: 1`" + `
 f.yaml:2:6: "ot" is not one of in, out; did you mean out?
 f.yaml:3:7: 3 is out of range; from 0 to 2
 f.yaml:4:8: 0 is out of range; from 1 up
-f.yaml:5:5: here stands a number; write true or false
+f.yaml:5:5: this is a number; write true or false
 f.yaml:6:1: of is missing; write ` + "`of: ...`" + `
-f.yaml:7:14: here stands a list; write a text
+f.yaml:7:14: this is a list; write a text
 f.yaml:8:9: 0 is out of range; from 1 up
 f.yaml:8:12: "x" is not a number; write it without quotes or unit
-f.yaml:9:1: here stands nothing; write a text`,
+f.yaml:9:1: this is nothing; write a text`,
 		"form: 2\n": "f.yaml:1:7: version 2 of the form's format is not known; this legwork reads version 1",
 	} {
 		var f form
@@ -119,7 +119,7 @@ func TestLenient(t *testing.T) {
 	s, root := Open("f.yaml", []byte("form:\nname:\nway: ''\nsize:\npart:\nparts:\n"))
 	var f form
 	root.Lenient().Decode(&f)
-	require.EqualError(t, s.Err(), "f.yaml:1:1: here stands nothing; write a whole number")
+	require.EqualError(t, s.Err(), "f.yaml:1:1: this is nothing; write a whole number")
 	require.False(t, f.Way.OK)
 	require.True(t, f.Way.Is(), "it has a place")
 }

@@ -78,7 +78,7 @@ func ParseMischief(text string, seed uint64) (*Mischief, error) {
 		if name == "all" {
 			names = Pranks()
 		} else if !slices.Contains(Pranks(), Prank(name)) {
-			return nil, fmt.Errorf("there is no prank %q; there are %s", name, join(Pranks()))
+			return nil, fmt.Errorf("%q is not a mischief; there are %s", name, join(Pranks()))
 		}
 		for _, p := range names {
 			rates[p] = rate

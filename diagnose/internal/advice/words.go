@@ -2,6 +2,7 @@ package advice
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"legwork/diagnose/internal/infer"
@@ -64,7 +65,7 @@ func inputWords(state [3]wiring.InputState, n int) []string {
 		case wiring.InputDead:
 			claims = append(claims, fmt.Sprintf("voltage input %d is dead", k+1))
 		case wiring.InputShared:
-			claims = append(claims, fmt.Sprintf("voltage input %d is on the conductor of a lower input", k+1))
+			claims = append(claims, fmt.Sprintf("voltage input %d is on the same conductor as another input", k+1))
 		case wiring.InputNeutralCrossed:
 			claims = append(claims, fmt.Sprintf("the neutral and the conductor of voltage input %d are crossed", k+1))
 		}
@@ -109,6 +110,10 @@ func ReversedChannels(a wiring.Arrangement) []int {
 	return all
 }
 
+func onNeutral(a wiring.Arrangement) bool {
+	return slices.ContainsFunc(a[:], func(c wiring.CT) bool { return c.Leg == wiring.OnNeutral })
+}
+
 // pairingWords says which CTs sit on another leg than theirs.
 func pairingWords(a wiring.Arrangement, s wiring.Service) []string {
 	moved := misplaced(a, s)
@@ -118,7 +123,7 @@ func pairingWords(a wiring.Arrangement, s wiring.Service) []string {
 			return []string{fmt.Sprintf("CTs %d and %d are crossed", i+1, j+1)}
 		}
 	}
-	if len(moved) == 3 && distinct(a) {
+	if len(moved) == 3 && distinct(a) && !onNeutral(a) {
 		return []string{fmt.Sprintf("the CTs are rolled: 1 on leg %d, 2 on leg %d, 3 on leg %d", a[0].Leg, a[1].Leg, a[2].Leg)}
 	}
 	var claims []string

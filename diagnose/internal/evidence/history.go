@@ -86,7 +86,7 @@ func (h *History) BaseAt() int {
 // mostOrdinary is how many states may be the ordinary one of a case.
 const mostOrdinary = 12
 
-// Ordinary lists the states that may be the one which shows the panel as panels
+// Ordinary lists the states which may show the panel as panels
 // are, the base first. A change of load leads from any state to any other, so one
 // alone counts, and which it is isn't known: an odd load may have been on at
 // first. Where an angle has two signs the base is taken for it, since the signs

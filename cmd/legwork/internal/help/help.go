@@ -9,7 +9,7 @@ import (
 type Topic struct{ Name, Short, Text string }
 
 // order is how the pages are listed.
-var order = []string{"ct-direction", "lead-marks", "phase-test", "safety", "limits", "seen", "captures", "whole-job"}
+var order = []string{"ct-direction", "lead-marks", "phase-test", "safety", "limits", "seen", "captures", "unknown-meter", "windows", "whole-job"}
 
 //go:embed topics
 var pages embed.FS

@@ -67,7 +67,7 @@ func fill(file string, src []byte, v Value) ([]byte, error) {
 		out = replaced(src, line, v)
 	default:
 		line, column := at.Position()
-		return nil, fmt.Errorf("%s:%d:%d: here stands %q already, and it is left alone; `%s: %s` is what was found",
+		return nil, fmt.Errorf("%s:%d:%d: %q is here already and is left alone; `%s: %s` was found",
 			file, line, column, text, v.Name, v.Text)
 	}
 	after, _, err := entries(file, out)

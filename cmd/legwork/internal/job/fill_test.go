@@ -36,11 +36,11 @@ func TestFillKeepsEveryByte(t *testing.T) {
 
 func TestWhatIsNotFilled(t *testing.T) {
 	for src, want := range map[string]string{
-		"legwork-job: 1\nmeter: tcp://10.0.0.7/3\n": `k.yaml:2:8: here stands "tcp://10.0.0.7/3" already`,
-		"legwork-job: 1\nmeter: ttyUSB1\n":          `k.yaml:2:8: here stands "ttyUSB1" already`,
+		"legwork-job: 1\nmeter: tcp://10.0.0.7/3\n": `k.yaml:2:8: "tcp://10.0.0.7/3" is here already`,
+		"legwork-job: 1\nmeter: ttyUSB1\n":          `k.yaml:2:8: "ttyUSB1" is here already`,
 		"{legwork-job: 1, meter: }\n":               "written in a way that can't be added to",
 		"{legwork-job: 1}\n":                        "k.yaml:",
-		"legwork-job: 1\nmeter: |\n\nsite: x\n":     "k.yaml:2:8: here stands",
+		"legwork-job: 1\nmeter: |\n\nsite: x\n":     `k.yaml:2:8: "" is here already`,
 		"legwork-job: 1\nsite: x\n...\n":            "k.yaml:",
 		"legwork-map: 1\npoints:\n":                 "this is no job sheet",
 		"":                                          "the file is empty",

@@ -59,6 +59,7 @@ func briefly(r diagnose.Result, s Style, picture []string, tests int) []string {
 	w.briefDanger(r)
 	w.briefFaults(r)
 	w.briefMove(r)
+	w.briefWhichever(r)
 	w.briefTests(r, tests)
 	w.briefOthers(r)
 	return strings.Split(strings.TrimRight(b.String(), "\n"), "\n")
@@ -133,18 +134,34 @@ func (w *writer) briefMove(r diagnose.Result) {
 		}
 		w.labelled(word, step)
 	}
-	var after []string
-	for _, e := range x.Expect {
-		if e.Power.Known() || e.Angle.Known() {
-			after = append(after, fmt.Sprintf("ch %d %s kW, lag %s°", e.Channel, Amount(e.Power, 1000), Plain(e.Angle, 1)))
-		}
-	}
-	if len(after) > 0 {
-		w.labelled("EXPECT", "at the same load: "+strings.Join(after, "; "))
+	if after := expectWords(x.Expect); after != "" {
+		w.labelled("EXPECT", "at the same load: "+after)
 	}
 	if best, ok := x.Registration.Get(); ok {
 		w.labelled("REGISTERS", fmt.Sprintf(" %.3f of the true power, between %.3f and %.3f", best, x.RegistrationLow.Or(best), x.RegistrationHigh.Or(best)))
 	}
+}
+
+// briefWhichever writes what is to be expected whichever explanation holds, where the
+// verdict is open and something will read otherwise than now.
+func (w *writer) briefWhichever(r diagnose.Result) {
+	if r.Verdict != diagnose.Undecided || len(r.Explanations) < 2 || !r.Changes() {
+		return
+	}
+	if after := expectWords(r.Expect); after != "" {
+		w.labelled("EXPECT", "whichever it is, once right, at the same load: "+after)
+	}
+}
+
+// expectWords lists what channels should read.
+func expectWords(all []diagnose.ChannelAfter) string {
+	var after []string
+	for _, e := range all {
+		if e.Power.Known() || e.Angle.Known() {
+			after = append(after, fmt.Sprintf("ch %d %s kW, lag %s°", e.Channel, Amount(e.Power, 1000), Plain(e.Angle, 1)))
+		}
+	}
+	return strings.Join(after, "; ")
 }
 
 func (w *writer) briefTests(r diagnose.Result, most int) {

@@ -43,8 +43,8 @@ func PhaseIntro(out io.Writer, p PhaseAsked, s Style) error {
 	if p.Taken > 0 {
 		w.item("", fmt.Sprintf("It goes on with %s; readings noted there: %d.", p.File, p.Taken))
 	}
-	w.item("", fmt.Sprintf("Type what the tester shows, or a pair and its value, such as %s. Enter alone puts a reading off; "+
-		"stop ends. Each answer is kept in %s at once.", p.Test.Example(), p.File))
+	w.item("", fmt.Sprintf("Type what the tester shows, or a pair and its value, such as %s. Enter alone puts a reading "+
+		"off; stop ends. Each answer is kept in %s at once.", p.Test.Example(), p.File))
 	w.line("")
 	return w.err
 }

@@ -5,15 +5,13 @@ import (
 	"legwork/diagnose"
 )
 
-// sketch draws where the leads and CTs are, and where they should be; for a screen reader it says so.
+// sketch draws where the leads and CTs are, and where they should be.
 func (w *writer) sketch(r diagnose.Result) {
+	lines := w.SketchLines(&r)
 	if w.Words {
-		for _, t := range sketch.Pictures(&r) {
-			w.list("Wiring: "+t.Title, "  - ", sketch.Words(t.Picture))
-		}
-		return
+		lines = w.sketchInWords(sketch.Pictures(&r))
 	}
-	if lines := w.SketchLines(&r); len(lines) > 0 {
+	if len(lines) > 0 {
 		w.line("")
 		for _, l := range lines {
 			w.line(l)
@@ -21,11 +19,11 @@ func (w *writer) sketch(r diagnose.Result) {
 	}
 }
 
-// SketchLines is the sketch of a result in as many columns as there are, or in words; nothing where it places no
-// conductor.
+// SketchLines is the sketch of a result in as many columns as there are; nothing where it places no conductor,
+// or where words do.
 func (s Style) SketchLines(r *diagnose.Result) []string {
 	if s.Words {
-		return s.sketchInWords(sketch.Pictures(r))
+		return nil
 	}
 	return sketch.Text(sketch.Pictures(r), s.width(), s.ASCII)
 }
