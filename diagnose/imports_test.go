@@ -59,7 +59,7 @@ var allowed = map[string][]string{
 }
 
 // Rooms without input or output have readers and writers handed in.
-var quiet = []string{"probe/reading", "probe/sheet", "probe/regmap", "probe/mend", "probe/learn", "probe/capture", "diagnose/wiring", "diagnose", "diagnose/phasetest",
+var quiet = []string{"probe/reading", "probe/sheet", "probe/regmap", "probe/mend", "probe/learn", "probe/learn/image", "probe/capture", "diagnose/wiring", "diagnose", "diagnose/phasetest",
 	"diagnose/asleft", "diagnose/doubt", "diagnose/clamp", "diagnose/pulses", "diagnose/ledger", "diagnose/energy"}
 
 // Data flows one way, and only the link speaks Modbus.

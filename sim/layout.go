@@ -57,7 +57,8 @@ func (l *Layout) openPlace() {
 	services := []string{"120/208Y", "120/208Y", "120/208Y", "277/480Y", "277/480Y", "347/600Y", "230/400Y", "230/400Y",
 		"120/240", "120/240", "120/208N", "120", "230", "240D", "480D", "600D", "120/240D"}
 	l.Service = services[l.rng.IntN(len(services))]
-	mixes := []func() Mix{MixedLoads, MixedLoads, MixedLoads, MixedLoads, MotorLoads, MotorLoads, HeatLoads, LightLoads, Generating}
+	mixes := []func() Mix{MixedLoads, MixedLoads, MixedLoads, MixedLoads, MotorLoads, MotorLoads, HeatLoads, LightLoads,
+		Generating}
 	mix := mixes[l.rng.IntN(len(mixes))]()
 	if mix.Amps == 0 {
 		mix.Amps = math.Exp(math.Log(15) + l.rng.Float64()*math.Log(40)) // 15 to 600 A

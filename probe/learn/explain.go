@@ -191,6 +191,9 @@ func (l *library) pair(a *anchor, f *flow, p *group) *explanation {
 	if !f.follows(p) || overlap(f.i, p) {
 		return nil
 	}
+	if equal(f.i, p) {
+		return nil // P over I alone is as steady as V
+	}
 	most, ok := largestShare(f, p)
 	if !ok {
 		return nil
@@ -211,14 +214,11 @@ func (l *library) pair(a *anchor, f *flow, p *group) *explanation {
 	scale := math.Pow10(-e.ten)
 	for k := range p.of {
 		e.fuzz[k] = f.fuzz[k] + p.of[k].coarse(p.of[k].most())
-		if slices.Contains(f.va[k], 0) {
+		share := shareOf(f.va[k], p.of[k].x, scale)
+		if share == nil {
 			e.add("no current", -3)
 			e.idle = true
 			continue
-		}
-		share := make([]float64, len(f.va[k]))
-		for r := range share {
-			share[r] = p.of[k].x[r] / f.va[k][r] * scale
 		}
 		e.share[k], e.mid[k] = share, median(share)
 		e.add("steady", e.steadiness(k))
@@ -230,6 +230,27 @@ func (l *library) pair(a *anchor, f *flow, p *group) *explanation {
 	e.addPlaces()
 	e.one = e.unity()
 	return e
+}
+
+// shareOf is P over V I in every round; where nothing flowed, as in the others.
+// It is nil where nothing ever did.
+func shareOf(va, p []float64, scale float64) []float64 {
+	var live []float64
+	for r, x := range va {
+		if x != 0 {
+			live = append(live, p[r]/x*scale)
+		}
+	}
+	if live == nil {
+		return nil
+	}
+	share := slices.Repeat([]float64{median(live)}, len(va))
+	for r, x := range va {
+		if x != 0 {
+			share[r] = p[r] / x * scale
+		}
+	}
+	return share
 }
 
 // measuredTen is the power of ten of an explanation that what was measured of a
@@ -252,6 +273,18 @@ func (l *library) measuredTen(e *explanation) int {
 		return int(math.Round(math.Log10(math.Abs(raw) * v * i / p)))
 	}
 	return math.MaxInt
+}
+
+// equal reports groups that hold the same numbers.
+func equal(a, b *group) bool {
+	for k, s := range a.of {
+		for r, x := range s.x {
+			if math.Abs(x-b.of[k].x[r]) > 1e-6*math.Abs(x) {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // twins reports a group whose first two channels are the same number.
@@ -383,13 +416,16 @@ func (e *explanation) addPlaces() {
 		e.add("form", -1)
 	}
 	v, i, p := e.v.exchanged(), e.i.exchanged(), e.p.exchanged()
-	if v && !(i && p) || i && !p || p && e.v.typ == regmap.S32 {
+	switch {
+	case v && !(i && p) || p && e.v.typ == regmap.S32:
 		e.add("exchanged bytes", -4)
+	case i && !p:
+		e.add("exchanged bytes", -2)
 	}
 	if e.p.size() < e.i.size() {
 		e.add("form", -1)
 	}
-	if e.i.stride != e.v.stride && e.i.long() == e.v.long() {
+	if odd := e.v.stride == 3 || e.v.stride > 4; e.i.stride != e.v.stride && (odd || e.i.long() == e.v.long()) {
 		e.add("stride", -3)
 	}
 	if v, i := e.v.group.unrest(), e.i.unrest(); v > 0 && i > 0 {
@@ -429,10 +465,7 @@ func (e *explanation) addApparent(others []*explanation) {
 		e.add("order of P and Q", -4)
 	}
 	if e.s != nil && e.s.at < e.p.at {
-		e.add("order of P and S", -2)
-		if e.p.at-e.s.at >= 2*e.p.span() {
-			e.add("order of P and S", -3) // Q would stand between, and S before P
-		}
+		e.add("order of P and S", -0.5)
 	}
 	if e.s == nil && e.one > 3*float64(len(e.p.of)) {
 		e.add("power is apparent", -2-math.Max(0, e.part("steady")-2*float64(len(e.p.of))))
@@ -456,14 +489,6 @@ func (e *explanation) lower() {
 // is small is known by its low halves only.
 func alongside(a, b *group) bool {
 	return a.stride == b.stride && a.float() == b.float() && (a.size() == b.size() || a.stride != 1)
-}
-
-// span is how many registers a quantity takes where another follows it.
-func (g *group) span() int {
-	if len(g.of) == 1 || g.stride > byQuantity {
-		return g.size()
-	}
-	return len(g.of) * g.stride
 }
 
 // unity weighs that P is V I in all channels, against a number that is any.

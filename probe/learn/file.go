@@ -69,8 +69,7 @@ func (p *Point) line() string {
 	add(p.Scale != 1, "scale: %s", strconv.FormatFloat(p.Scale, 'g', 6, 64))
 	signed := slices.Contains([]regmap.Type{regmap.S16, regmap.S32, regmap.F32}, p.Type)
 	if p.Quantity == reading.PowerFactor && signed {
-		way := map[reading.PowerFactorSign]string{reading.SignTellsNothing: "none", reading.SignTellsPower: "power", reading.SignTellsLagging: "lag"}
-		add(true, "sign: %s", way[p.PowerFactorSign])
+		add(true, "sign: %s", [...]string{"none", "power", "lag"}[p.PowerFactorSign])
 	}
 	return fmt.Sprintf("%s: {%s}", p.Point.Point, strings.Join(fields, ", "))
 }

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"legwork/probe/reading"
 	"legwork/probe/regmap"
 )
 
@@ -68,7 +69,8 @@ func (l *library) gather(f form, from place, stride, n int) *group {
 		}
 		g.of = append(g.of, s)
 	}
-	if g.short() || (f.typ == regmap.S16 || f.typ == swappedS16) && !slices.ContainsFunc(g.of, func(s *series) bool { return s.low < 0 }) {
+	below := slices.ContainsFunc(g.of, func(s *series) bool { return s.low < 0 })
+	if g.short() || (f.typ == regmap.S16 || f.typ == swappedS16) && !below {
 		return nil
 	}
 	return g
@@ -149,13 +151,32 @@ func (l *library) beside(v *group, c context, want func(*group) bool) []*group {
 				continue
 			}
 			for _, stride := range strides(v, f) {
-				if g := l.gather(f, p, stride, len(v.of)); g != nil && g.moves() && !g.wild() && want(g) {
+				if g := l.gather(f, p, stride, len(v.of)); g != nil && (g.moves() || l.stands(g)) && !g.wild() && want(g) {
 					all = append(all, g)
 				}
 			}
 		}
 	}
 	return all
+}
+
+// stands reports a group that doesn't move, and needn't: what was measured is
+// there, and a step of its register hides what changes.
+func (l *library) stands(g *group) bool {
+	if len(l.measured) == 0 || g.most() == 0 {
+		return false
+	}
+	for _, m := range l.measured {
+		k := m.Point.Index - 1
+		if k < 0 || k >= len(g.of) || m.Value == 0 || m.Point.Quantity == reading.Voltage {
+			continue
+		}
+		x := math.Abs(g.of[k].mid)
+		if ten := math.Log10(x / m.Value); x > 0 && g.of[k].coarse(x) > 0.0005 && math.Abs(ten-math.Round(ten)) < 0.04 {
+			return true
+		}
+	}
+	return false
 }
 
 // farthest is how many registers apart two quantities of a channel may stand.

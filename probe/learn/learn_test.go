@@ -156,10 +156,12 @@ func TestMeasuredIsParsed(t *testing.T) {
 		require.Equal(t, want, m.String())
 	}
 	for text, want := range map[string]string{
-		"121 V":              `"121 V" says no value; write it as in "channel 1: 121.4 V", "total: 12 kW" or "frequency: 60 Hz"`,
-		"channel 4: 1 V":     `"channel 4: 1 V": channels are 1 to 3, not "4"`,
-		"leg 1: 120 V":       `"leg 1: 120 V": "leg 1" is not measured here; write "channel N", "total" or "frequency"`,
-		"channel 1: 120":     `"channel 1: 120": give the unit, one of V, A, W, var, VA, Wh, with k or M before it where needed`,
+		"121 V": `"121 V" says no value; write it as in "channel 1: 121.4 V", ` +
+			`"total: 12 kW" or "frequency: 60 Hz"`,
+		"channel 4: 1 V": `"channel 4: 1 V": channels are 1 to 3, not "4"`,
+		"leg 1: 120 V":   `"leg 1: 120 V": "leg 1" is not measured here; write "channel N", "total" or "frequency"`,
+		"channel 1: 120": `"channel 1: 120": give the unit, one of V, A, W, var, VA, Wh, ` +
+			`with k or M before it where needed`,
 		"total: 3 A":         `"total: 3 A": give the unit, one of W, Wh, with k or M before it where needed`,
 		"channel 1: x V":     `"channel 1: x V": " x V" is not a value in V, such as 12.3 V`,
 		"frequency: 60 kVAh": `"frequency: 60 kVAh": give the unit, one of Hz, with k or M before it where needed`,

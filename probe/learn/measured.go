@@ -3,6 +3,7 @@ package learn
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -30,31 +31,34 @@ func (m Measured) String() string {
 
 // ofChannel and ofTotal list what can be measured.
 var (
-	ofChannel = []reading.Quantity{reading.Voltage, reading.Current, reading.Power, reading.Reactive, reading.Apparent, reading.EnergyImport}
-	ofTotal   = []reading.Quantity{reading.TotalPower, reading.TotalEnergyImport}
-	ofWhole   = []reading.Quantity{reading.Frequency}
+	ofChannel = []reading.Quantity{reading.Voltage, reading.Current, reading.Power, reading.Reactive, reading.Apparent,
+		reading.EnergyImport}
+	ofTotal = []reading.Quantity{reading.TotalPower, reading.TotalEnergyImport}
+	ofWhole = []reading.Quantity{reading.Frequency}
 )
 
 // ParseMeasured reads "channel 1: 121.4 V", "total: 12 kW", "frequency: 60 Hz".
 // The error says what is wrong and what would be right.
 func ParseMeasured(text string) (Measured, error) {
 	what, value, ok := strings.Cut(text, ":")
-	what = strings.Join(strings.Fields(strings.ToLower(what)), " ")
+	words := strings.Fields(strings.ToLower(what))
 	if !ok || strings.TrimSpace(value) == "" {
-		return Measured{}, fmt.Errorf("%q says no value; write it as in %q, %q or %q", text, "channel 1: 121.4 V", "total: 12 kW", "frequency: 60 Hz")
+		return Measured{}, fmt.Errorf("%q says no value; write it as in %q, %q or %q", text, "channel 1: 121.4 V",
+			"total: 12 kW", "frequency: 60 Hz")
 	}
 	quantities, index := ofTotal, 0
-	switch words := strings.Fields(what); {
+	switch {
 	case len(words) == 2 && words[0] == "channel":
 		k, err := strconv.Atoi(words[1])
 		if err != nil || k < 1 || k > reading.MaxChannels {
 			return Measured{}, fmt.Errorf("%q: channels are 1 to %d, not %q", text, reading.MaxChannels, words[1])
 		}
 		quantities, index = ofChannel, k
-	case what == "frequency":
+	case slices.Equal(words, []string{"frequency"}):
 		quantities = ofWhole
-	case what != "total":
-		return Measured{}, fmt.Errorf("%q: %q is not measured here; write %q, %q or %q", text, what, "channel N", "total", "frequency")
+	case !slices.Equal(words, []string{"total"}):
+		return Measured{}, fmt.Errorf("%q: %q is not measured here; write %q, %q or %q", text, strings.TrimSpace(what),
+			"channel N", "total", "frequency")
 	}
 	return parseValue(text, value, quantities, index)
 }
@@ -73,7 +77,8 @@ func parseValue(text, value string, quantities []reading.Quantity, index int) (M
 		}
 		return Measured{reading.Point{Quantity: q, Index: index}, math.Abs(x)}, nil
 	}
-	return Measured{}, fmt.Errorf("%q: give the unit, one of %s, with k or M before it where needed", text, strings.Join(units, ", "))
+	return Measured{}, fmt.Errorf("%q: give the unit, one of %s, with k or M before it where needed", text,
+		strings.Join(units, ", "))
 }
 
 // followsLetter reports that a value's unit only ends like another: "VA" ends

@@ -22,7 +22,7 @@ func (l *library) frequency(v *view, st standing, measured []Measured) []Point {
 			tens = []int{0}
 		}
 		for _, s := range shelf {
-			if s.typ == regmap.S32 && s.same || v.uses(s) || s.block.Table != v.v.table {
+			if s.typ == regmap.S32 && s.same || v.has(s) || s.block.Table != v.v.table {
 				continue
 			}
 			for _, ten := range tens {
@@ -65,8 +65,8 @@ func mainsFrequency(s *series, ten int, st standing, measured []Measured) (Point
 	return p, true
 }
 
-// uses reports that a series shares registers with what a view has found.
-func (v *view) uses(s *series) bool {
+// has reports that a series shares registers with what a view has found.
+func (v *view) has(s *series) bool {
 	for _, p := range v.parts() {
 		if p.table == s.block.Table && inside(s, p.group) {
 			return true
@@ -83,7 +83,7 @@ func (l *library) lineVoltages(v *view, st standing, sure float64) []Point {
 	var found []*group
 	for _, p := range l.places(v.v.form) {
 		g := l.gather(v.v.form, p, v.v.stride, 3)
-		if g != nil && g.table == v.v.table && near(v.v.group, p.at) && !v.uses(g.of[0]) && v.isLine(g) < 0.01 {
+		if g != nil && g.table == v.v.table && near(v.v.group, p.at) && !v.has(g.of[0]) && v.isLine(g) < 0.01 {
 			found = append(found, g)
 		}
 	}
@@ -96,7 +96,8 @@ func (l *library) lineVoltages(v *view, st standing, sure float64) []Point {
 		p := Point{Point: st.point(part{found[0], false}, s, v.v.ten), Probability: 0.97 * sure * st.probability}
 		p.Point.Point = reading.Point{Quantity: reading.LineVoltage, Index: pair}
 		p.Reads = s.x[len(s.x)-1] * math.Pow10(v.v.ten)
-		p.Ties = []Tie{{RootFrom, []reading.Point{p.Point.Point, at(reading.Voltage, k), at(reading.Voltage, (k+1)%3)}, v.isLine(found[0]), 0}}
+		p.Ties = []Tie{{RootFrom, []reading.Point{p.Point.Point, at(reading.Voltage, k), at(reading.Voltage, (k+1)%3)},
+			v.isLine(found[0]), 0}}
 		out = append(out, p)
 	}
 	return out

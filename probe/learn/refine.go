@@ -20,7 +20,8 @@ func (l *library) refine(all []*explanation, a *anchor, anchors []anchor, c cont
 		if len(e.p.of) > 1 {
 			e.addTotals(l, c)
 		}
-		if len(e.p.of) < 3 {
+		e.addOrder()
+		if len(e.p.of) < 3 && len(l.measured) == 0 {
 			e.addLeftOut(l)
 		}
 		for _, g := range []*group{e.v.group, e.i} {
@@ -31,6 +32,26 @@ func (l *library) refine(all []*explanation, a *anchor, anchors []anchor, c cont
 		for _, g := range []*group{e.v.group, e.i, e.p} {
 			e.add("halves", g.halves())
 		}
+	}
+}
+
+// addOrder weighs that S comes before P where there is room for Q between them:
+// then P is first, as good as always. Where all power is active nothing else
+// tells them apart.
+func (e *explanation) addOrder() {
+	if e.s == nil || e.s.at > e.p.at {
+		return
+	}
+	room := e.p.size()
+	if len(e.p.of) == 1 || e.p.stride <= byQuantity {
+		stride := max(e.p.stride, e.p.size())
+		room = 4*stride + 5
+		if e.pt != nil && e.pt.at > e.p.at && e.pt.at < e.p.at+4*stride {
+			room = e.pt.at - e.p.at + stride + 5
+		}
+	}
+	if e.p.at-e.s.at > room {
+		e.add("order of P and S", -4.5)
 	}
 }
 

@@ -81,14 +81,14 @@ func (l *library) chooseReactive(e *explanation) {
 	}
 	c := context{e.p.form}
 	if e.p.size() == 1 {
-		c = context{e.p.form, {regmap.U16, regmap.ABCD}, {regmap.S16, regmap.ABCD}, {regmap.S32, regmap.ABCD}, {regmap.S32, regmap.CDAB}}
+		c = append(c, form{regmap.U16, regmap.ABCD}, form{regmap.S16, regmap.ABCD}, form{regmap.S32, regmap.ABCD},
+			form{regmap.S32, regmap.CDAB})
 	}
 	most := math.Inf(-1)
 	var found *group
 	for _, o := range e.rivals {
 		x := e.squares(o)
-		if o == e || x < 0 || o.ten != e.ten || !alongside(o.p, e.p) || o.p == e.s ||
-			overlap(o.p, e.p) || e.s != nil && overlap(o.p, e.s) || e.pf != nil && overlap(o.p, e.pf) || e.pt != nil && inside(e.pt, o.p) {
+		if o == e || x < 0 || o.ten != e.ten || !alongside(o.p, e.p) || e.uses(o.p) {
 			continue
 		}
 		total, fits := l.sum(o.p, c)
@@ -107,6 +107,17 @@ func (l *library) chooseReactive(e *explanation) {
 		e.qt = nil
 	}
 	e.weighed = append(e.weighed, weighing{"chosen", most})
+}
+
+// uses reports that an explanation has a group's registers already, for
+// something other than the reactive power.
+func (e *explanation) uses(g *group) bool {
+	for _, other := range []*group{e.p, e.s, e.pf, alone(e.pt)} {
+		if other != nil && overlap(other, g) {
+			return true
+		}
+	}
+	return false
 }
 
 // chances are what the views that agree with the likeliest weigh together.
@@ -136,7 +147,8 @@ func chancesOf(top *view, all []*view) chances {
 func (l *library) found(v *view, st standing, c chances, measured []Measured) []Point {
 	var out []Point
 	add := func(q reading.Quantity, p part, ten int, probability float64, ties func(k int) []Tie) {
-		if p.typ == regmap.S16 || p.typ == regmap.U16 || p.size() == 1 {
+		st := l.standBeside(v.explanation, st, p.group)
+		if p.size() == 1 {
 			probability *= st.probability
 		}
 		for k, s := range p.of {
@@ -159,19 +171,21 @@ func (l *library) found(v *view, st standing, c chances, measured []Measured) []
 	add(reading.Current, part{v.i, false}, v.ampere, c.amps, t.ofCurrent)
 	add(reading.Power, part{v.p, true}, v.watt(), c.watts, t.ofPower)
 	if v.q != nil {
-		add(reading.Reactive, part{v.q, true}, v.watt(), c.all*v.squaresSure(), t.squares)
+		add(reading.Reactive, part{v.q, true}, v.watt(), c.all*v.sure("chosen"), t.squares)
 	}
 	if v.s != nil {
 		add(reading.Apparent, part{v.s, false}, v.watt(), c.all*0.99, t.product)
 	}
 	if v.pf != nil {
-		add(reading.PowerFactor, part{v.pf, true}, v.pfTen, c.all*v.factorSure(), t.factor)
+		add(reading.PowerFactor, part{v.pf, true}, v.pfTen, c.all*v.sure("pf = P / S"), t.factor)
 	}
 	if v.pt != nil {
-		add(reading.TotalPower, part{alone(v.pt), true}, v.watt(), c.watts*sumSure(v.part("total power")), t.sum(reading.Power, reading.TotalPower, v.p, v.pt))
+		add(reading.TotalPower, part{alone(v.pt), true}, v.watt(), c.watts*v.sure("total power"),
+			t.sum(reading.Power, reading.TotalPower, v.p, v.pt))
 	}
 	if v.qt != nil {
-		add(reading.TotalReactive, part{alone(v.qt), true}, v.watt(), c.all*sumSure(v.part("total reactive power")), t.sum(reading.Reactive, reading.TotalReactive, v.q, v.qt))
+		add(reading.TotalReactive, part{alone(v.qt), true}, v.watt(), c.all*v.sure("total reactive power"),
+			t.sum(reading.Reactive, reading.TotalReactive, v.q, v.qt))
 	}
 	v.doubt(out, measured)
 	out = append(out, l.frequency(v, st, measured)...)
@@ -232,9 +246,10 @@ func (e *explanation) part(what string) float64 {
 	return sum
 }
 
-func sumSure(score float64) float64  { return 1 - 0.5*math.Exp(-math.Max(0, score)) }
-func (v *view) squaresSure() float64 { return 1 - 0.5*math.Exp(-math.Max(0, v.part("P2 + Q2 = S2"))) }
-func (v *view) factorSure() float64  { return 1 - 0.5*math.Exp(-math.Max(0, v.part("pf = P / S"))) }
+// sure is a probability for what one weighing gave.
+func (v *view) sure(what string) float64 { return 1 - 0.5*math.Exp(-math.Max(0, v.part(what))) }
+
+// shown ties a point to what an instrument shows of it.
 func shown(all []Measured, p Point) []Tie {
 	var out []Tie
 	for _, m := range all {

@@ -33,7 +33,7 @@ func views(all []*explanation, measured []Measured) []*view {
 			v := &view{explanation: e, ampere: ampere}
 			v.weight = e.score + v.logScale() + v.logShown(measured)
 			if most := measuredTo(measured); most > 0 && len(e.v.of) > most {
-				v.weight -= 2.5
+				v.weight -= 6
 			}
 			out = append(out, v)
 		}
@@ -42,11 +42,19 @@ func views(all []*explanation, measured []Measured) []*view {
 	return out
 }
 
-// logShown weighs what was measured.
+// logShown weighs what was measured, in the middle of the rounds or after them.
 func (v *view) logShown(measured []Measured) float64 {
+	if len(measured) == 0 {
+		return 0
+	}
+	return math.Max(v.logShownAt(measured, func(s *series) float64 { return s.mid }),
+		v.logShownAt(measured, func(s *series) float64 { return s.x[len(s.x)-1] }))
+}
+
+func (v *view) logShownAt(measured []Measured, of func(*series) float64) float64 {
 	w := 0.
 	for _, m := range measured {
-		if x, ok := v.at(m.Point); ok {
+		if x, ok := v.when(m.Point, of); ok {
 			w += m.logFit(x, v.apparent(m.Point.Index))
 		} else if m.Point.Channel() > 0 && m.Point.Quantity <= reading.Power {
 			w -= 6 // a channel that isn't there was measured
@@ -135,27 +143,32 @@ func normalise(all []*view, measured []Measured) {
 
 // at is the value of a point as the view has it, in the middle of the rounds.
 func (v *view) at(p reading.Point) (float64, bool) {
-	of := func(g *group, ten int) (float64, bool) {
+	return v.when(p, func(s *series) float64 { return s.mid })
+}
+
+// when is the value of a point at the time that of takes.
+func (v *view) when(p reading.Point, of func(*series) float64) (float64, bool) {
+	one := func(g *group, ten int) (float64, bool) {
 		if g == nil || p.Index < 1 || p.Index > len(g.of) {
 			return 0, false
 		}
-		return g.of[p.Index-1].mid * math.Pow10(ten), true
+		return of(g.of[p.Index-1]) * math.Pow10(ten), true
 	}
 	switch p.Quantity {
 	case reading.Voltage:
-		return of(v.v.group, v.v.ten)
+		return one(v.v.group, v.v.ten)
 	case reading.Current:
-		return of(v.i, v.ampere)
+		return one(v.i, v.ampere)
 	case reading.Power:
-		return of(v.p, v.watt())
+		return one(v.p, v.watt())
 	case reading.Reactive:
-		return of(v.q, v.watt())
+		return one(v.q, v.watt())
 	case reading.Apparent:
-		return of(v.s, v.watt())
+		return one(v.s, v.watt())
 	case reading.TotalPower:
 		sum := 0.
 		for _, s := range v.p.of {
-			sum += s.mid
+			sum += of(s)
 		}
 		return sum * math.Pow10(v.watt()), true
 	}
@@ -177,12 +190,15 @@ func (v *view) likeness(w *view) (volts, amps, watts bool) {
 		return false, false, false
 	}
 	copied := !v.v.covers(w.v.group) && !v.i.covers(w.i) && !v.p.covers(w.p)
+	single := len(v.v.of) == 1 && v.one < 3 // means and totals are the channel's own
 	like := func(a, b *group, tenA, tenB int, slack func(int) float64) bool {
-		return (copied || a.covers(b) || a.float() && b.float()) && same(a, b, tenA, tenB, slack, copied || a.covers(b))
+		loose := copied || single || a.covers(b)
+		return (loose || a.float() && b.float()) && same(a, b, tenA, tenB, slack, loose)
 	}
 	none := func(int) float64 { return 0 }
+	half := func(channel int) float64 { return v.apparent(channel) / 2 }
 	return like(v.v.group, w.v.group, v.v.ten, w.v.ten, none), like(v.i, w.i, v.ampere, w.ampere, none),
-		like(v.p, w.p, v.watt(), w.watt(), func(channel int) float64 { return v.apparent(channel) / 2 })
+		like(v.p, w.p, v.watt(), w.watt(), half)
 }
 
 // covers reports groups of the same registers, whole or in part.

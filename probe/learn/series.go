@@ -47,7 +47,8 @@ var orders = [...]regmap.Order{regmap.ABCD, regmap.CDAB, regmap.BADC, regmap.DCB
 
 // forms lists all of them.
 func forms() []form {
-	all := []form{{regmap.U16, regmap.ABCD}, {regmap.S16, regmap.ABCD}, {swappedU16, regmap.BADC}, {swappedS16, regmap.BADC}}
+	all := []form{{regmap.U16, regmap.ABCD}, {regmap.S16, regmap.ABCD}, {swappedU16, regmap.BADC},
+		{swappedS16, regmap.BADC}}
 	for _, o := range orders {
 		all = append(all, form{regmap.S32, o}, form{regmap.F32, o})
 	}
@@ -86,7 +87,8 @@ func (s *series) coarse(x float64) float64 {
 
 // readAs reads the place in a form; nil where it can't be meant so.
 func readAs(b *image.Block, offset int, f form) *series {
-	s := &series{form: f, block: b, at: b.At + offset, x: make([]float64, len(b.Rounds)), step: 1, same: f.typ == regmap.S32}
+	s := &series{form: f, block: b, at: b.At + offset, step: 1, same: f.typ == regmap.S32}
+	s.x = make([]float64, len(b.Rounds))
 	for r, words := range b.Rounds {
 		x, same := f.value(words[offset : offset+f.size()])
 		s.x[r] = x

@@ -41,40 +41,112 @@ type standing struct {
 	probability float64
 }
 
-// stand weighs the ways in which the parts can stand. The powers stand alike;
-// the others do where they can.
+// stand weighs the ways in which the powers can stand, which stand alike.
 func (l *library) stand(e *explanation) standing {
-	if e.i.float() {
-		return standing{true, e.i.order, 1}
-	}
 	for _, p := range e.parts() {
 		if p.typ == regmap.S32 {
 			return standing{true, p.order, 1}
 		}
 	}
+	return l.standOf(e, e.p)
+}
+
+// standBeside is how another group stands: as the powers do if it can.
+func (l *library) standBeside(e *explanation, powers standing, g *group) standing {
+	if g.size() == 2 || powers.long && extends(g, powers.order) || !e.extendsEither(g) {
+		return powers
+	}
+	return l.standOf(e, g)
+}
+
+// standOf weighs the ways in which one group can stand.
+func (l *library) standOf(e *explanation, g *group) standing {
+	if g.float() {
+		return standing{true, g.order, 1}
+	}
 	first, second := regmap.ABCD, regmap.CDAB
-	if e.p.exchanged() {
+	if g.exchanged() {
 		first, second = regmap.BADC, regmap.DCBA
 	}
 	short := 0.985 // read alike as long as values are small
 	if e.v.most() > 40000 || e.i.most() > 30000 || e.p.most() > 15000 {
 		short = 0.6
 	}
-	isFirst, isSecond := extends(e.p, first), extends(e.p, second)
-	x := l.firstRather(e, first, second)
+	isFirst, isSecond := extends(g, first), extends(g, second)
+	mixed := !e.extendsEither(e.v.group) || !e.extendsEither(e.i) // only the powers are long
+	x := l.firstRather(e, g, first, second)
 	switch {
-	case !isFirst && !isSecond && !e.p.exchanged():
+	case !isFirst && !isSecond && !g.exchanged():
 		return standing{false, regmap.ABCD, 1}
-	case isFirst && (!isSecond || x > 3):
+	case isFirst && !isSecond:
 		return standing{true, first, 0.98}
-	case isSecond && l.counters(second) > 0 && (!isFirst && x < 1 || x < -3):
+	case isSecond && !isFirst && (mixed && len(g.of) > 1 || g.exchanged()):
 		return standing{true, second, 0.98}
-	case !e.p.exchanged() && short > 0.9:
+	case isFirst && x > 2.5:
+		return standing{true, first, 0.98}
+	case isFirst && isSecond && x < -2.5 && (mixed || g.exchanged()):
+		return standing{true, second, 0.98}
+	case !g.exchanged() && (short > 0.9 || !isFirst):
 		return standing{false, regmap.ABCD, short}
-	case isFirst && x > 0:
+	case x > 0:
 		return standing{true, first, 1 / (1 + math.Exp(-x))}
 	}
 	return standing{true, second, 1 / (1 + math.Exp(x))}
+}
+
+func (e *explanation) extendsEither(g *group) bool {
+	return slices.ContainsFunc(orders[:], func(o regmap.Order) bool { return extends(g, o) })
+}
+
+// firstRather weighs, as a logarithm, that the high half stands first: kinds of
+// power stand alike, a block begins and ends with a whole value, and counters
+// have high halves of their own.
+func (l *library) firstRather(e *explanation, of *group, first, second regmap.Order) float64 {
+	x := math.Max(-2, math.Min(2, l.counters(first)-l.counters(second)))
+	if !e.extendsEither(e.v.group) && extends(of, first) {
+		x++ // else there would be a gap before it
+	}
+	if of != e.p {
+		return x + edges(of.of[0])
+	}
+	for _, g := range []*group{e.s, e.q, alone(e.pt), alone(e.qt)} {
+		if g != nil {
+			x += 3 * (truth(extends(g, first)) - truth(extends(g, second)))
+		}
+	}
+	x += 3 * (truth(e.allExtend(first)) - truth(e.allExtend(second)))
+	return x + edges(of.of[0])
+}
+
+// edges weighs how a low half stands to the edges of its block. Where every
+// other word from the edge on is only a sign, values begin, or end, there.
+func edges(low *series) float64 {
+	b := low.block
+	offset, n := low.at-b.At, len(b.Rounds[0])
+	sign := func(i int) bool {
+		return !slices.ContainsFunc(b.Rounds, func(words []uint16) bool { return words[i] != 0 && words[i] != 0xFFFF })
+	}
+	start, end := true, true
+	for i := range n {
+		switch {
+		case i%2 == offset%2:
+		case i < offset:
+			start = start && sign(i)
+		default:
+			end = end && sign(i)
+		}
+	}
+	x := 1 + 2*truth(start)
+	if offset%2 == 0 {
+		x = -x
+	}
+	switch {
+	case end && (n-1-offset)%2 == 0:
+		x += 2
+	case end:
+		x -= 2
+	}
+	return x
 }
 
 func truth(is bool) float64 {
@@ -111,40 +183,6 @@ func extends(g *group, o regmap.Order) bool {
 		}
 	}
 	return true
-}
-
-// firstRather weighs, as a logarithm, that the high half stands first: a block
-// mostly begins with a value, and counters have high halves of their own.
-func (l *library) firstRather(e *explanation, first, second regmap.Order) float64 {
-	x := 0.
-	low := e.p.of[0]
-	for _, g := range []*group{e.s, e.q} {
-		if g == nil {
-			continue
-		}
-		x += 3 * (truth(extends(g, first)) - truth(extends(g, second)))
-		if g.at < low.at {
-			low = g.of[0]
-		}
-	}
-	x += 3 * (truth(e.allExtend(first)) - truth(e.allExtend(second)))
-	if e.allExtend(first) || e.allExtend(second) {
-		for _, p := range e.parts() {
-			if p.at < low.at {
-				low = p.of[0]
-			}
-		}
-	}
-	offset := low.at - low.block.At // of the low half
-	if offset == 1 {
-		x += 2.5
-	}
-	if offset%2 == 1 {
-		x++
-	} else {
-		x--
-	}
-	return x + math.Max(-2, math.Min(2, l.counters(first)-l.counters(second)))
 }
 
 // counters counts what runs up slowly under a high half that stays.

@@ -11,6 +11,15 @@ type ties struct{ *view }
 
 func at(q reading.Quantity, k int) reading.Point { return reading.Point{Quantity: q, Index: k + 1} }
 
+// points are those of channel k, from 0.
+func points(k int, quantities ...reading.Quantity) []reading.Point {
+	var all []reading.Point
+	for _, q := range quantities {
+		all = append(all, at(q, k))
+	}
+	return all
+}
+
 func (t *ties) ofVoltage(k int) []Tie {
 	var points []reading.Point
 	sum, low, high := 0., math.Inf(1), 0.
@@ -44,7 +53,7 @@ func (t *ties) follows(k int) []Tie {
 	for _, x := range share {
 		off = math.Max(off, math.Abs(x-t.mid[k]))
 	}
-	return []Tie{{Follows, []reading.Point{at(reading.Power, k), at(reading.Voltage, k), at(reading.Current, k)}, off, 0}}
+	return []Tie{{Follows, points(k, reading.Power, reading.Voltage, reading.Current), off, 0}}
 }
 
 func (t *ties) product(k int) []Tie {
@@ -56,7 +65,7 @@ func (t *ties) product(k int) []Tie {
 		va := t.v.of[k].x[r] * t.i.of[k].x[r] * math.Pow10(t.explanation.ten)
 		off = math.Max(off, math.Abs(s/va-1))
 	}
-	return []Tie{{Product, []reading.Point{at(reading.Voltage, k), at(reading.Current, k), at(reading.Apparent, k)}, off, 0}}
+	return []Tie{{Product, points(k, reading.Voltage, reading.Current, reading.Apparent), off, 0}}
 }
 
 func (t *ties) squares(k int) []Tie {
@@ -66,8 +75,8 @@ func (t *ties) squares(k int) []Tie {
 	last := len(t.share[k]) - 1
 	va := t.v.of[k].x[last] * t.i.of[k].x[last] * math.Pow10(t.explanation.ten)
 	c, s := t.share[k][last], t.q.of[k].x[last]/va
-	return []Tie{{Squares, []reading.Point{at(reading.Power, k), at(reading.Reactive, k), at(reading.Voltage, k), at(reading.Current, k)},
-		math.Abs(c*c + s*s - 1), 0}}
+	all := points(k, reading.Power, reading.Reactive, reading.Voltage, reading.Current)
+	return []Tie{{Squares, all, math.Abs(c*c + s*s - 1), 0}}
 }
 
 func (t *ties) factor(k int) []Tie {
@@ -76,7 +85,7 @@ func (t *ties) factor(k int) []Tie {
 	}
 	last := len(t.share[k]) - 1
 	off := math.Abs(math.Abs(t.pf.of[k].x[last])*math.Pow10(t.pfTen) - math.Abs(t.share[k][last]))
-	return []Tie{{Factor, []reading.Point{at(reading.PowerFactor, k), at(reading.Power, k), at(reading.Voltage, k), at(reading.Current, k)}, off, 0}}
+	return []Tie{{Factor, points(k, reading.PowerFactor, reading.Power, reading.Voltage, reading.Current), off, 0}}
 }
 
 func (t *ties) sum(q, total reading.Quantity, g *group, s *series) func(int) []Tie {

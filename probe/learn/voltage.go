@@ -11,7 +11,8 @@ import (
 // Voltages of low-voltage services, V (IEC 60038 Table 1 and, for North America,
 // common practice, no source). A line voltage can stand for a channel's on a
 // delta.
-var nominals = [...]float64{100, 110, 115, 120, 127, 200, 208, 220, 230, 240, 277, 347, 380, 400, 415, 440, 480, 600, 690}
+var nominals = [...]float64{100, 110, 115, 120, 127, 200, 208, 220, 230, 240, 277, 347, 380, 400, 415, 440, 480, 600,
+	690}
 
 // leastMains begins the one decade in which all of them lie.
 const leastMains = 76
@@ -68,7 +69,8 @@ func (l *library) anchors(c context, n int) []anchor {
 		}
 	}
 	slices.SortFunc(all, func(a, b anchor) int {
-		return cmp.Or(cmp.Compare(b.score, a.score), cmp.Compare(a.table, b.table), cmp.Compare(a.at, b.at), cmp.Compare(a.stride, b.stride))
+		return cmp.Or(cmp.Compare(b.score, a.score), cmp.Compare(a.table, b.table), cmp.Compare(a.at, b.at),
+			cmp.Compare(a.stride, b.stride))
 	})
 	return all[:min(len(all), mostAnchors)]
 }
@@ -128,6 +130,9 @@ func (l *library) weighAnchor(g *group) (anchor, bool) {
 		sizes[k] = s.x[0]
 	}
 	middle := typical(sizes)
+	if x := l.measuredAmong(sizes); x > 0 {
+		middle = x
+	}
 	a := anchor{group: g}
 	if middle <= 0 {
 		return a, false
@@ -208,6 +213,17 @@ func (l *library) isMeasured(k int, volts float64) bool {
 	})
 }
 
+// measuredAmong is one of a group's values that a voltmeter shows but for the
+// power of ten, 0 where there is none.
+func (l *library) measuredAmong(sizes []float64) float64 {
+	for k, x := range sizes {
+		if x > 0 && l.isMeasured(k, x*math.Pow10(tens(x))) {
+			return x
+		}
+	}
+	return 0
+}
+
 // unlikeMeasured lowers the score where a voltmeter shows something else.
 func (l *library) unlikeMeasured(a *anchor) float64 {
 	for _, m := range l.measured {
@@ -231,11 +247,11 @@ func (l *library) alone(a *anchor, middle float64) bool {
 	if n := len(a.of); n > 1 {
 		if like(a.at - a.stride) {
 			a.score -= 3
-			if a.stride > byQuantity {
-				a.score -= 2
+			if n == 3 || a.stride > byQuantity {
+				a.score -= 3
 			}
 		}
-		if a.stride == 2*a.size() && like(a.at+a.size()) {
+		if a.stride == 2*a.size() && (like(a.at+a.size()) || l.highLeg(a, middle)) {
 			a.score -= 5
 		}
 		if n == 2 && like(a.at+2*a.stride) && !l.meanFollows(a.group) {
@@ -259,6 +275,12 @@ func (l *library) alone(a *anchor, middle float64) bool {
 		}
 	}
 	return true
+}
+
+// highLeg reports the high leg of a delta between the first two of a group.
+func (l *library) highLeg(a *anchor, middle float64) bool {
+	s := l.at(a.form, place{a.table, a.at + a.size()})
+	return s != nil && s.mains() && s.moves() && math.Abs(s.x[0]/middle/rootThree-1) < 0.06
 }
 
 // typical is the middle one of the live values; where two of three agree, theirs.

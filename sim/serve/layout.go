@@ -3,14 +3,19 @@ package serve
 import (
 	"time"
 
-	"legwork/sim"
+	"legwork/probe/regmap"
 )
 
-// OfLayout is the unit of a meter whose registers nobody has written down: it
-// refuses registers that the layout doesn't have with exception 2, and requests
-// that are too long with exception 3. The layout lives by now.
-func OfLayout(l *sim.Layout, now func() time.Time) *Unit {
-	u := &Unit{Bank: NewBank(), Strict: true, MostRegisters: l.MostRegisters}
-	u.Before = func() { u.Bank.Update(func(w Writer) { l.Fill(now(), w) }) }
+// Filler writes what a meter's registers hold at a time.
+type Filler interface {
+	Fill(t time.Time, bank regmap.Bank)
+}
+
+// Filled is a unit that a filler keeps up to date, such as a layout: it refuses
+// registers that aren't there with exception 2, and requests of more than most
+// registers with exception 3.
+func Filled(f Filler, most int, now func() time.Time) *Unit {
+	u := &Unit{Bank: NewBank(), Strict: true, MostRegisters: most}
+	u.Before = func() { u.Bank.Update(func(w Writer) { f.Fill(now(), w) }) }
 	return u
 }
