@@ -1,0 +1,5 @@
+//go:build !race
+
+package asleft_test
+
+const racing = false
