@@ -192,6 +192,7 @@ func (l *library) found(v *view, st standing, c chances, measured []Measured) []
 	}
 	v.doubt(out, measured)
 	out = append(out, l.frequency(v, st, measured)...)
+	out = append(out, l.energies(v, st, measured)...)
 	return append(out, l.lineVoltages(v, st, c.volts)...)
 }
 

@@ -149,7 +149,7 @@ func (v *view) at(p reading.Point) (float64, bool) {
 // when is the value of a point at the time that of takes.
 func (v *view) when(p reading.Point, of func(*series) float64) (float64, bool) {
 	one := func(g *group, ten int) (float64, bool) {
-		if g == nil || p.Index > len(g.of) {
+		if g == nil || p.Index < 1 || p.Index > len(g.of) {
 			return 0, false
 		}
 		return of(g.of[p.Index-1]) * math.Pow10(ten), true
