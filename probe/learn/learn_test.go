@@ -4,7 +4,9 @@ import (
 	"flag"
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"os"
+	"slices"
 	"testing"
 	"time"
 
@@ -103,17 +105,34 @@ func TestScaleIsAskedFor(t *testing.T) {
 	require.Contains(t, []reading.Quantity{reading.Current, reading.Power, reading.TotalPower}, r.Ask.Point.Quantity)
 	require.Greater(t, len(r.Ask.Or), 1)
 
-	for _, shown := range []string{"channel 2: 97 A", "channel 1: 9.9 kW"} {
+	for _, shown := range []string{"channel 2: 97 A", "channel 1: 9.9 kW", "total: 9.5 kW"} {
 		one, err := ParseMeasured(shown)
 		require.NoError(t, err)
 		r = Understand(im, []Measured{one})
 		require.True(t, r.Settled, shown)
 		require.Len(t, r.Map().Points(), 9)
-		require.Contains(t, string(r.File()), "an instrument shows")
+		if one.Point.Index > 0 {
+			require.Contains(t, string(r.File()), "an instrument shows")
+		}
 	}
 	require.InDelta(t, 0.01, r.Points[3].Scale, 1e-12)
 	require.InDelta(t, 1, r.Points[6].Scale, 1e-12)
 	require.Equal(t, regmap.S16, r.Points[6].Type, "CT 2 is the wrong way round")
+}
+
+// What the display shows of a counter finds its register, with its scale.
+func TestCounterOfTheDisplay(t *testing.T) {
+	points := inRow(3000, 2, "type: f32, order: CDAB", "voltage", "current", "power", "apparent") +
+		"  total_energy_import: {at: 3030, type: u32, order: CDAB, scale: 100}\n"
+	im := imageBy(t, points, 3000, 40)
+	for _, words := range im.Blocks[0].Rounds {
+		words[30], words[31] = 0x4AF1, 0x0012
+	}
+	shown, err := ParseMeasured("total: 119886.5 kWh")
+	require.NoError(t, err)
+	r := Understand(im, []Measured{shown})
+	last := r.Points[len(r.Points)-1]
+	require.Equal(t, "total_energy_import: {at: 3030, type: u32, order: CDAB, scale: 100}", last.line())
 }
 
 // A clamp that reads ten times as much makes another map of the same registers.
@@ -137,6 +156,32 @@ func TestNothingIsMadeOfNothing(t *testing.T) {
 			require.False(t, r.Settled)
 			require.Nil(t, r.Map())
 		})
+	}
+}
+
+// Registers full of anything settle nothing, and break nothing.
+func TestNoiseSettlesNothing(t *testing.T) {
+	rng := rand.New(rand.NewPCG(9, 9))
+	for range 3 {
+		im := &image.Image{Blocks: []image.Block{{At: 7}, {At: 40, Table: regmap.Input}, {At: 500, Table: regmap.Input}}}
+		still := rng.IntN(2) == 0
+		for b := range im.Blocks[1:] {
+			base := make([]uint16, 1+rng.IntN(40))
+			for i := range base {
+				base[i] = uint16(rng.Uint32() >> (rng.IntN(16)))
+			}
+			for range 4 {
+				words := slices.Clone(base)
+				for i := range words {
+					if !still {
+						words[i] += uint16(rng.IntN(9))
+					}
+				}
+				im.Blocks[1+b].Rounds = append(im.Blocks[1+b].Rounds, words)
+			}
+		}
+		require.False(t, Understand(im, nil).Settled)
+		require.False(t, Understand(im, []Measured{{reading.Point{Quantity: reading.Voltage, Index: 2}, 230}}).Settled)
 	}
 }
 

@@ -2,6 +2,7 @@ package learn
 
 import (
 	"math"
+	"slices"
 
 	"legwork/probe/reading"
 	"legwork/probe/regmap"
@@ -112,4 +113,38 @@ func (v *view) isLine(g *group) float64 {
 		off = math.Max(off, math.Abs(s.x[0]/math.Sqrt(a*a+b*b+a*b)-1))
 	}
 	return off
+}
+
+// energies finds the counters that the display shows: what reads the same to one
+// part in 2000, but for the power of ten, and never runs back.
+func (l *library) energies(v *view, st standing, measured []Measured) []Point {
+	var out []Point
+	for _, m := range measured {
+		if m.Point.Quantity != reading.EnergyImport && m.Point.Quantity != reading.TotalEnergyImport || m.Value == 0 {
+			continue
+		}
+		var found []Point
+		for _, f := range forms() {
+			if f.size() != 2 || !f.float() && st.long && !v.i.float() && f.order != st.order {
+				continue
+			}
+			for _, p := range l.places(f) {
+				s := l.shelves[f][p]
+				if s == nil || s.same || v.has(s) || !slices.IsSorted(s.x) || s.low <= 0 {
+					continue
+				}
+				ten := math.Round(math.Log10(m.Value / s.low))
+				if off := s.low*math.Pow10(int(ten))/m.Value - 1; math.Abs(off) < 0.0005 && ten >= -3 && ten <= 6 {
+					one := Point{Point: st.point(part{alone(s), false}, s, int(ten)), Probability: 0.97}
+					one.Point.Point, one.Reads = m.Point, s.high*math.Pow10(int(ten))
+					one.Ties = shown([]Measured{m}, one)
+					found = append(found, one)
+				}
+			}
+		}
+		if len(found) == 1 {
+			out = append(out, found[0])
+		}
+	}
+	return out
 }

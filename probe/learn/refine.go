@@ -46,6 +46,9 @@ func (e *explanation) addOrder() {
 	if len(e.p.of) == 1 || e.p.stride <= byQuantity {
 		stride := max(e.p.stride, e.p.size())
 		room = 4*stride + 5
+		if len(e.p.of) == 1 {
+			room = 8*stride + 5 // of which nothing is known
+		}
 		if e.pt != nil && e.pt.at > e.p.at && e.pt.at < e.p.at+4*stride {
 			room = e.pt.at - e.p.at + stride + 5
 		}

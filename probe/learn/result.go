@@ -147,7 +147,10 @@ func chancesOf(top *view, all []*view) chances {
 func (l *library) found(v *view, st standing, c chances, measured []Measured) []Point {
 	var out []Point
 	add := func(q reading.Quantity, p part, ten int, probability float64, ties func(k int) []Tie) {
-		st := l.standBeside(v.explanation, st, p.group)
+		st := st
+		if p.group == v.v.group || p.group == v.i {
+			st = l.standBeside(v.explanation, st, p.group)
+		}
 		if p.size() == 1 {
 			probability *= st.probability
 		}
@@ -189,6 +192,7 @@ func (l *library) found(v *view, st standing, c chances, measured []Measured) []
 	}
 	v.doubt(out, measured)
 	out = append(out, l.frequency(v, st, measured)...)
+	out = append(out, l.energies(v, st, measured)...)
 	return append(out, l.lineVoltages(v, st, c.volts)...)
 }
 

@@ -192,13 +192,19 @@ func (v *view) likeness(w *view) (volts, amps, watts bool) {
 	copied := !v.v.covers(w.v.group) && !v.i.covers(w.i) && !v.p.covers(w.p)
 	single := len(v.v.of) == 1 && v.one < 3 // means and totals are the channel's own
 	like := func(a, b *group, tenA, tenB int, slack func(int) float64) bool {
-		loose := copied || single || a.covers(b)
-		return (loose || a.float() && b.float()) && same(a, b, tenA, tenB, slack, loose)
+		loose := copied || single || a.covers(b) || a.elsewhere(b) && (a != v.p || v.one < 3)
+		return (loose || a.float() && b.float() && v.one < 3) && same(a, b, tenA, tenB, slack, loose)
 	}
 	none := func(int) float64 { return 0 }
 	half := func(channel int) float64 { return v.apparent(channel) / 2 }
 	return like(v.v.group, w.v.group, v.v.ten, w.v.ten, none), like(v.i, w.i, v.ampere, w.ampere, none),
 		like(v.p, w.p, v.watt(), w.watt(), half)
+}
+
+// elsewhere reports groups that stand in different parts of a meter's registers,
+// or in different forms: what is equal there is a copy.
+func (g *group) elsewhere(other *group) bool {
+	return g.table != other.table || g.size() != other.size() || g.at-other.at > 30 || other.at-g.at > 30
 }
 
 // covers reports groups of the same registers, whole or in part.

@@ -280,6 +280,9 @@ func (l *library) evident(p place, o regmap.Order) bool {
 func (l *library) dropTwins(high, low regmap.Order) {
 	for i := range l.im.Blocks {
 		b := &l.im.Blocks[i]
+		if len(b.Rounds) == 0 {
+			continue
+		}
 		rather := 0
 		for at := b.At; at < b.At+len(b.Rounds[0])-1; at++ {
 			p, twin := place{b.Table, at}, place{b.Table, at + 1} // low half, high half

@@ -43,9 +43,14 @@ type standing struct {
 
 // stand weighs the ways in which the powers can stand, which stand alike.
 func (l *library) stand(e *explanation) standing {
-	for _, p := range e.parts() {
-		if p.typ == regmap.S32 {
-			return standing{true, p.order, 1}
+	for _, g := range []*group{e.p, e.s, e.q, alone(e.pt), alone(e.qt)} {
+		if g != nil && g.typ == regmap.S32 {
+			return standing{true, g.order, 1}
+		}
+	}
+	for _, g := range []*group{e.s, e.q} {
+		if g != nil && !e.extendsEither(g) {
+			return standing{false, regmap.ABCD, 0.98} // there is a high half by chance, or of another's
 		}
 	}
 	return l.standOf(e, e.p)

@@ -70,7 +70,7 @@ func (l *library) anchors(c context, n int) []anchor {
 	}
 	slices.SortFunc(all, func(a, b anchor) int {
 		return cmp.Or(cmp.Compare(b.score, a.score), cmp.Compare(a.table, b.table), cmp.Compare(a.at, b.at),
-			cmp.Compare(a.stride, b.stride))
+			cmp.Compare(a.stride, b.stride), cmp.Compare(a.typ, b.typ))
 	})
 	return all[:min(len(all), mostAnchors)]
 }
