@@ -38,7 +38,11 @@ func TestCommandsEndOnAStuckPort(t *testing.T) {
 	}
 	t.Run("interrupted", func(t *testing.T) {
 		r := start(t, "line", "rtu://"+stuckPort(t), "--timeout", "1h")
-		time.Sleep(300 * time.Millisecond) // it is writing by now
+		writing := 300 * time.Millisecond // by then
+		if racing {
+			writing *= 10
+		}
+		time.Sleep(writing)
 		begun := time.Now()
 		require.NoError(t, r.cmd.Process.Signal(os.Interrupt))
 		code, told := r.ends()
