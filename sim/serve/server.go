@@ -47,7 +47,11 @@ func (s *Server) Delay(d time.Duration) { s.delay = d }
 
 // OneClient has every connection beyond the first closed at once, as small
 // gateways do.
-func (s *Server) OneClient() { s.single = true }
+func (s *Server) OneClient() {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.single = true
+}
 
 // ErrClosed is what listening on a closed server gives.
 var ErrClosed = errors.New("the server is closed")
