@@ -34,7 +34,10 @@ func (a *app) desk() *cobra.Command {
 			"It listens on this machine alone unless --web-config says who may come in.",
 		Example: "legwork desk sites.csv --listen 127.0.0.1:8460",
 		Args:    oneArgument("a sites FILE or folder"),
-		RunE:    func(c *cobra.Command, args []string) error { return a.runDesk(c.Context(), args[0], f) },
+		RunE: func(c *cobra.Command, args []string) error {
+			a.serves.Store(true)
+			return a.runDesk(c.Context(), args[0], f)
+		},
 	}
 	c.Flags().StringVar(&f.listen, "listen", "127.0.0.1:8460", "`HOST:PORT` to answer on")
 	c.Flags().DurationVar(&f.every, "every", 15*time.Second, "time between two readings of a meter")

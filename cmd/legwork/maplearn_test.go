@@ -15,10 +15,9 @@ import (
 )
 
 // serveLayout serves a meter of a layout over TCP and gives its METER.
-func serveLayout(t *testing.T, seed uint64, mute bool) (*source.ServedLayout, string) {
+func serveLayout(t *testing.T, seed uint64) (*source.ServedLayout, string) {
 	served, err := source.ServeLayout("kiln-house", sim.Options{}, seed)
 	require.NoError(t, err)
-	served.Meter.Mute = mute
 	t.Cleanup(func() { _ = served.Server.Close() })
 	at, err := served.Server.ListenTCP("127.0.0.1:0")
 	require.NoError(t, err)
@@ -28,7 +27,7 @@ func serveLayout(t *testing.T, seed uint64, mute bool) (*source.ServedLayout, st
 // A meter that goes away while it is being learned is said to have gone, and
 // nothing is written.
 func TestAMeterThatGoesWhileItIsLearned(t *testing.T) {
-	served, meter := serveLayout(t, 2, false)
+	served, meter := serveLayout(t, 2)
 	go func() {
 		for served.Server.Counts().Functions[4] < 100 && t.Context().Err() == nil {
 			runtime.Gosched()
@@ -46,7 +45,8 @@ func TestAMeterThatGoesWhileItIsLearned(t *testing.T) {
 // A meter that is silent where others refuse is learned in time: once its speed is
 // known, less patience is enough.
 func TestASilentMeterIsLearned(t *testing.T) {
-	_, meter := serveLayout(t, 1, true)
+	served, meter := serveLayout(t, 1)
+	served.Meter.Mute.Store(true)
 	var out, told bytes.Buffer
 	begun := time.Now()
 	code := run([]string{"map", "learn", meter, "--range", "30000-30300", "--measured", "channel 1: 121 V", "--measured",

@@ -9,6 +9,7 @@ import (
 	"os/signal"
 	"slices"
 	"strings"
+	"sync/atomic"
 	"syscall"
 	"time"
 
@@ -41,7 +42,8 @@ func (s status) Error() string { return fmt.Sprintf("exit status %d", int(s)) }
 type app struct {
 	stdin          io.Reader
 	stdout, stderr io.Writer
-	plain          bool // for a screen reader
+	plain          bool        // for a screen reader
+	serves         atomic.Bool // it closes connections in their order when it is interrupted
 
 	found map[string]completed // what METERs in short turned out to be
 }
@@ -66,6 +68,16 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 // choice. What it writes is whole or not there at any moment.
 const grace = 700 * time.Millisecond
 
+// closing is how long one that serves may take to close what it serves.
+const closing = 10 * time.Second
+
+func (a *app) grace() time.Duration {
+	if a.serves.Load() {
+		return closing
+	}
+	return grace
+}
+
 // within runs a command and gives it up where a signal doesn't end it: it waits
 // in a read of a pipe, for a lock, or in a parser. The terminal is as before.
 func (a *app) within(ctx context.Context, command func() error) error {
@@ -80,7 +92,7 @@ func (a *app) within(ctx context.Context, command func() error) error {
 	select {
 	case err := <-ended:
 		return err
-	case <-time.After(grace):
+	case <-time.After(a.grace()):
 		restore()
 		return errInterrupted
 	}

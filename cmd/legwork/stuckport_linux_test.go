@@ -38,11 +38,7 @@ func TestCommandsEndOnAStuckPort(t *testing.T) {
 	}
 	t.Run("interrupted", func(t *testing.T) {
 		r := start(t, "line", "rtu://"+stuckPort(t), "--timeout", "1h")
-		writing := 300 * time.Millisecond // by then
-		if racing {
-			writing *= 10
-		}
-		time.Sleep(writing)
+		time.Sleep(1500 * time.Millisecond) // it is writing by now
 		begun := time.Now()
 		require.NoError(t, r.cmd.Process.Signal(os.Interrupt))
 		code, told := r.ends()

@@ -26,7 +26,7 @@ type Unit struct {
 	Strict bool   // registers that don't exist are refused wherever they stand
 	Before func() // called before a request is answered, to bring Bank up to date; may be nil
 
-	Mute bool // it says nothing where others refuse
+	Mute atomic.Bool // it says nothing where others refuse
 
 	MostRegisters int           // in one request; more are refused with exception 3. 0 is 125
 	Pause         time.Duration // a request that comes sooner after the last one isn't heard
@@ -51,7 +51,7 @@ func (u *Unit) answer(pdu []byte) []byte {
 	switch pdu[0] {
 	case readHolding, readInput:
 		out := u.registers(pdu)
-		if u.Mute && out[0] != pdu[0] {
+		if u.Mute.Load() && out[0] != pdu[0] {
 			return nil
 		}
 		return out
