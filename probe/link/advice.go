@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"net"
 	"os"
-	"strings"
 	"syscall"
 	"time"
 )
@@ -14,10 +13,10 @@ import (
 // advice is the next step that the cause suggests; empty where there is none.
 func (e *Error) advice() string {
 	var dial dialError
-	if strings.HasPrefix(e.Place, "rtu ") && errors.As(e.Err, &dial) {
+	if e.over == serialPort && errors.As(e.Err, &dial) {
 		return "" // a port's own error says what to do
 	}
-	if strings.HasPrefix(e.Place, "rtu") {
+	if e.over != socketed {
 		if step := serialAdvice(e.Err); step != "" {
 			return step
 		}

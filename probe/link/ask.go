@@ -10,6 +10,7 @@ import (
 // asker puts questions over any framing: turns, tries, counts and errors.
 type asker struct {
 	place    string // "tcp 10.0.0.7:502"
+	over     medium
 	options  Options
 	line     keeper
 	turn     chan struct{} // whoever has put a token in may use line
@@ -176,7 +177,7 @@ func (a *asker) giveUp(err error) {
 }
 
 func (a *asker) fail(r Read, tries int, err error) error {
-	e := &Error{Op: "read", Place: a.place, Unit: r.Unit, Function: r.Function, Address: r.Address, Count: r.Count, Tries: tries, Err: err}
+	e := &Error{Op: "read", Place: a.place, over: a.over, Unit: r.Unit, Function: r.Function, Address: r.Address, Count: r.Count, Tries: tries, Err: err}
 	var dial dialError
 	if errors.As(err, &dial) {
 		e.Op = "connect"

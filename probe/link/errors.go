@@ -20,7 +20,18 @@ type Error struct {
 	Count    uint16
 	Tries    int // how often it was tried; 0 when nothing was sent
 	Err      error
+
+	over medium // what the frames go through
 }
+
+// medium is what frames go through; sockets of Modbus TCP are the zero value.
+type medium uint8
+
+const (
+	socketed medium = iota
+	serialPort
+	converter // a serial line behind a socket
+)
 
 // Error is one line: place, what was asked, cause, next step.
 func (e *Error) Error() string {

@@ -33,7 +33,7 @@ func (a *asker) Identify(ctx context.Context, unit byte) (Identity, error) {
 		_, _ = a.collect(ctx, unit, id.collector(regular))
 	}
 	if err != nil {
-		return Identity{}, &Error{Op: "identify", Place: a.place, Unit: unit, Err: noIdentity(err)}
+		return Identity{}, &Error{Op: "identify", Place: a.place, over: a.over, Unit: unit, Err: noIdentity(err)}
 	}
 	id.Vendor, id.Product, id.Revision = id.Objects[vendorName], id.Objects[productCode], id.Objects[revision]
 	return id, nil

@@ -216,7 +216,7 @@ func spoiltLink(t *testing.T, kind string, s *serve.Server, o Options) Conn {
 	if kind != "rtu over tcp" {
 		p = Serial{Baud: 9600, StopBits: 1}.pace()
 	}
-	c, err := openRTU(t.Context(), "rtu kiln-house", o, p, func(ctx context.Context) (wire, error) {
+	c, err := openRTU(t.Context(), "rtu kiln-house", serialPort, o, p, func(ctx context.Context) (wire, error) {
 		conn, err := dial(ctx)
 		return newPump(conn), err
 	})

@@ -44,7 +44,7 @@ var _ Conn = (*RTU)(nil)
 // error is an *Error. ctx is for connecting only.
 func DialRTU(ctx context.Context, address string, o Options) (*RTU, error) {
 	o = o.withDefaults()
-	return openRTU(ctx, "rtu+tcp "+address, o, pace{}, func(ctx context.Context) (wire, error) {
+	return openRTU(ctx, "rtu+tcp "+address, converter, o, pace{}, func(ctx context.Context) (wire, error) {
 		conn, err := o.Dial(ctx, address)
 		if err != nil {
 			return nil, err
@@ -57,20 +57,20 @@ func DialRTU(ctx context.Context, address string, o Options) (*RTU, error) {
 func OpenRTU(ctx context.Context, port Serial, o Options) (*RTU, error) {
 	port = port.withDefaults()
 	if err := port.check(); err != nil {
-		return nil, &Error{Op: "connect", Place: "rtu " + port.String(), Err: err}
+		return nil, &Error{Op: "connect", Place: "rtu " + port.String(), over: serialPort, Err: err}
 	}
-	return openRTU(ctx, "rtu "+port.String(), o, port.pace(), newPorts(port).dial)
+	return openRTU(ctx, "rtu "+port.String(), serialPort, o, port.pace(), newPorts(port).dial)
 }
 
-func openRTU(ctx context.Context, place string, o Options, p pace, dial func(context.Context) (wire, error)) (*RTU, error) {
+func openRTU(ctx context.Context, place string, over medium, o Options, p pace, dial func(context.Context) (wire, error)) (*RTU, error) {
 	o = o.withDefaults()
 	line := newUpkeep(dial, o.DialTimeout)
 	r := &RTU{pack: modbus.NewRTUClientHandler(""), line: &line, pace: p}
-	r.asker = asker{place: place, options: o, line: r.line, turn: make(chan struct{}, 1), lasting: true,
+	r.asker = asker{place: place, over: over, options: o, line: r.line, turn: make(chan struct{}, 1), lasting: true,
 		exchange: r.exchangeRTU}
 	if _, err := r.line.connect(ctx); err != nil {
 		r.line.shut()
-		return nil, &Error{Op: "connect", Place: place, Err: err}
+		return nil, &Error{Op: "connect", Place: place, over: over, Err: err}
 	}
 	return r, nil
 }

@@ -105,7 +105,7 @@ func (d *driver) ports() *ports {
 
 func (d *driver) link(ctx context.Context) (*RTU, error) {
 	p := d.ports()
-	return openRTU(ctx, "rtu "+p.String(), Options{Timeout: short, Retries: 3}, p.pace(), p.dial)
+	return openRTU(ctx, "rtu "+p.String(), serialPort, Options{Timeout: short, Retries: 3}, p.pace(), p.dial)
 }
 
 // Whatever call the system never comes back from, a request ends with what to
@@ -187,7 +187,7 @@ func TestStoppingLeavesAPort(t *testing.T) {
 func TestCloseEndsAReadOfAPort(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		d := newDriver()
-		c, err := openRTU(t.Context(), "rtu COM5", Options{Timeout: time.Hour}, pace{}, silentPort(d).dial)
+		c, err := openRTU(t.Context(), "rtu COM5", serialPort, Options{Timeout: time.Hour}, pace{}, silentPort(d).dial)
 		require.NoError(t, err)
 		failed := make(chan error)
 		go func() {
