@@ -46,7 +46,7 @@ func TestAMeterThatGoesWhileItIsLearned(t *testing.T) {
 // known, less patience is enough.
 func TestASilentMeterIsLearned(t *testing.T) {
 	served, meter := serveLayout(t, 1)
-	served.Meter.Mute.Store(true)
+	served.Meter.Hush()
 	var out, told bytes.Buffer
 	begun := time.Now()
 	code := run([]string{"map", "learn", meter, "--range", "30000-30300", "--measured", "channel 1: 121 V", "--measured",

@@ -26,7 +26,7 @@ type Unit struct {
 	Strict bool   // registers that don't exist are refused wherever they stand
 	Before func() // called before a request is answered, to bring Bank up to date; may be nil
 
-	Mute atomic.Bool // it says nothing where others refuse
+	mute uint32 // it says nothing where others refuse; for atomic use
 
 	MostRegisters int           // in one request; more are refused with exception 3. 0 is 125
 	Pause         time.Duration // a request that comes sooner after the last one isn't heard
@@ -36,6 +36,9 @@ type Unit struct {
 	// it the function is refused.
 	Identity []string
 }
+
+// Hush has the unit say nothing where others refuse, from now on.
+func (u *Unit) Hush() { atomic.StoreUint32(&u.mute, 1) }
 
 // answer makes the PDU that answers a PDU, or nil for silence.
 func (u *Unit) answer(pdu []byte) []byte {
@@ -51,7 +54,7 @@ func (u *Unit) answer(pdu []byte) []byte {
 	switch pdu[0] {
 	case readHolding, readInput:
 		out := u.registers(pdu)
-		if u.Mute.Load() && out[0] != pdu[0] {
+		if atomic.LoadUint32(&u.mute) != 0 && out[0] != pdu[0] {
 			return nil
 		}
 		return out

@@ -15,7 +15,7 @@ const briefLines = 24
 
 // briefCaution is the one line of caution before a move; `legwork help safety` and the
 // whole result have the rest.
-const briefCaution = "Qualified people; lock out, prove dead; never open a loaded CT secondary"
+const briefCaution = "Be qualified, lock out, prove dead; never open a loaded CT secondary"
 
 // briefTests is how many tests are shown where there is room.
 const briefTests = 3
