@@ -120,7 +120,7 @@ func (s *series) possible(offset int) bool {
 	case swappedU16, swappedS16:
 		return s.extended(offset-1) || s.extended(offset+1)
 	case regmap.S32:
-		return s.halves() > -4
+		return s.halves() > -9
 	}
 	return true
 }
