@@ -287,17 +287,18 @@ func equal(a, b *group) bool {
 	return true
 }
 
-// twins reports a group whose first two channels are the same number.
+// twins reports a group whose first two channels are the same number, read at
+// one instant or at two.
 func twins(g *group) bool {
 	if len(g.of) < 2 {
 		return false
 	}
+	off, size := 0., 0.
 	for r, x := range g.of[0].x {
-		if math.Abs(x-g.of[1].x[r]) > 1.1*g.of[0].step+1e-6*math.Abs(x) {
-			return false
-		}
+		off += g.of[1].x[r] - x
+		size += math.Abs(x)
 	}
-	return true
+	return math.Abs(off) < 0.0008*size+1.1*g.of[0].step*float64(len(g.of[0].x))
 }
 
 // largestShare is the largest P over V I; it may not be that there is power

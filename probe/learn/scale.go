@@ -33,7 +33,7 @@ func views(all []*explanation, measured []Measured) []*view {
 			v := &view{explanation: e, ampere: ampere}
 			v.weight = e.score + v.logScale() + v.logShown(measured)
 			if most := measuredTo(measured); most > 0 && len(e.v.of) > most {
-				v.weight -= 6
+				v.weight -= 14
 			}
 			out = append(out, v)
 		}

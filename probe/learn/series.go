@@ -2,6 +2,7 @@ package learn
 
 import (
 	"math"
+	"slices"
 
 	"legwork/probe/learn/image"
 	"legwork/probe/regmap"
@@ -120,7 +121,7 @@ func (s *series) possible(offset int) bool {
 	case swappedU16, swappedS16:
 		return s.extended(offset-1) || s.extended(offset+1)
 	case regmap.S32:
-		return s.halves() > -4
+		return s.halves() > -9
 	}
 	return true
 }
@@ -271,7 +272,13 @@ func read(im *image.Image) *library {
 // with a low half that is anywhere each time.
 func (l *library) evident(p place, o regmap.Order) bool {
 	s := l.shelves[form{regmap.F32, o}][p]
-	return s != nil && s.moves() && s.most() > 1e-3 && s.most() < 1e8 && !s.wild() && l.restless(p, o)
+	return s != nil && s.moves() && s.most() > 1e-3 && s.most() < 1e8 && !s.wild() && l.restless(p, o) && !s.small()
+}
+
+// small reports bits that are rather an integer with its bytes exchanged, of
+// which the high half is below 256.
+func (s *series) small() bool {
+	return !slices.ContainsFunc(s.x, func(x float64) bool { return math.Float32bits(float32(x))>>16&0xFF != 0 })
 }
 
 // dropTwins takes the floats of one order from a block where they are those of
@@ -283,15 +290,19 @@ func (l *library) dropTwins(high, low regmap.Order) {
 		if len(b.Rounds) == 0 {
 			continue
 		}
-		rather := 0
+		rather, edge := 0, 0 // above zero for the order with the high half first
 		for at := b.At; at < b.At+len(b.Rounds[0])-1; at++ {
 			p, twin := place{b.Table, at}, place{b.Table, at + 1} // low half, high half
 			if !l.evident(p, low) || !l.evident(twin, high) {
 				continue
 			}
+			edge += 1 - 2*((at-b.At)%2)
 			for d := -10; d <= 10; d += 2 {
 				rather += l.readable(b, at+1+d, high) - l.readable(b, at+d, low)
 			}
+		}
+		if rather == 0 {
+			rather = -edge // a block begins with a whole value
 		}
 		loser := low
 		switch {
