@@ -100,10 +100,14 @@ func (j *judgement) explanation(g *infer.Group) Explanation {
 	said := j.tables.phrases.Get(g)
 	x := Explanation{Probability: min(g.Weight, 1), Cause: j.causeOf(g), Words: j.groupWords(g), CT: placed(g.Lead(), g.Service), Twins: [][]CTPlaced{},
 		Sequence: sequenceName(g), Moves: []Move{}, Expect: []ChannelAfter{}}
-	if len(g.Members) > 1 {
-		x.Twins = make([][]CTPlaced, 0, len(g.Members)-1)
+	if g.WayOpen() {
+		for k := range x.CT {
+			if x.CT[k].On != "" {
+				x.CT[k].Reversed = nil
+			}
+		}
 	}
-	for _, m := range g.Members[1:] {
+	for _, m := range g.Twins() {
 		x.Twins = append(x.Twins, placed(prior.ArrangementOf(m.Number, g.Judged), g.Service))
 	}
 	x.Voltage = make([]InputJudged, 0, g.Service.Channels())

@@ -242,11 +242,12 @@ func (j *judgement) groupWords(g *infer.Group) string {
 // twinWords names what reads alike, in the summary of a fault.
 func (j *judgement) twinWords() string {
 	g := j.top()
-	if len(g.Members) < 2 {
+	twins := g.Twins()
+	if len(twins) == 0 {
 		return ""
 	}
 	var alike []string
-	for _, m := range g.Members[1:] {
+	for _, m := range twins {
 		alike = append(alike, strings.Join(advice.CTWords(prior.ArrangementOf(m.Number, g.Judged), g.Service), "; "))
 	}
 	return "; from any readings this can't be told from: " + strings.Join(alike, ", or ")

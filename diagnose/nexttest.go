@@ -41,7 +41,7 @@ func (j *judgement) nextTests() []NextTest {
 
 // unsettled reports whether a test would tell something that matters.
 func (j *judgement) unsettled() bool {
-	return j.verdict == Undecided || j.verdict == Fault && j.top() != nil && (len(j.top().Members) > 1 || j.top().Weight < j.options.decide())
+	return j.verdict == Undecided || j.verdict == Fault && j.top() != nil && (len(j.top().Twins()) > 0 || j.top().Weight < j.options.decide())
 }
 
 // ledByWords reports that a setting, the map or the service comes before any test in the panel.

@@ -24,6 +24,7 @@ type belief struct {
 	loads    sim.Mix
 	info     sim.Information
 	steps    int     // changes of load after the first look
+	apart    int     // loads switched from one look to the next; 0 for one
 	mistakes float64 // share of panels that are wired wrong besides
 	fault    string  // made on every panel
 	spoil    string  // what a wrong map makes of every reading
@@ -49,7 +50,7 @@ var wyes = []string{"120/208Y", "277/480Y", "230/400Y"}
 func (b belief) reads(t testing.TB, site *sim.Site) []reading.Reading {
 	var all []reading.Reading
 	for step := range b.steps + 1 {
-		if step > 0 {
+		for range min(step, 1) * max(b.apart, 1) {
 			site.Step()
 		}
 		r := site.Read()
@@ -256,6 +257,46 @@ func TestWorldsCTOnTheNeutral(t *testing.T) {
 			atMost(t, 0.05, all.called, all.panels, "three changes")
 		}
 	}
+}
+
+// Readings far apart in time, between which many loads came and went: what stays on is
+// no evidence anew, and a sound panel isn't left undecided.
+func TestWorldsManyLoadsAtOnce(t *testing.T) {
+	tabulates(t)
+	t.Log(toldHead)
+	for _, fault := range []string{"", "ct1-reversed", "ct1-ct2-crossed"} {
+		var all told
+		for _, loads := range []sim.Mix{sim.MixedLoads(), sim.MotorLoads(), sim.HeatLoads()} {
+			b := belief{services: wyes, loads: loads, steps: 8, apart: 12, fault: fault}
+			all = all.plus(b.run(t, 100, 18, rightlyWired))
+		}
+		t.Log(all.row("many loads at once " + fault))
+		atLeast(t, 0.90, all.named, all.panels, fault)
+		atMost(t, 0.01, all.called, all.panels, fault)
+	}
+}
+
+// A CT on the neutral is moved to its leg whichever way round it sits: the way may stay
+// open, and then it is absent.
+func TestNeutralEitherWay(t *testing.T) {
+	rng := rand.New(rand.NewPCG(19, 0))
+	open := 0
+	for range 60 {
+		b := belief{services: wyes, loads: sim.MixedLoads(), steps: 3, fault: "ct2-on-neutral"}
+		site := b.site(t, rng, "230/400Y")
+		r := diagnose.Diagnose(b.reads(t, site), diagnose.Options{Service: "230/400Y", Tables: tables})
+		if r.Verdict != diagnose.Fault || r.Explanations[0].CT[1].On != "neutral" {
+			continue
+		}
+		for _, set := range r.Explanations[0].Twins {
+			require.NotEqual(t, r.Explanations[0].CT, set)
+		}
+		if r.Explanations[0].CT[1].Reversed == nil {
+			open++
+			require.NotEmpty(t, r.Explanations[0].Moves)
+		}
+	}
+	require.Greater(t, open, 3)
 }
 
 // What that costs panels that are wired right.

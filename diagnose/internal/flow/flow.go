@@ -81,7 +81,25 @@ func (so *Flow) certain() bool {
 
 // Flows lists what a group's likeliest member implies, under every frame that puts
 // the inputs as the group does, the likeliest first; nil where some leg isn't measured.
-func Flows(g *infer.Group) []Flow { return flowsOf(g, g.Members[0].Number) }
+// Of a CT on the neutral that may sit either way round it lists both ways.
+func Flows(g *infer.Group) []Flow {
+	lead := g.Members[0]
+	all := flowsOf(g, lead.Number)
+	for _, m := range g.Members[1:] {
+		if prior.EitherWay(m.Number) != prior.EitherWay(lead.Number) {
+			continue
+		}
+		other, part := flowsOf(g, m.Number), m.Weight/(lead.Weight+m.Weight)
+		for i := range all {
+			all[i].share *= 1 - part
+		}
+		for i := range other {
+			other[i].share *= part
+		}
+		all = append(all, other...)
+	}
+	return all
+}
 
 // shareWorthFollowing is the share of a member's weight from which on a frame counts.
 const shareWorthFollowing = 0.01

@@ -19,6 +19,9 @@ const (
 	stepSeveral  = 0.02 // several that leave a leg or the neutral as it was
 	stepAnything = 0.01
 
+	// leanShare is how far the angle of a leg's change by many loads is that of a load.
+	leanShare = 0.5
+
 	stepOn = 0.55 // a load is a little likelier to be seen coming on than going off
 
 	// sizes of a step are taken to be as likely in every octave from 0.1 A to
@@ -54,7 +57,8 @@ func (w *changes) mixture(legs *[3]legChange) float64 {
 			n++
 		}
 	}
-	p := stepAnything * anything(legs, n)
+	lean := w.lean(legs)
+	p := stepAnything * anything(legs, n) * lean
 	for m := range legs {
 		if !legs[m].known {
 			continue
@@ -78,7 +82,7 @@ func (w *changes) mixture(legs *[3]legChange) float64 {
 		p += stepThree * match * w.load(w.three, legs[of], w.star[of])
 	}
 	if n == 3 {
-		p += stepSeveral * several(legs)
+		p += stepSeveral * several(legs) * lean
 	}
 	if n == 3 && sharp(legs) {
 		p += stepBoth / 5 / 3 * (w.both(legs) + w.pairs(legs))
@@ -102,6 +106,34 @@ func anything(legs *[3]legChange, n int) float64 {
 		return p
 	}
 	return (p + strayDensity(sumOf(legs))*(each[0]*each[1]+each[0]*each[2]+each[1]*each[2])) / 4
+}
+
+// leanAt is where the angles of loads lie, degrees from a leg's own load.
+var leanAt = [...]float64{0, 30, -30, 180, 210, 150}
+
+// lean is what the angles say of many loads changing at once: on each leg what came
+// and what went lies along the angles of loads, one way or the other, where loads
+// between two legs lie 30 degrees to either side. With p that of a load's own angle
+// against any angle, and s = leanShare,
+//
+//	product over legs of 1 - s + s (mean of p at phi, phi +- 30 and the opposites)
+func (w *changes) lean(legs *[3]legChange) float64 {
+	p := 1.0
+	for m := range legs {
+		c, size := legs[m], cmplx.Abs(legs[m].amps)
+		if !c.known || size < 2*c.noise {
+			continue
+		}
+		phi := cmplx.Phase(w.turn[m]/c.amps) * 180 / math.Pi
+		var along float64
+		for _, aside := range leanAt {
+			along += float64(w.kinds[loadmodel.Cell(phi+aside)]) / float64(len(leanAt))
+		}
+		along *= 360 / loadmodel.CellDegrees
+		share := leanShare * math.Max(0, 1-2*c.blur/size)
+		p *= 1 - share + share*along
+	}
+	return p
 }
 
 // sharp reports changes whose angles are known: of blurred ones two loads at once

@@ -10,7 +10,8 @@ import (
 )
 
 // Group is a set of arrangements that read alike, with the weight of all of
-// them over the frames that put the voltage inputs alike.
+// them over the frames that put the voltage inputs alike. A CT on the neutral counts
+// whichever way round it sits: it is moved all the same.
 type Group struct {
 	Service wiring.Service
 	State   [3]wiring.InputState
@@ -34,6 +35,23 @@ func (g *Group) HostedBy(f *frames.Frame) bool { return f.Service == g.Service &
 
 // Lead is the likeliest arrangement of the group.
 func (g *Group) Lead() wiring.Arrangement { return prior.ArrangementOf(g.Members[0].Number, g.Judged) }
+
+// Twins are the members, other than the likeliest, that ask for other work.
+func (g *Group) Twins() (all []Member) {
+	done := []int{prior.EitherWay(g.Members[0].Number)}
+	for _, m := range g.Members[1:] {
+		if work := prior.EitherWay(m.Number); !slices.Contains(done, work) {
+			all, done = append(all, m), append(done, work)
+		}
+	}
+	return all
+}
+
+// WayOpen reports a CT on the neutral that may sit either way round.
+func (g *Group) WayOpen() bool {
+	lead := g.Members[0].Number
+	return slices.ContainsFunc(g.Members[1:], func(m Member) bool { return prior.EitherWay(m.Number) == prior.EitherWay(lead) })
+}
 
 // leastGroup is the share below which a group isn't worth a word, and of a group
 // that below which one of its members isn't.
@@ -135,6 +153,7 @@ func (p *Posterior) gather(frames []int, sum *[prior.Arrangements]float64, bySeq
 	judged := p.JudgedUnder(first)
 	twins := p.twinsFor(first, judged, bySequence)
 	setOf := func(a int) int {
+		a = prior.EitherWay(a)
 		if twins == nil {
 			return a
 		}
@@ -142,6 +161,9 @@ func (p *Posterior) gather(frames []int, sum *[prior.Arrangements]float64, bySeq
 	}
 	var total [prior.Arrangements]float64
 	for a, w := range sum {
+		if w == 0 {
+			continue
+		}
 		if set := setOf(a); set >= 0 {
 			total[set] += w
 		}
@@ -149,8 +171,11 @@ func (p *Posterior) gather(frames []int, sum *[prior.Arrangements]float64, bySeq
 	var index [prior.Arrangements]int16
 	var all []Group
 	for a, w := range sum {
+		if w == 0 {
+			continue
+		}
 		set := setOf(a)
-		if set < 0 || w == 0 || total[set] < leastGroup || w < leastGroup*total[set] {
+		if set < 0 || total[set] < leastGroup || w < leastGroup*total[set] {
 			continue
 		}
 		if index[set] == 0 {

@@ -51,8 +51,19 @@ func infer(frames []frames.Frame, states [][3]evidence.Observation, sort loadmod
 }
 
 // weighOthers takes the mean with the weights by other states, as far as they
-// show the same channels.
+// show the same channels. It is the power mean of exponent 1/3, our choice,
+//
+//	w = (sum of w_i^(1/3) / n)^3
+//
+// An arithmetic mean would let the one state count in which an arrangement looks best, a
+// product would take loads that stay on for evidence anew each time.
 func (sc *Scene) weighOthers(states [][3]evidence.Observation, sort loadmodel.Sort, out *[prior.Arrangements]float64) {
+	if len(states) == 0 {
+		return
+	}
+	for a, w := range out {
+		out[a] = math.Cbrt(w)
+	}
 	n := 1.0
 	for i := range states {
 		other := NewScene(sc.Frame, &states[i], sort)
@@ -63,11 +74,11 @@ func (sc *Scene) weighOthers(states [][3]evidence.Observation, sort loadmodel.So
 		var weights [prior.Arrangements]float64
 		other.weigh(&weights)
 		for a, w := range weights {
-			out[a] += w
+			out[a] += math.Cbrt(w)
 		}
 	}
-	for a := range out {
-		out[a] /= n
+	for a, sum := range out {
+		out[a] = sum * sum * sum / (n * n * n)
 	}
 }
 

@@ -49,6 +49,16 @@ func DigitsOf(a int) [3]int { return [3]int{a % Digits, a / Digits % Digits, a /
 // numberOf is the inverse of digitsOf.
 func numberOf(d [3]int) int { return d[0] + Digits*(d[1]+Digits*d[2]) }
 
+// EitherWay is the number of an arrangement with a CT on the neutral, whichever way
+// round it sits: the work to be done is the same. Others have their own.
+func EitherWay(a int) int {
+	d := DigitsOf(a)
+	for k := range d {
+		d[k] = min(d[k], Neutral)
+	}
+	return numberOf(d)
+}
+
 // prior is the probability of each arrangement together with the sequence that
 // the inputs would show, for one service. Index 0 is Forward, 1 is Backward.
 type prior [2][Arrangements]float64

@@ -63,7 +63,7 @@ func Rank(s Site, top *infer.Group, decide float64, told []wiring.Finding) []Ran
 // for which one is worth its while. Once it is decided what is wrong only the
 // arrangements that read alike are left, if there are any.
 func open(worlds []infer.Weighed, top *infer.Group, decide float64) (all []infer.Hypothesis, least float64) {
-	alike := top != nil && top.Weight >= decide && len(top.Members) > 1
+	alike := top != nil && top.Weight >= decide && len(top.Twins()) > 0
 	for i := range worlds {
 		of := worlds[i].Posterior.Hypotheses
 		if alike {
