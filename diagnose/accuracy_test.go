@@ -128,13 +128,18 @@ func matches(x diagnose.Explanation, want [][3]ctPlace) bool {
 }
 
 func (g regime) run(t testing.TB, panels int, seed uint64) tally {
+	return g.runDeclared(t, panels, seed, nil)
+}
+
+// runDeclared does so where the person has said what the loads are.
+func (g regime) runDeclared(t testing.TB, panels int, seed uint64, loads []diagnose.LoadSort) tally {
 	var sum tally
 	rng := rand.New(rand.NewPCG(seed, uint64(len(g.service)+10*len(g.mix)+100*int(g.info)+1000*g.steps)))
 	for range panels {
 		site, err := sim.RandomSite(rng, g.service, mixOf(g.mix))
 		require.NoError(t, err)
 		require.NoError(t, site.Mistake(0.4))
-		c := diagnose.New(diagnose.Options{Tables: tables, Service: g.service})
+		c := diagnose.New(diagnose.Options{Tables: tables, Service: g.service, Load: loads})
 		var r reading.Reading
 		for step := range g.steps + 1 {
 			if step > 0 {
@@ -206,6 +211,38 @@ func TestAccuracyOneLook(t *testing.T) {
 		require.GreaterOrEqual(t, float64(r.rightDecided), c.rightDecided*float64(r.decided), "right when decided, %+v", c.g)
 		require.LessOrEqual(t, float64(r.decided-r.rightDecided), c.misled*float64(r.panels), "decided wrongly, %+v", c.g)
 		require.LessOrEqual(t, r.calibration(), c.tuned, "calibration, %+v", c.g)
+	}
+}
+
+// Loads that were declared, truly and falsely: the truth sharpens, and what isn't true
+// must not make a wrong verdict likely.
+func TestAccuracyDeclared(t *testing.T) {
+	tabulates(t)
+	t.Log(accuracyHead)
+	for _, c := range []struct {
+		g      regime
+		loads  []diagnose.LoadSort
+		right  float64 // first explanations, at least
+		misled float64 // decided wrongly, of all panels, at most
+	}{
+		{regime{"120/208Y", "motors", sim.Everything, 0}, []diagnose.LoadSort{diagnose.Motors}, 0.98, 0.002},
+		{regime{"120/208Y", "motors", sim.PowerOnly, 0}, []diagnose.LoadSort{diagnose.Motors}, 0.93, 0.01},
+		{regime{"120/208Y", "heat", sim.Everything, 0}, []diagnose.LoadSort{diagnose.Heating}, 0.98, 0.003},
+		{regime{"120/208Y", "heat", sim.PowerOnly, 0}, []diagnose.LoadSort{diagnose.Heating}, 0.96, 0.005},
+		{regime{"120/208Y", "mixed", sim.Everything, 0}, []diagnose.LoadSort{diagnose.Motors, diagnose.Heating, diagnose.Lighting, diagnose.Electronics}, 0.97, 0.003},
+		{regime{"120/208Y", "motors", sim.Everything, 0}, []diagnose.LoadSort{diagnose.Heating}, 0.92, 0.01},
+		{regime{"120/208Y", "motors", sim.Everything, 0}, []diagnose.LoadSort{diagnose.Lighting}, 0.80, 0.025},
+		{regime{"120/208Y", "heat", sim.Everything, 0}, []diagnose.LoadSort{diagnose.Motors}, 0.86, 0.012},
+		{regime{"120/208Y", "capacitors", sim.Everything, 0}, []diagnose.LoadSort{diagnose.Lighting}, 0.80, 0.02},
+		{regime{"120/208Y", "capacitors", sim.Everything, 0}, []diagnose.LoadSort{diagnose.Heating}, 0.60, 0.03},
+		// A bank larger than all the rest, and motors alone declared: the worst that was found.
+		{regime{"120/208Y", "capacitors", sim.Everything, 0}, []diagnose.LoadSort{diagnose.Motors}, 0.20, 0.13},
+	} {
+		r := c.g.runDeclared(t, 1000, 1, c.loads)
+		t.Log(r.row(c.g), c.loads)
+		require.GreaterOrEqual(t, float64(r.right), c.right*float64(r.panels), "right, %+v", c)
+		require.LessOrEqual(t, float64(r.decided-r.rightDecided), c.misled*float64(r.panels), "decided wrongly, %+v", c)
+		require.LessOrEqual(t, float64(r.falseAlarms), 0.005*float64(r.sound), "false alarms, %+v", c)
 	}
 }
 

@@ -29,17 +29,17 @@ func (j *judgement) tally() tally {
 	}
 	for i := range j.groups {
 		g := &j.groups[i]
-		t[j.causeOf(g)] += g.Weight
+		if c := j.causeOf(g); c != CauseLoad || !j.options.declaredWell(c) {
+			t[c] += g.Weight
+		}
 	}
-	if !j.options.declaredWell(CauseLoad) {
-		t[CauseLoad] = max(t[CauseLoad], j.otherwiseOneSided())
-	}
+	t[CauseLoad] = max(t[CauseLoad], j.otherwiseOneSided())
 	return t
 }
 
-// otherwiseOneSided is the probability of a panel whose legs all lead, or lag, with
-// the conductors in another place than the likeliest: that it is one could change
-// what is moved.
+// otherwiseOneSided is the probability of a panel whose legs all lead, or lag, which
+// nobody declared, with the conductors in another place than the likeliest: that it is
+// one could change what is moved.
 func (j *judgement) otherwiseOneSided() (p float64) {
 	g := j.top()
 	if g == nil {
@@ -47,7 +47,7 @@ func (j *judgement) otherwiseOneSided() (p float64) {
 	}
 	for i := range j.worlds {
 		w := &j.worlds[i]
-		if w.Posterior.Sort.Panel != loadmodel.OneSided {
+		if s := w.Posterior.Sort; s.Panel != loadmodel.OneSided || s.Declared != 0 {
 			continue
 		}
 		for f := range w.Posterior.Frames {

@@ -20,10 +20,12 @@ import (
 const (
 	exportUnknown  = 0.05   // nothing was said of generation
 	exportNone     = 0.0008 // none was declared
-	exportPossible = 0.5
-	leadUnknown    = 0.04  // a one-sided panel, nothing said of loads
-	leadUnlikely   = 0.008 // loads were declared, and none that lead
-	leadLikely     = 0.35  // a load that leads was declared
+	exportPossible = 0.45
+	leadUnknown    = 0.04 // a one-sided panel, nothing said of loads
+	leadUnlikely   = 0.02 // loads were declared, and it is one-sided by others
+	leadLikely     = 0.35 // a load that leads was declared
+	lagLikely      = 0.15 // motors alone were declared
+	otherLoads     = 0.15 // loads were declared, and others are there
 )
 
 // plainShare is the share of right wiring in the ordinary world from which on no
@@ -49,26 +51,47 @@ func (c *Case) weigh(j *judgement) {
 	}
 	frames.EvenShares(in.Frames)
 
-	declared := kindsOf(c.options.Load)
-	export, lead := c.options.Generation.prior(), leadPrior(declared)
-	j.worlds = make([]infer.Weighed, 1, 3)
-	ordinary := infer.World{Sort: loadmodel.Sort{Declared: declared}, Prior: 1 - export - lead}
-	j.worlds[0].Posterior, j.steps = in.Weigh(ordinary)
+	worlds := c.options.worlds()
+	j.worlds = make([]infer.Weighed, 1, len(worlds))
+	j.worlds[0].Posterior, j.steps = in.Weigh(worlds[0])
 	j.worlds[0].Share = 1
 	j.groups = infer.Across(j.worlds, j.inferred)
 	if j.ordinary() {
 		return
 	}
-	for _, w := range []infer.World{
-		{Sort: loadmodel.Sort{Panel: loadmodel.Exporting, Declared: declared}, Prior: export},
-		{Sort: loadmodel.Sort{Panel: loadmodel.OneSided}, Prior: lead},
-	} {
+	for _, w := range worlds[1:] {
 		p, _ := in.Weigh(w)
 		j.worlds = append(j.worlds, infer.Weighed{Posterior: p})
 	}
 	infer.ShareOut(j.worlds)
 	j.groups = infer.Across(j.worlds, j.inferred)
 	j.foldRight()
+}
+
+// worlds lists what may be behind the meter, the ordinary first: loads as declared.
+func (o Options) worlds() []infer.World {
+	declared := kindsOf(o.Load)
+	export := o.Generation.prior()
+	all := []infer.World{
+		{Sort: loadmodel.Sort{Declared: declared}, Prior: 1},
+		{Sort: loadmodel.Sort{Panel: loadmodel.Exporting}, Prior: export},
+	}
+	oneSided := func(as loadmodel.Kinds, prior float64) {
+		all = append(all, infer.World{Sort: loadmodel.Sort{Panel: loadmodel.OneSided, Declared: as}, Prior: prior})
+	}
+	if declared == 0 {
+		oneSided(0, leadUnknown)
+	} else {
+		all = append(all, infer.World{Prior: otherLoads * (1 - export)})
+		oneSided(0, leadUnlikely)
+		if declared.MayLean() {
+			oneSided(declared&loadmodel.Leaning, leadPrior(declared))
+		}
+	}
+	for _, w := range all[1:] {
+		all[0].Prior -= w.Prior
+	}
+	return all
 }
 
 // foldRight makes one group of right wiring with the same cause in several worlds.
@@ -127,13 +150,10 @@ func (g Generation) prior() float64 {
 }
 
 func leadPrior(declared loadmodel.Kinds) float64 {
-	switch {
-	case declared == 0:
-		return leadUnknown
-	case declared.MayLean():
+	if declared.MayLead() {
 		return leadLikely
 	}
-	return leadUnlikely
+	return lagLikely
 }
 
 func kindsOf(all []LoadSort) (kinds loadmodel.Kinds) {

@@ -360,14 +360,14 @@ type oddLoads struct {
 func strangeLoads() []oddLoads {
 	return []oddLoads{
 		{"all lead by 20 to 55", sim.AllAt(-55, -20), nil, false, 0.05, 0.01, []diagnose.LoadSort{diagnose.Lighting, diagnose.Electronics}},
-		{"all lag by 40 to 70", sim.AllAt(40, 70), nil, false, 0.03, 0.03, []diagnose.LoadSort{diagnose.Motors}},
-		{"heat from -40 to +10", sim.AllAt(-40, 10), nil, false, 0.03, 0.03, []diagnose.LoadSort{diagnose.Heating, diagnose.Electronics}},
-		{"motors from 50 to 75", sim.AllAt(50, 75), nil, false, 0.045, 0.03, []diagnose.LoadSort{diagnose.Motors}},
+		{"all lag by 40 to 70", sim.AllAt(40, 70), nil, false, 0.03, 0.015, []diagnose.LoadSort{diagnose.Motors}},
+		{"heat from -40 to +10", sim.AllAt(-40, 10), nil, false, 0.03, 0.015, []diagnose.LoadSort{diagnose.Heating, diagnose.Electronics}},
+		{"motors from 50 to 75", sim.AllAt(50, 75), nil, false, 0.045, 0.015, []diagnose.LoadSort{diagnose.Motors}},
 		{"a bank, -60 to -90", sim.CapacitorLoads(), nil, false, 0.055, 0.015, []diagnose.LoadSort{diagnose.Capacitors}},
-		{"one welder between two legs", sim.OneWelder(), nil, false, 0.03, 0.03, []diagnose.LoadSort{diagnose.Motors}},
-		{"distorted by 30 to 110 %", sim.Distorted(), nil, false, 0.03, 0.03, []diagnose.LoadSort{diagnose.Electronics, diagnose.Drives}},
-		{"whole amperes and 0.1 kW", sim.MixedLoads(), func(m *sim.Meter) { m.CoarseSteps = true }, false, 0.03, 0.03, nil},
-		{"read while the load moves", sim.MixedLoads(), nil, true, 0.03, 0.03, nil},
+		{"one welder between two legs", sim.OneWelder(), nil, false, 0.03, 0.015, []diagnose.LoadSort{diagnose.Motors}},
+		{"distorted by 30 to 110 %", sim.Distorted(), nil, false, 0.03, 0.015, []diagnose.LoadSort{diagnose.Electronics, diagnose.Drives}},
+		{"whole amperes and 0.1 kW", sim.MixedLoads(), func(m *sim.Meter) { m.CoarseSteps = true }, false, 0.03, 0.015, nil},
+		{"read while the load moves", sim.MixedLoads(), nil, true, 0.03, 0.015, nil},
 	}
 }
 

@@ -121,12 +121,12 @@ const (
 
 // lean turns the legs to one common lead or lag, and each a little from it.
 func (d *drawer) lean(j *[3]complex128) {
-	if d.rng.Float64() < bankShare {
+	if d.sort.Declared.banks() && d.rng.Float64() < bankShare {
 		d.bank(j)
 		return
 	}
 	by := leastLead + (mostLead-leastLead)*d.rng.Float64()
-	if d.rng.Float64() < lagShare {
+	if d.rng.Float64() < d.lagShare() {
 		by = -leastLag - (mostLag-leastLag)*d.rng.Float64()
 	}
 	spread := leadSpread
@@ -137,6 +137,17 @@ func (d *drawer) lean(j *[3]complex128) {
 		angle := (by + spread*d.rng.NormFloat64()) * math.Pi / 180
 		j[m] = d.leg[m] * cmplx.Rect(cmplx.Abs(j[m]), angle)
 	}
+}
+
+// lagShare is that of one-sided panels which lag: all or none, by what was declared.
+func (d *drawer) lagShare() float64 {
+	switch k := d.sort.Declared; {
+	case k == 0:
+		return lagShare
+	case k&Leading == 0:
+		return 1
+	}
+	return 0
 }
 
 // bank adds the same current to every leg, a quarter turn ahead of the voltage from
