@@ -14,12 +14,13 @@ import (
 	"github.com/spf13/cobra"
 
 	"legwork/cmd/legwork/internal/desk"
+	"legwork/cmd/legwork/internal/promql"
 	"legwork/cmd/legwork/internal/sites"
 )
 
 type deskFlags struct {
-	listen, webConfig, shard, peers string
-	every, timeout                  time.Duration
+	listen, webConfig, shard, peers, history string
+	every, timeout                           time.Duration
 }
 
 func (a *app) desk() *cobra.Command {
@@ -46,6 +47,8 @@ func (a *app) desk() *cobra.Command {
 		"web configuration `FILE` of the Prometheus exporters: TLS, passwords")
 	c.Flags().StringVar(&f.shard, "shard", "", "read the `K/N`-th part of the list, by wire, the same on every machine")
 	c.Flags().StringVar(&f.peers, "peers", "", "addresses of the desks of all parts, `URL,...`, for /targets")
+	c.Flags().StringVar(&f.history, "history", "",
+		"server that keeps the desk's metrics, `promql+http://HOST:PORT`: pages of meters show the last day from it")
 	c.AddCommand(a.deskRules())
 	return c
 }
@@ -72,6 +75,11 @@ func (f *deskFlags) options() (desk.Options, error) {
 	var err error
 	if o.Shard, err = desk.ParseShard(f.shard); err != nil {
 		return o, fmt.Errorf("--shard %w", err)
+	}
+	if f.history != "" {
+		if o.History, err = promql.ParseServer(f.history); err != nil {
+			return o, fmt.Errorf("--history %q %w", f.history, err)
+		}
 	}
 	if f.peers == "" {
 		return o, nil

@@ -116,6 +116,7 @@ func (s *server) serveList(w http.ResponseWriter, r *http.Request) {
 
 // meterView is the page of one meter.
 type meterView struct {
+	place                          string // of the meter, as its metrics have it
 	Name, Site, Under, METER, Note string
 	Card                           card.Card
 	Lost                           string
@@ -124,6 +125,7 @@ type meterView struct {
 	Reads                          string
 	Failure                        string
 	Balance                        *survey.Balance
+	Past                           *pastView
 }
 
 func (s *server) serveMeter(w http.ResponseWriter, r *http.Request) {
@@ -133,6 +135,10 @@ func (s *server) serveMeter(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	v := m.view()
+	if h := s.desk.history; h != nil {
+		past := h.of(s.desk.ctx, m.name, v.place)
+		v.Past = &past
+	}
 	name := "meter.html"
 	if r.URL.Query().Get("part") == "live" {
 		name = "live"
@@ -145,7 +151,7 @@ func (m *meter) view() meterView {
 	o := m.whole()
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	v := meterView{Name: report.Shown(m.name), Site: report.Shown(m.site.Place), Under: m.site.Under,
+	v := meterView{place: m.site.Place, Name: report.Shown(m.name), Site: report.Shown(m.site.Place), Under: m.site.Under,
 		METER: report.Shown(m.site.Meter.Text),
 		Note:  report.Shown(m.site.Note), Card: card.Of(&o, "live"), Failure: report.Shown(m.failure), Balance: m.balance}
 	if x, known := o.Lost.Get(); known {

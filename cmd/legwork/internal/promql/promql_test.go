@@ -93,25 +93,25 @@ func TestAnswers(t *testing.T) {
 	require.ErrorIs(t, err, context.Canceled)
 }
 
-func metric(name, instance, channel string, values ...sample) series {
+func metric(name, instance, channel string, values ...Sample) Series {
 	m := map[string]string{"__name__": name, "instance": instance, "meter": "a"}
 	if channel != "" {
 		m["channel"] = channel
 	}
-	return series{m, values}
+	return Series{m, values}
 }
 
 // A reading that was scraped twice, and by two desks, is one; a scrape without
 // channels is none; what an instance lacks is not taken from another.
 func TestMerge(t *testing.T) {
-	got := merge([]series{
-		metric("legwork_reading_timestamp_seconds", "x", "", sample{10000, "9.5"}, sample{15000, "9.5"}, sample{20000,
-			"19.25"}, sample{25000, "19.25"}),
-		metric("legwork_reading_timestamp_seconds", "y", "", sample{10500, "9.5"}),
-		metric("legwork_power_watts", "x", "1", sample{10000, "100"}, sample{15000, "100"}, sample{20000, "200"}),
-		metric("legwork_power_watts", "y", "1", sample{10500, "100"}),
-		metric("legwork_current_amperes", "x", "1", sample{10000, "1"}, sample{15000, "1"}),
-		metric("legwork_verdict", "x", "", sample{10000, "1"}),
+	got := merge([]Series{
+		metric("legwork_reading_timestamp_seconds", "x", "", Sample{10000, "9.5"}, Sample{15000, "9.5"}, Sample{20000,
+			"19.25"}, Sample{25000, "19.25"}),
+		metric("legwork_reading_timestamp_seconds", "y", "", Sample{10500, "9.5"}),
+		metric("legwork_power_watts", "x", "1", Sample{10000, "100"}, Sample{15000, "100"}, Sample{20000, "200"}),
+		metric("legwork_power_watts", "y", "1", Sample{10500, "100"}),
+		metric("legwork_current_amperes", "x", "1", Sample{10000, "1"}, Sample{15000, "1"}),
+		metric("legwork_verdict", "x", "", Sample{10000, "1"}),
 	})
 	require.Len(t, got, 2)
 	require.Equal(t, time.UnixMilli(9500).UTC(), got[0].At)
