@@ -7,6 +7,7 @@ import (
 	"net/url"
 	"os"
 	"os/signal"
+	"runtime/debug"
 	"strings"
 	"syscall"
 	"time"
@@ -114,6 +115,11 @@ func liveList(file string) (*sites.List, error) {
 	return list, nil
 }
 
+// collectAt is the garbage beside what is held, in percent, at which a desk
+// collects it. Nearly all that it holds are numbers, which cost a collector
+// little: at 10,000 meters under a tenth of a core buys 150 MB. Our choice.
+const collectAt = 25
+
 func (a *app) runDesk(ctx context.Context, file string, f deskFlags) error {
 	o, err := f.options()
 	o.Told = a.toldInFull()
@@ -129,6 +135,9 @@ func (a *app) runDesk(ctx context.Context, file string, f deskFlags) error {
 		return fmt.Errorf("--listen %w", err)
 	}
 	o.Address = l.Addr().String()
+	if os.Getenv("GOGC") == "" {
+		debug.SetGCPercent(collectAt)
+	}
 	d := desk.New(o)
 	defer d.Close()
 	if err := d.Load(list); err != nil {

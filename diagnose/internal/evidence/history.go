@@ -43,6 +43,9 @@ func (h *History) Add(now [3]Observation, after float64) {
 		h.full = true
 		h.States[n-1] = h.newState(now)
 	default:
+		if h.most > 0 && n == cap(h.States) { // where few are kept, of many cases, no room is left over
+			h.States = append(make([]State, 0, n+1), h.States...)
+		}
 		h.States = append(h.States, h.newState(now))
 	}
 }

@@ -23,14 +23,15 @@ func Style() string { return style }
 const (
 	headHigh = 1.5 // a channel's line of text
 	plotHigh = 3.6
-	rowHigh  = 1.4 // the verdicts, and the hours
+	rowHigh  = 1.5 // the verdicts, and the hours
 	betweenY = 0.4
 )
 
 // pen writes elements, downwards.
 type pen struct {
 	strings.Builder
-	y float64 // em
+	id string
+	y  float64 // em
 }
 
 func (p *pen) put(format string, args ...any) { fmt.Fprintf(&p.Builder, format+"\n", args...) }
@@ -40,21 +41,22 @@ func across(step int) float64 { return 100 * float64(step) / Steps }
 
 // SVG draws the day. Its id is unlike that of any other drawing on the page.
 func (d *Day) SVG(id string) template.HTML {
-	body := &pen{}
+	body := &pen{id: id}
 	low, high := d.scale()
 	for k := range d.Steps[0].Power {
 		if _, _, known := d.between(k); known {
 			d.channel(body, k, low, high)
 		}
 	}
-	d.missing(body)
 	d.verdictRow(body)
 	d.hours(body)
 	p := &pen{}
-	p.put(`<svg class="day" width="100%%" height="%.1fem" role="img" aria-labelledby="%s-title %[2]s-desc" xmlns="http://www.w3.org/2000/svg">`,
-		body.y, id)
+	p.put(`<svg class="day" width="100%%" height="%.1fem" role="img" aria-labelledby="%s-title %[2]s-desc" `+
+		`xmlns="http://www.w3.org/2000/svg">`, body.y, id)
 	p.put(`<title id="%s-title">The last day</title><desc id="%[1]s-desc">%s</desc>`, id,
 		html.EscapeString(strings.Join(d.Words(), " ")))
+	p.put(`<defs><pattern id="%s-hatch" width="6" height="6" patternUnits="userSpaceOnUse">`+
+		`<path class="hatch" d="M-1 7L7 -1M-1 1L1 -1M5 7L7 5"/></pattern></defs>`, id)
 	p.WriteString(body.String())
 	p.put(`</svg>`)
 	return template.HTML(p.String()) // numbers, and words of this package
@@ -83,9 +85,14 @@ func (d *Day) channel(p *pen, k int, low, high float64) {
 	p.put(`<text x="0" y="%.2fem">Channel %d</text><text class="end" x="100%%" y="%.2[1]fem">%[3]s to %[4]s</text>`,
 		p.y+headHigh-0.4, k+1, survey.KW(least), survey.KW(most))
 	p.y += headHigh
+	d.each(func(i int, _ time.Time) {
+		p.put(`<line class="tick" x1="%.2f%%" x2="%.2[1]f%%" y1="%.1[2]fem" y2="%.1[3]fem"/>`, across(i), p.y, p.y+plotHigh)
+	})
 	y := func(w float64) int { return int(math.Round(resolution * (high - w) / (high - low))) }
-	p.put(`<svg x="0" y="%.1fem" width="100%%" height="%.1fem" viewBox="0 0 %d %d" preserveAspectRatio="none"><path class="power" d="%s"/><path class="zero" d="M0 %dH%[3]d"/></svg>`,
+	p.put(`<svg x="0" y="%.1fem" width="100%%" height="%.1fem" viewBox="0 0 %d %d" preserveAspectRatio="none">`+
+		`<path class="power" d="%s"/><path class="zero" d="M0 %dH%[3]d"/></svg>`,
 		p.y, plotHigh, Steps, resolution, d.area(k, y), y(0))
+	d.missing(p)
 	p.y += plotHigh + betweenY
 }
 
@@ -106,14 +113,13 @@ func (d *Day) area(k int, y func(float64) int) string {
 	return b.String()
 }
 
-// missing lays a hatched bar over all channels where there is no reading.
+// missing hatches a channel's plot where there is no reading.
 func (d *Day) missing(p *pen) {
-	p.put(`<defs><pattern id="day-hatch" width="6" height="6" patternUnits="userSpaceOnUse"><path class="hatch" d="M-1 7L7 -1M-1 1L1 -1M5 7L7 5"/></pattern></defs>`)
 	all, why := runs(d, gap)
 	for i, r := range all {
 		if why[i] != "" && r.from < Steps-1 {
-			p.put(`<rect class="missing" fill="url(#day-hatch)" x="%.2f%%" y="0" width="%.2f%%" height="%.1fem"/>`, across(r.from),
-				across(r.to-r.from), p.y-betweenY)
+			p.put(`<rect class="missing" fill="url(#%s-hatch)" x="%.2f%%" y="%.1fem" width="%.2f%%" height="%.1fem"/>`, p.id,
+				across(r.from), p.y, across(r.to-r.from), plotHigh)
 		}
 	}
 }
@@ -134,19 +140,17 @@ func (d *Day) verdictRow(p *pen) {
 		p.put(`<rect class="is %s" x="%.2f%%" y="%.1fem" width="%.2f%%" height="%.1fem"/>`, verdicts[i], across(r.from), p.y,
 			across(r.to-r.from), rowHigh)
 		if r.to-r.from >= widestSign {
-			p.put(`<text class="sign" x="%.2f%%" y="%.2fem">%s</text>`, across(r.from+r.to)/2, p.y+1.05, verdictSigns[verdicts[i]])
+			p.put(`<text class="sign" x="%.2f%%" y="%.2fem">%s</text>`, across(r.from+r.to)/2, p.y+1.1,
+				verdictSigns[verdicts[i]])
 		}
 	}
 	p.y += rowHigh
 }
 
-// hours marks every sixth hour by the local clock.
+// hours writes them below their marks.
 func (d *Day) hours(p *pen) {
-	for i := range d.Steps {
-		at := d.From.Add(time.Duration(i) * Step).Local()
-		if at.Hour()%6 != 0 || at.Minute() >= int(Step.Minutes()) {
-			continue
-		}
+	p.y += rowHigh
+	d.each(func(i int, at time.Time) {
 		class := "hour"
 		switch {
 		case i < widestSign:
@@ -154,8 +158,16 @@ func (d *Day) hours(p *pen) {
 		case i > Steps-widestSign:
 			class += " end"
 		}
-		p.put(`<line class="tick" x1="%.2f%%" x2="%.2[1]f%%" y1="0" y2="%.1[2]fem"/><text class="%[3]s" x="%.2[1]f%%" y="%.2[4]fem">%[5]s</text>`,
-			across(i), p.y+0.3, class, p.y+rowHigh, at.Format("15:04"))
+		p.put(`<text class="%s" x="%.2f%%" y="%.2fem">%s</text>`, class, across(i), p.y-0.3, at.Format("15:04"))
+	})
+}
+
+// each calls for the step that begins every sixth hour of the local clock.
+func (d *Day) each(do func(i int, at time.Time)) {
+	for i := range d.Steps {
+		at := d.From.Add(time.Duration(i) * Step).Local()
+		if at.Hour()%6 == 0 && at.Minute() < int(Step.Minutes()) {
+			do(i, at)
+		}
 	}
-	p.y += rowHigh + 0.3
 }

@@ -200,6 +200,20 @@ func TestThroughServersThatKeepHistory(t *testing.T) {
 			require.NoError(t, err)
 			require.Len(t, got, len(all))
 			sameVerdict(t, diagnose.Diagnose(all, diagnose.Options{}), diagnose.Diagnose(got, diagnose.Options{}))
+			drawnFrom(t, d, "promql+http://"+at)
 		})
 	}
+}
+
+// drawnFrom holds a page to what a real server keeps of the last minute.
+func drawnFrom(t *testing.T, d *Desk, server string) {
+	from, err := promql.ParseServer(server)
+	require.NoError(t, err)
+	d.history = newHistory(from, time.Second)
+	d.history.waits = 20 * time.Second
+	page := get(t, Handler(d, true), "/meters/kiln%201").Body.String()
+	require.Contains(t, page, `<svg class="day"`)
+	require.Contains(t, page, "Means of 5 minutes: channel 1 ")
+	require.Contains(t, page, "nothing was recorded")
+	require.Contains(t, page, "Verdict: ")
 }
