@@ -44,11 +44,28 @@ func (j *judgement) stops() bool {
 // voltsMisread reports a map in doubt for its voltages, as against other quantities.
 func (j *judgement) voltsMisread() bool {
 	for _, m := range j.misread.Mends {
-		if m.Quantity == reading.Voltage || m.Change == evidence.Reorder || m.Change == evidence.Readdress && m.Quantity == 0 {
+		if m.Quantity == reading.Voltage || m.Change == evidence.Reorder || m.Change == evidence.Readdress && m.Quantity == 0 && !j.levelHolds() {
 			return true
 		}
 	}
 	return false
+}
+
+// levelOff is how far, as a share, the mean of the legs' voltages may be from the
+// service's and be that of a lost neutral, which moves the legs apart: our choice.
+const levelOff = 0.2
+
+// levelHolds reports legs whose voltages are the service's in the mean: registers that
+// are something else hardly are.
+func (j *judgement) levelHolds() bool {
+	var sum, n float64
+	volts := voltsOf(j.channels)
+	for m := range min(j.service.Legs(), j.service.Channels()) {
+		if frames.BearsNeutral(j.service, m) {
+			sum, n = sum+volts[m], n+1
+		}
+	}
+	return n > 1 && math.Abs(sum/n/j.service.Nominal-1) < levelOff
 }
 
 // mistakenVolts is the probability of a wrong map above which voltages say nothing of
