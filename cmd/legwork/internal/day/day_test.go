@@ -120,7 +120,7 @@ func TestDay(t *testing.T) {
 	require.True(t, d.Steps[6].answered())
 	require.InDelta(t, h.power(2, 100), d.Steps[100].Power[2].Or(0), 0)
 	require.Equal(t, []string{
-		"Means of 5 minutes: channel 1 1.00 kW to 7.00 kW, channel 2 1.00 kW to 7.00 kW, channel 3 -2.33 kW to -333 W.",
+		"Means of 5 minutes: channel 1 from 1.00 kW to 7.00 kW, channel 2 from 1.00 kW to 7.00 kW, channel 3 from -2.33 kW to -333 W.",
 		"No readings for 1 h 30 min: 00:00 to 00:30 nothing was recorded, 02:00 to 03:00 the meter did not answer.",
 		"Verdict: agrees, fault from 12:30."}, d.Words())
 	golden(t, "day.svg", string(d.SVG("day")))

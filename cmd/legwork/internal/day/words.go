@@ -63,7 +63,7 @@ func (d *Day) powers() string {
 	var all []string
 	for k := range d.Steps[0].Power {
 		if low, high, known := d.between(k); known {
-			all = append(all, fmt.Sprintf("channel %d %s to %s", k+1, survey.KW(low), survey.KW(high)))
+			all = append(all, fmt.Sprintf("channel %d from %s to %s", k+1, survey.KW(low), survey.KW(high)))
 		}
 	}
 	return "Means of 5 minutes: " + strings.Join(all, ", ") + "."

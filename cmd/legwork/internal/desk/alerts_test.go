@@ -56,7 +56,7 @@ global: {scrape_interval: 300ms, scrape_timeout: 300ms, evaluation_interval: 300
 rule_files: [rules.yaml]
 alerting: {alertmanagers: [{static_configs: [{targets: [%q]}]}]}
 scrape_configs:
-  - {job_name: legwork, static_configs: [{targets: [%q]}]}
+  - {job_name: legwork, http_sd_configs: [{url: %q, refresh_interval: 1s}]}
 `
 
 // A real Prometheus scrapes a desk with the desk's own rules, and what is wrong
@@ -73,11 +73,12 @@ func TestAlertsArrive(t *testing.T) {
 	require.NoError(t, d.Load(list))
 	desk := httptest.NewServer(Handler(d, true))
 	t.Cleanup(desk.Close)
+	d.options.Address = desk.Listener.Addr().String()
 	rules := waits.ReplaceAllString(Rules(), "$1 2s")
 	require.Equal(t, strings.Count(Rules(), " for:"), strings.Count(rules, " for: 2s"))
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "rules.yaml"), []byte(rules), 0o600))
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "prometheus.yaml"), fmt.Appendf(nil, alertsConfig, manager,
-		strings.TrimPrefix(desk.URL, "http://")), 0o600))
+		desk.URL+"/targets"), 0o600))
 	program(t, "prometheus", dir, "--config.file=prometheus.yaml", "--storage.tsdb.path=data",
 		"--web.listen-address="+freePort(t), "--log.level=error")
 

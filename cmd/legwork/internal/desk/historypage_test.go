@@ -68,7 +68,7 @@ func TestMeterPageHasTheLastDay(t *testing.T) {
 	now.Store(begin.Unix())
 	for range 3 {
 		page := get(t, h, "/meters/suite-0").Body.String()
-		for _, want := range []string{`<svg class="day"`, "The last day", "channel 1 4.00 kW to 4.00 kW", "No reading is missing.",
+		for _, want := range []string{`<svg class="day"`, "The last day", "channel 1 from 4.00 kW to 4.00 kW", "No reading is missing.",
 			"Verdict: agrees."} {
 			require.Contains(t, page, want)
 		}
