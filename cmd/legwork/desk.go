@@ -149,7 +149,7 @@ func liveList(file string) (*sites.List, error) {
 // collectAt is the garbage beside what is held, in percent, at which a desk
 // collects it. Nearly all that it holds are numbers, which cost a collector
 // little: at 10,000 meters under a tenth of a core buys 150 MB. Our choice.
-const collectAt = 40
+const collectAt = 25
 
 func (a *app) runDesk(ctx context.Context, file string, f deskFlags) error {
 	o, err := f.options()
