@@ -16,6 +16,17 @@ const (
 	cautionReference = "Opening the reference breaker makes the voltage inputs dead and nothing else; the legs stay live, and a tap may be back-fed"
 )
 
+// Standing reports whether a caution of a Result is one that stands before
+// every move, as against one about what these readings show, which comes first
+// and forbids load steps.
+func Standing(caution string) bool {
+	switch caution {
+	case cautionPeople, cautionDead, cautionSecondary, cautionReference:
+		return true
+	}
+	return false
+}
+
 // cautionStop goes before everything: with a lost neutral loads are being destroyed.
 const cautionStop = "Stop: the neutral of the service may be lost, which destroys loads. Keep away from the panel, switch no load, " +
 	"and tell those answerable for the supply"
@@ -27,14 +38,14 @@ func (j *judgement) cautions() []string {
 		all = append(all, fmt.Sprintf("CT %d may be open, with a dangerous voltage at its leads: take the primary load off first, "+
 			"switch no load on, keep clamp and hands away from its leads", k))
 	}
-	if j.stops() {
+	if j.Stops() {
 		all = append([]string{cautionStop}, all...)
 	}
-	if j.verdict == Agrees && len(j.groups) == 1 {
+	if j.Verdict == Agrees && len(j.Groups) == 1 {
 		return all
 	}
 	all = append(all, cautionPeople, cautionDead, cautionSecondary, cautionReference)
-	if g := j.top(); g != nil {
+	if g := j.Top(); g != nil {
 		for k := range g.Service.Channels() {
 			if g.State[k] == InputNeutralCrossed {
 				all = append(all, fmt.Sprintf("Inputs meant for %.0f V carry the line voltage: open the reference breaker first", g.Service.Nominal))
@@ -49,7 +60,7 @@ func (j *judgement) cautions() []string {
 // current before and has gone silent since counts, whatever it was judged by.
 func (j *judgement) maybeOpen() []int {
 	var open []int
-	for k := range j.channels {
+	for k := range j.Reading.Channels {
 		if j.silent(k) {
 			open = append(open, k+1)
 		}
@@ -63,10 +74,10 @@ func (j *judgement) silent(k int) bool {
 	if j.options.VoltageOutputCTs {
 		return false
 	}
-	if s := &j.base().Now[k]; s.AmpsKnown && s.Amps < openBelow {
+	if s := &j.Base().Now[k]; s.AmpsKnown && s.Amps < openBelow {
 		return true
 	}
-	amps, ok := j.channels[k].Current.Get()
+	amps, ok := j.Reading.Channels[k].Current.Get()
 	return ok && math.Abs(amps) < openBelow
 }
 

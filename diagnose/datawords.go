@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"legwork/diagnose/internal/evidence"
+	"legwork/diagnose/internal/verdict"
 )
 
 // dataFault says what is wrong with a reading, and the likely mend of the map.
@@ -53,4 +54,21 @@ var misfitMends = [...]string{
 	evidence.Radians:       "it looks like radians: add `unit: rad`",
 	evidence.Tenths:        "it looks like tenths of a degree: add `scale: 0.1`",
 	evidence.TenTimesSmall: "it looks ten times too small: multiply its scale by 10",
+}
+
+// currentFault says what contradicts a channel's current.
+func currentFault(f verdict.CurrentFault) DataFault {
+	d := DataFault{Point: fmt.Sprintf("current.%d", f.Channel)}
+	rated := fmt.Sprintf("a CT rated %.3g times what the meter is set for would do it", f.Step)
+	if f.Neutral {
+		d.Fault = fmt.Sprintf("the neutral carries %.4g A, and the legs add up to %.4g A", f.Shown, f.Reads)
+		d.Mend = rated + "; compare with a clamp"
+		return d
+	}
+	d.Fault = fmt.Sprintf("reads %.4g A where a clamp shows %.4g A", f.Reads, f.Shown)
+	d.Mend = "check that the core is closed, and that it is round all of the conductor and round nothing else"
+	if f.Step > 0 {
+		d.Mend = rated + ", or one round a part of parallel conductors; else " + d.Mend
+	}
+	return d
 }

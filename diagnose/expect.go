@@ -15,8 +15,8 @@ const remains = 0.005
 // themselves, where something is to be kept away from or meters are mixed up, and where all agrees. all still
 // has what is hidden because a move could do harm.
 func (j *judgement) expected(all []Explanation) []ChannelAfter {
-	if j.stops() || j.verdict == Agrees || j.mixed.shows != "" || len(all) == 0 ||
-		len(j.groups) > mostExplanations && j.groups[mostExplanations].Weight >= remains {
+	if j.Stops() || j.Verdict == Agrees || j.mixed.shows != "" || len(all) == 0 ||
+		len(j.Groups) > mostExplanations && j.Groups[mostExplanations].Weight >= remains {
 		return []ChannelAfter{}
 	}
 	var same []ChannelAfter
@@ -43,13 +43,13 @@ func (j *judgement) expected(all []Explanation) []ChannelAfter {
 // after is what each channel reads once an explanation's moves are made; as now where
 // it moves nothing.
 func (j *judgement) after(x *Explanation) []ChannelAfter {
-	now := make([]ChannelAfter, j.service.Channels())
+	now := make([]ChannelAfter, j.Service.Channels())
 	for k := range now {
 		now[k].Channel = k + 1
 		switch {
 		case k < len(x.Expect):
 			now[k] = x.Expect[k]
-		case k < len(j.channels) && len(x.Moves) == 0 && k < len(x.CT) && x.CT[k].Leg != nil:
+		case k < len(j.Reading.Channels) && len(x.Moves) == 0 && k < len(x.CT) && x.CT[k].Leg != nil:
 			c := j.channel(k)
 			now[k].Power, now[k].Angle = c.Power, c.Angle
 		}

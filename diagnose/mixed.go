@@ -158,7 +158,7 @@ func (m *mixed) said(final *judgement, o Options) mixture {
 // contrary judges the kept readings one by one, and parts of them, and says which are sure
 // of other wiring than all of them together are.
 func (m *mixed) contrary(final *judgement, o Options) mixture {
-	g := final.top()
+	g := final.Top()
 	if g == nil || !g.AnyJudged() {
 		return mixture{}
 	}
@@ -242,7 +242,7 @@ func sureOf(part []sample, o Options) (s sure, ok bool) {
 // contradicts reports wiring of which this one is all but certain that it isn't so.
 func (s *sure) contradicts(final *judgement, whole []CTPlaced) bool {
 	least := contrarySure
-	if final.verdict == Agrees {
+	if final.Verdict == Agrees {
 		least = contraryFault
 	}
 	return s.top.Probability >= least && !s.allows(whole)
@@ -279,11 +279,8 @@ func (x *Explanation) allows(whole []CTPlaced) bool {
 const partIt = "part the file where the meter, or the wiring, changes, and judge each part by itself"
 
 // mix holds the verdict back where the readings aren't of one meter with one wiring.
-func (c *Case) mix(j *judgement) {
-	j.mixed = c.mixed.said(j, c.options)
-	if j.mixed.shows == "" {
-		return
+func (j *judgement) mix(m *mixed) {
+	if j.mixed = m.said(j, j.options); j.mixed.shows != "" {
+		j.Verdict = Undecided
 	}
-	j.verdict = Undecided
-	j.faults = append(j.faults, DataFault{Point: "at", Fault: j.mixed.shows, Mend: partIt})
 }

@@ -170,6 +170,4 @@ type DataFault struct {
 	Point string `json:"point"`
 	Fault string `json:"fault"`
 	Mend  string `json:"mend"`
-
-	fromNeutral bool // it rests on the neutral's current
 }

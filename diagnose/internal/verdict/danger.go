@@ -1,0 +1,47 @@
+package verdict
+
+import (
+	"legwork/diagnose/internal/advice"
+	"legwork/diagnose/internal/evidence"
+	"legwork/diagnose/internal/frames"
+	"legwork/diagnose/wiring"
+	"legwork/probe/reading"
+)
+
+// NeutralDanger is the probability of a lost neutral from which on nothing is
+// advised but to keep away. Low, since the loss is dear. Our choice, no source.
+const NeutralDanger = 0.1
+
+// neutralLost is the probability that the service's neutral is lost; zero where
+// the voltages are explained otherwise.
+func (j *Judgement) neutralLost() float64 {
+	g := j.Top()
+	if g == nil || j.CauseOf(g) == wiring.ByService || g.InputsMislanded() {
+		return 0
+	}
+	return frames.NeutralLost(g.Service, j.History, j.Reading)
+}
+
+// Stops reports a danger before which nothing is advised but keeping away. Voltages
+// that a wrong map or a wrong service makes are none.
+func (j *Judgement) Stops() bool {
+	g := j.Top()
+	if g == nil || j.misreads() > mistakenVolts && j.voltsMisread() || j.CauseOf(g) == wiring.ByService {
+		return false
+	}
+	return j.Neutral >= NeutralDanger || advice.Stops(g)
+}
+
+// voltsMisread reports a map in doubt for its voltages, as against other quantities.
+func (j *Judgement) voltsMisread() bool {
+	for _, m := range j.Misread.Mends {
+		if m.Quantity == reading.Voltage || m.Change == evidence.Reorder || m.Change == evidence.Readdress && m.Quantity == 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// mistakenVolts is the probability of a wrong map above which voltages say nothing of
+// a lost neutral: our choice, high since the loss is dear.
+const mistakenVolts = 0.9
