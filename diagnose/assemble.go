@@ -5,18 +5,12 @@ import (
 	"slices"
 
 	"legwork/diagnose/internal/advice"
-	"legwork/diagnose/internal/evidence"
 	"legwork/diagnose/internal/flow"
 	"legwork/diagnose/internal/infer"
 	"legwork/diagnose/internal/prior"
 	"legwork/diagnose/internal/verdict"
 	"legwork/diagnose/wiring"
-	"legwork/probe/reading"
 )
-
-// mostExplanations is how many are shown; what is less likely than the last is
-// in the probabilities' missing rest.
-const mostExplanations = 6
 
 // result puts the judgement into the shape that is shown.
 func (j *judgement) result() Result {
@@ -38,26 +32,14 @@ func (j *judgement) result() Result {
 	for k := range min(j.Service.Channels(), len(j.Reading.Channels)) {
 		r.Channels = append(r.Channels, j.channel(k))
 	}
-	r.Explanations, r.Expect = j.explanations()
+	r.Explanations, r.Expect = j.explanations(r.Channels)
 	r.NextTests = j.nextTests()
 	r.Notes = j.notes()
 	return r
 }
 
-func (j *judgement) channel(k int) ChannelJudged {
-	c := j.Reading.Channels[k]
-	out := ChannelJudged{Channel: k + 1, State: j.state(k), Voltage: c.Voltage, Current: c.Current,
-		Power: c.Power, Reactive: c.Reactive, VoltageAngle: c.VoltageAngle}
-	if s := &j.Base().Now[k]; s.N == 1 {
-		out.Angle = reading.Known(reading.Angle(s.Candidates[0].Theta))
-	} else if a, ok := evidence.MeasuredAngle(c); ok {
-		out.Angle = reading.Known(a)
-	}
-	return out
-}
-
 // explanations lists them, the likeliest first, and what they all lead to expect.
-func (j *judgement) explanations() (all []Explanation, expect []ChannelAfter) {
+func (j *judgement) explanations(now []ChannelJudged) (all []Explanation, expect []ChannelAfter) {
 	all = []Explanation{}
 	for i := range j.Groups[:min(len(j.Groups), mostExplanations)] {
 		g := &j.Groups[i]
@@ -72,8 +54,8 @@ func (j *judgement) explanations() (all []Explanation, expect []ChannelAfter) {
 		}
 	}
 	slices.SortStableFunc(all, func(a, b Explanation) int { return cmp.Compare(b.Probability, a.Probability) })
-	expect = j.expected(all)
-	if j.harmful() || j.mixed.shows != "" {
+	expect = j.expected(all, now)
+	if j.harmful() || j.mixture.shows != "" {
 		for i := range all {
 			all[i].Moves, all[i].Expect = []Move{}, []ChannelAfter{}
 		}
@@ -88,7 +70,7 @@ func (j *judgement) harmful() bool {
 
 // blamedExplanation speaks of no conductor: the wiring isn't known until it is mended.
 func (j *judgement) blamedExplanation(b *verdict.Blamed) Explanation {
-	said := j.inWords(b)
+	said := inWords(j.Judgement, b)
 	x := Explanation{Probability: b.P, Cause: b.Cause, Words: said.words, Mends: said.mends, CT: placed(wiring.Arrangement{}, j.Service),
 		Twins: [][]CTPlaced{}, Voltage: []InputJudged{}, Moves: []Move{}, Expect: []ChannelAfter{}}
 	if g := j.Top(); b.Cause == CauseSettings && g != nil {
@@ -146,24 +128,6 @@ func sequenceName(g *infer.Group) *string {
 	return &name
 }
 
-func placed(a wiring.Arrangement, s wiring.Service) []CTPlaced {
-	all := make([]CTPlaced, s.Channels())
-	leg, reversed := new([3]int), new([3]bool)
-	for k := range all {
-		all[k].Channel = k + 1
-		switch c := a[k]; c.Leg {
-		case wiring.NoLeg:
-		case wiring.OnNeutral:
-			reversed[k] = c.Reversed
-			all[k].On, all[k].Reversed = "neutral", &reversed[k]
-		default:
-			leg[k], reversed[k] = int(c.Leg), c.Reversed
-			all[k].Leg, all[k].Reversed = &leg[k], &reversed[k]
-		}
-	}
-	return all
-}
-
 // limits says what these readings can't tell.
 func (j *judgement) limits() []string {
 	var all []string
@@ -180,4 +144,19 @@ func (j *judgement) limits() []string {
 		"A reversed voltage input, or a setting turned over in the meter, reads like a reversed CT",
 		"A CT round part of its conductor, round two conductors or not closed shows only against a clamp ammeter",
 		"A CT ratio that is set wrong for all channels alike shows only against a clamp ammeter, the CTs' plates or the pulses")
+}
+
+// dataFaults lists what was read and can't be.
+func (j *judgement) dataFaults() []DataFault {
+	all := []DataFault{}
+	for _, f := range j.Faults {
+		all = append(all, dataFault(f))
+	}
+	for _, f := range j.Currents {
+		all = append(all, currentFault(f))
+	}
+	if j.mixture.shows != "" {
+		all = append(all, DataFault{Point: "at", Fault: j.mixture.shows, Mend: partIt})
+	}
+	return all
 }

@@ -57,9 +57,10 @@ func (c *Case) judge() *judgement {
 	o := c.options
 	j := &judgement{options: o, tables: o.Tables, Judgement: verdict.Judge(verdict.Given{
 		Reading: &c.last, Raw: &c.raw, History: &c.history, Signed: c.signed, Faults: c.screen.Faults,
-		Asked: o.Service, MinCurrent: o.minCurrent(), Decide: o.decide(), CTPrimary: o.CTPrimary,
+		Asked: o.Service, MinCurrent: o.minCurrent(), Decide: o.decide(), CTPrimary: o.CTPrimary, VoltageOutputCTs: o.VoltageOutputCTs,
 		Loads: kindsOf(o.Load), Generation: o.Generation, Findings: o.Findings}, o.Tables.known)}
-	j.mix(&c.mixed)
+	o.Line, o.Findings = nil, nil
+	j.mix(&c.mixed, func(part []reading.Reading) Result { return Diagnose(part, o) })
 	return j
 }
 

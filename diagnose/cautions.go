@@ -2,7 +2,6 @@ package diagnose
 
 import (
 	"fmt"
-	"math"
 )
 
 // Cautions that stand before any step that touches a conductor.
@@ -34,7 +33,7 @@ const cautionStop = "Stop: the neutral of the service may be lost, which destroy
 // cautions lists what stands before the moves of a result.
 func (j *judgement) cautions() []string {
 	var all []string
-	for _, k := range j.maybeOpen() {
+	for _, k := range j.MaybeOpen() {
 		all = append(all, fmt.Sprintf("CT %d may be open, with a dangerous voltage at its leads: take the primary load off first, "+
 			"switch no load on, keep clamp and hands away from its leads", k))
 	}
@@ -54,33 +53,3 @@ func (j *judgement) cautions() []string {
 	}
 	return all
 }
-
-// maybeOpen lists the channels whose CT reads nothing at present and may be
-// open; none where the CTs are declared to put out a voltage. A CT that carried
-// current before and has gone silent since counts, whatever it was judged by.
-func (j *judgement) maybeOpen() []int {
-	var open []int
-	for k := range j.Reading.Channels {
-		if j.silent(k) {
-			open = append(open, k+1)
-		}
-	}
-	return open
-}
-
-// silent reports a channel whose CT may be open: by the present state of the
-// load, or by the last reading, which may not have made a state yet.
-func (j *judgement) silent(k int) bool {
-	if j.options.VoltageOutputCTs {
-		return false
-	}
-	if s := &j.Base().Now[k]; s.AmpsKnown && s.Amps < openBelow {
-		return true
-	}
-	amps, ok := j.Reading.Channels[k].Current.Get()
-	return ok && math.Abs(amps) < openBelow
-}
-
-// openBelow is the current, A, under which a CT may be open rather than its
-// leg idle. An assumption of ours: well under any load, above a meter's noise.
-const openBelow = 0.1

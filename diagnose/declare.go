@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strings"
 
-	"legwork/diagnose/internal/loadmodel"
 	"legwork/diagnose/wiring"
 )
 
@@ -55,14 +54,4 @@ func listOf(all []LoadSort) string {
 		names[i] = string(s)
 	}
 	return strings.Join(names, ", ")
-}
-
-// kindsOf gives them as the load model knows them.
-func kindsOf(all []LoadSort) (kinds loadmodel.Kinds) {
-	of := map[LoadSort]loadmodel.Kinds{Motors: loadmodel.Motors, Heating: loadmodel.Heating, Lighting: loadmodel.Lighting,
-		Electronics: loadmodel.Electronics, Drives: loadmodel.Drives, Capacitors: loadmodel.Capacitors}
-	for _, s := range all {
-		kinds |= of[s]
-	}
-	return kinds
 }

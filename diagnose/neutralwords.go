@@ -10,13 +10,13 @@ import (
 
 // neutralSaid reports a neutral that is to be spoken of; where voltages are beyond
 // their limits the explanation itself does so, if it leads.
-func (j *judgement) neutralSaid() bool {
+func neutralSaid(j *verdict.Judgement) bool {
 	b, _ := j.Leads()
 	return j.Neutral >= verdict.NeutralDanger && (!advice.Stops(j.Top()) || b != nil && j.Stops())
 }
 
 // neutralWords says what shows it.
-func (j *judgement) neutralWords() string {
+func neutralWords(j *verdict.Judgement) string {
 	var sizes []string
 	for m := range j.Service.Legs() {
 		if v, ok := j.Reading.Channels[m].Voltage.Get(); ok && frames.BearsNeutral(j.Service, m) {

@@ -19,7 +19,7 @@ func (j *judgement) nextTests() []NextTest {
 	if j.Stops() {
 		return append(tests, j.blames()...) // else nothing but keeping away
 	}
-	if j.mixed.shows != "" {
+	if j.mixture.shows != "" {
 		return append(tests, NextTest{Test: "capture", Ask: sentence(partIt)})
 	}
 	if j.Verdict == Undecided {
@@ -28,7 +28,7 @@ func (j *judgement) nextTests() []NextTest {
 	if j.unsettled() && !j.ledByWords() {
 		site := trial.Site{Service: j.Service, Worlds: j.Worlds}
 		for k := range min(len(j.Reading.Channels), len(site.MaybeOpen)) {
-			site.MaybeOpen[k] = j.silent(k)
+			site.MaybeOpen[k] = j.Silent(k)
 		}
 		for _, t := range trial.Rank(site, j.Top(), j.Decide, j.Findings) {
 			tests = append(tests, NextTest{string(t.Test), optional(t.Channel), optional(t.Leg), t.Bits, t.Ask})
@@ -56,7 +56,7 @@ func (j *judgement) ledByWords() bool {
 func (j *judgement) questions() []NextTest {
 	all := j.blames()
 	add := func(test string, p float64, ask string) {
-		all = append(all, NextTest{Test: test, GainBits: bits(p), Ask: ask})
+		all = append(all, NextTest{Test: test, GainBits: entropy(p), Ask: ask})
 	}
 	t := j.Causes
 	if t[CauseService] >= verdict.MostHarm || j.UnusedCurrent() > 0 {
@@ -76,13 +76,13 @@ func (j *judgement) questions() []NextTest {
 	}
 	for k := range min(j.Service.Channels(), len(j.Reading.Channels)) {
 		s := &j.Base().Observed[k]
-		if s.AmpsKnown && s.Amps < j.MinCurrent && !j.silent(k) {
+		if s.AmpsKnown && s.Amps < j.MinCurrent && !j.Silent(k) {
 			leg := int(j.Service.HomeLeg(wiring.Channel(k + 1)))
 			all = append(all, NextTest{Test: "load-on", Channel: optional(k + 1), Leg: optional(leg), GainBits: 1,
 				Ask: fmt.Sprintf("Put more than %g A on leg %d and read again", j.MinCurrent, leg)})
 		}
 	}
-	for _, k := range j.maybeOpen() {
+	for _, k := range j.MaybeOpen() {
 		leg := int(j.Service.HomeLeg(wiring.Channel(k)))
 		all = append(all, NextTest{Test: "silent-ct", Leg: optional(leg), GainBits: 1,
 			Ask: fmt.Sprintf("Is anything on at leg %d? If so CT %d reads nothing of it: have the load taken off, and its "+
@@ -106,7 +106,7 @@ func (j *judgement) blames() (all []NextTest) {
 	}
 	for i := range j.Blamed {
 		if b := &j.Blamed[i]; b.P >= verdict.MostHarm {
-			all = append(all, NextTest{Test: string(b.Cause), GainBits: bits(b.P), Ask: j.inWords(b).ask})
+			all = append(all, NextTest{Test: string(b.Cause), GainBits: entropy(b.P), Ask: inWords(j.Judgement, b).ask})
 		}
 	}
 	return all
@@ -148,8 +148,8 @@ func (j *judgement) serviceQuestion() string {
 		j.Declared.Name, best, best)
 }
 
-// bits is the entropy of yes and no.
-func bits(p float64) float64 {
+// entropy is that, in bits, of yes and no.
+func entropy(p float64) float64 {
 	if p <= 0 || p >= 1 {
 		return 0
 	}

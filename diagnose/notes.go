@@ -24,7 +24,7 @@ func (j *judgement) notes() []string {
 	}
 	for i := range j.Blamed {
 		if b := &j.Blamed[i]; b.Cause == CauseSettings && j.Verdict == Fault && b.P < j.Decide {
-			all = append(all, sentence(j.inWords(b).words)+": mend that too")
+			all = append(all, sentence(inWords(j.Judgement, b).words)+": mend that too")
 		}
 	}
 	if k := j.UnusedCurrent(); k > 0 {

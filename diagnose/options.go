@@ -1,6 +1,11 @@
 package diagnose
 
-import "legwork/diagnose/wiring"
+import (
+	"legwork/diagnose/internal/advice"
+	"legwork/diagnose/internal/loadmodel"
+	"legwork/diagnose/internal/prior"
+	"legwork/diagnose/wiring"
+)
 
 // Finding is the result of a test that a person made.
 type Finding = wiring.Finding
@@ -54,3 +59,26 @@ func (o Options) decide() float64 {
 	}
 	return DefaultDecide
 }
+
+// kindsOf gives them as the load model knows them.
+func kindsOf(all []LoadSort) (kinds loadmodel.Kinds) {
+	of := map[LoadSort]loadmodel.Kinds{Motors: loadmodel.Motors, Heating: loadmodel.Heating, Lighting: loadmodel.Lighting,
+		Electronics: loadmodel.Electronics, Drives: loadmodel.Drives, Capacitors: loadmodel.Capacitors}
+	for _, s := range all {
+		kinds |= of[s]
+	}
+	return kinds
+}
+
+// Tables hold what is worked out once and used by every case: the densities of
+// load angles, the priors, and what is said of each arrangement. They are filled
+// as they are needed, and may be used from several goroutines. The first verdict
+// on a kind of service takes some tens of milliseconds to fill them, so that
+// whoever judges more than one meter hands the same ones to all.
+type Tables struct {
+	known   *prior.Tables
+	phrases advice.Phrases
+}
+
+// NewTables makes tables that hold nothing yet.
+func NewTables() *Tables { return &Tables{known: prior.NewTables()} }

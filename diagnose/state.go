@@ -4,8 +4,10 @@ import (
 	"math"
 	"math/cmplx"
 
+	"legwork/diagnose/internal/evidence"
 	"legwork/diagnose/internal/infer"
 	"legwork/diagnose/wiring"
+	"legwork/probe/reading"
 )
 
 // state is what channel k shows under the likeliest explanation; unclear where
@@ -14,7 +16,7 @@ func (j *judgement) state(k int) State {
 	s := &j.Base().Observed[k]
 	b, g := j.Leads()
 	switch {
-	case j.mixed.shows != "", b != nil && b.Cause == CauseMap, g != nil && j.CauseOf(g) == CauseService:
+	case j.mixture.shows != "", b != nil && b.Cause == CauseMap, g != nil && j.CauseOf(g) == CauseService:
 		return StateUnclear
 	case b != nil:
 		g = j.Top()
@@ -77,4 +79,36 @@ func (j *judgement) voltageOff(k int, g *infer.Group) bool {
 	}
 	v := j.voltage(k, g)
 	return v < leastOfHome || v > mostOfHome
+}
+
+// channel is what one shows.
+func (j *judgement) channel(k int) ChannelJudged {
+	c := j.Reading.Channels[k]
+	out := ChannelJudged{Channel: k + 1, State: j.state(k), Voltage: c.Voltage, Current: c.Current,
+		Power: c.Power, Reactive: c.Reactive, VoltageAngle: c.VoltageAngle}
+	if s := &j.Base().Now[k]; s.N == 1 {
+		out.Angle = reading.Known(reading.Angle(s.Candidates[0].Theta))
+	} else if a, ok := evidence.MeasuredAngle(c); ok {
+		out.Angle = reading.Known(a)
+	}
+	return out
+}
+
+// placed says where the CTs of an arrangement sit.
+func placed(a wiring.Arrangement, s wiring.Service) []CTPlaced {
+	all := make([]CTPlaced, s.Channels())
+	leg, reversed := new([3]int), new([3]bool)
+	for k := range all {
+		all[k].Channel = k + 1
+		switch c := a[k]; c.Leg {
+		case wiring.NoLeg:
+		case wiring.OnNeutral:
+			reversed[k] = c.Reversed
+			all[k].On, all[k].Reversed = "neutral", &reversed[k]
+		default:
+			leg[k], reversed[k] = int(c.Leg), c.Reversed
+			all[k].Leg, all[k].Reversed = &leg[k], &reversed[k]
+		}
+	}
+	return all
 }

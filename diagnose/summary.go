@@ -14,20 +14,20 @@ import (
 // summary is one sentence.
 func (j *judgement) summary() string {
 	words := j.wiringSummary()
-	if !j.neutralSaid() {
+	if !neutralSaid(j.Judgement) {
 		return sentence(words)
 	}
-	return sentence(j.neutralWords()) + ". " + sentence(words)
+	return sentence(neutralWords(j.Judgement)) + ". " + sentence(words)
 }
 
 // wiringSummary is what is said of the wiring.
 func (j *judgement) wiringSummary() string {
-	if j.mixed.shows != "" {
-		return fmt.Sprintf("The readings are of two meters, or the wiring was changed between them: %s.", j.mixed.brief)
+	if j.mixture.shows != "" {
+		return fmt.Sprintf("The readings are of two meters, or the wiring was changed between them: %s.", j.mixture.brief)
 	}
 	b, g := j.Leads()
 	if b != nil {
-		return fmt.Sprintf("%s (%s).", j.inWords(b).words, percent(b.P))
+		return fmt.Sprintf("%s (%s).", inWords(j.Judgement, b).words, percent(b.P))
 	}
 	if g == nil || !g.AnyJudged() && j.Verdict != Fault && !g.AnySevere() {
 		return "No channel carries enough current, on a live input, to be judged."
@@ -43,7 +43,7 @@ func (j *judgement) wiringSummary() string {
 	switch {
 	case j.Verdict == Agrees:
 		return fmt.Sprintf("The wiring agrees with the readings: %s (%s).", words, percent(j.RightShare()))
-	case j.Verdict == Fault && j.neutralSaid() && g.Right(), j.Verdict == Undecided && g.Weight >= j.Decide && j.neutralSaid():
+	case j.Verdict == Fault && neutralSaid(j.Judgement) && g.Right(), j.Verdict == Undecided && g.Weight >= j.Decide && neutralSaid(j.Judgement):
 		return fmt.Sprintf("Beyond that, %s (%s).", words, p)
 	case j.Verdict == Fault && g.Weight < j.Decide:
 		return fmt.Sprintf("A voltage input is at fault; beyond that the likeliest is: %s (%s).", words, p)

@@ -1,6 +1,8 @@
 package verdict
 
 import (
+	"math"
+
 	"legwork/diagnose/internal/advice"
 	"legwork/diagnose/internal/evidence"
 	"legwork/diagnose/internal/frames"
@@ -45,3 +47,33 @@ func (j *Judgement) voltsMisread() bool {
 // mistakenVolts is the probability of a wrong map above which voltages say nothing of
 // a lost neutral: our choice, high since the loss is dear.
 const mistakenVolts = 0.9
+
+// MaybeOpen lists the channels whose CT reads nothing at present and may be
+// open; none where the CTs are declared to put out a voltage. A CT that carried
+// current before and has gone silent since counts, whatever it was judged by.
+func (j *Judgement) MaybeOpen() []int {
+	var open []int
+	for k := range j.Reading.Channels {
+		if j.Silent(k) {
+			open = append(open, k+1)
+		}
+	}
+	return open
+}
+
+// Silent reports a channel whose CT may be open: by the present state of the
+// load, or by the last reading, which may not have made a state yet.
+func (j *Judgement) Silent(k int) bool {
+	if j.VoltageOutputCTs {
+		return false
+	}
+	if s := &j.Base().Now[k]; s.AmpsKnown && s.Amps < openBelow {
+		return true
+	}
+	amps, ok := j.Reading.Channels[k].Current.Get()
+	return ok && math.Abs(amps) < openBelow
+}
+
+// openBelow is the current, A, under which a CT may be open rather than its
+// leg idle. An assumption of ours: well under any load, above a meter's noise.
+const openBelow = 0.1

@@ -18,13 +18,14 @@ type Given struct {
 	Signed  bool // the reactive register has a sign
 	Faults  []evidence.Fault
 
-	Asked      string          // the name of the declared service; empty for none
-	MinCurrent float64         // A: a channel below it says nothing
-	Decide     float64         // the probability at which a verdict is given
-	CTPrimary  float64         // A, as the CTs' plates say; 0 where it isn't known
-	Loads      loadmodel.Kinds // that were declared; 0 for any mixture
-	Generation wiring.Generation
-	Findings   []wiring.Finding
+	Asked            string          // the name of the declared service; empty for none
+	MinCurrent       float64         // A: a channel below it says nothing
+	Decide           float64         // the probability at which a verdict is given
+	VoltageOutputCTs bool            // an open secondary is no danger
+	CTPrimary        float64         // A, as the CTs' plates say; 0 where it isn't known
+	Loads            loadmodel.Kinds // that were declared; 0 for any mixture
+	Generation       wiring.Generation
+	Findings         []wiring.Finding
 }
 
 // Judgement is what was made of it.
