@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"testing"
 
+	"legwork/diagnose"
 	"legwork/sim"
 )
 
@@ -43,6 +44,20 @@ func TestSensitivity(t *testing.T) {
 	all = all.plus(b.run(t, 120, 26, rightlyWired))
 	b = belief{name: "two legs", services: []string{"120/240", "120/208N"}, loads: sim.MixedLoads(), mistakes: 0.5}
 	all = all.plus(b.run(t, 120, 27, rightlyWired))
+	for _, m := range sim.Misreadings() {
+		if !unseen(m.Name, sim.PowerReactive) {
+			b := belief{name: "map", services: wyes, loads: sim.MixedLoads(), info: sim.PowerReactive, mistakes: 0.3, spoil: m.Name}
+			all = all.plus(b.run(t, 25, 28, causeIs(diagnose.CauseMap)))
+		}
+	}
+	for _, name := range []string{"120/240", "120", "480D", "120/240D"} {
+		b := belief{name: "service", services: wyes, loads: sim.MixedLoads(), mistakes: 0.3, declare: func(o *diagnose.Options, _ int) { o.Service = name }}
+		all = all.plus(b.run(t, 25, 29, causeIs(diagnose.CauseService)))
+	}
+	for _, fault := range []string{"v2-low", "v2-on-leg1", "vn-v1-crossed", "neutral-lost"} {
+		b := belief{name: "taps", services: wyes, loads: sim.MixedLoads(), fault: fault}
+		all = all.plus(b.run(t, 25, 30, func(x diagnose.Explanation, _ sim.Truth) bool { return x.Cause == diagnose.CauseWiring }))
+	}
 	pct := func(n int) float64 { return 100 * float64(n) / float64(all.panels) }
 	wrong := all.panels - all.asked - all.named
 	fmt.Printf("right %.2f  wrong %.2f  undecided %.2f  of %d\n", pct(all.first), pct(wrong), pct(all.asked), all.panels)
