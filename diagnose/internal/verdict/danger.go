@@ -37,11 +37,27 @@ func (j *Judgement) Stops() bool {
 // voltsMisread reports a map in doubt for its voltages, as against other quantities.
 func (j *Judgement) voltsMisread() bool {
 	for _, m := range j.Misread.Mends {
-		if m.Quantity == reading.Voltage || m.Change == evidence.Reorder || m.Change == evidence.Readdress && m.Quantity == 0 {
+		if m.Quantity == reading.Voltage || m.Change == evidence.Reorder || m.Change == evidence.Readdress && m.Quantity == 0 && !j.levelHolds() {
 			return true
 		}
 	}
 	return false
+}
+
+// levelOff is how far, as a share, the mean of the legs' voltages may be from the
+// service's and be that of a lost neutral, which moves the legs apart: our choice.
+const levelOff = 0.2
+
+// levelHolds reports legs whose voltages are the service's in the mean: registers that
+// are something else hardly are.
+func (j *Judgement) levelHolds() bool {
+	var sum, n float64
+	for m := range min(j.Service.Legs(), j.Service.Channels(), len(j.Reading.Channels)) {
+		if frames.BearsNeutral(j.Service, m) {
+			sum, n = sum+math.Abs(j.Reading.Channels[m].Voltage.Or(0)), n+1
+		}
+	}
+	return n > 1 && math.Abs(sum/n/j.Service.Nominal-1) < levelOff
 }
 
 // mistakenVolts is the probability of a wrong map above which voltages say nothing of
