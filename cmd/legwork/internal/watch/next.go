@@ -44,7 +44,7 @@ func (m *Model) nextWords() (cautions []string, jobs []job) {
 		return cautions, []job{{screen.KeepAwayHead, danger}}
 	}
 	if r.Verdict == diagnose.Agrees && len(cautions) == 0 {
-		if r.Steps > 0 || len(m.s.told) > 0 {
+		if r.Steps > 0 || len(m.s.findings) > 0 {
 			return nil, []job{{"Nothing to move", []string{"Only a phase test can prove the leg names"}}}
 		}
 		return nil, []job{{"Nothing to move", []string{"A load step on each leg would confirm it: s"}}}
