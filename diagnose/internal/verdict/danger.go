@@ -52,7 +52,7 @@ const levelOff = 0.2
 // are something else hardly are.
 func (j *Judgement) levelHolds() bool {
 	var sum, n float64
-	for m := range min(j.Service.Legs(), j.Service.Channels(), len(j.Reading.Channels)) {
+	for m := range min(j.Service.Legs(), len(j.Reading.Channels)) {
 		if frames.BearsNeutral(j.Service, m) {
 			sum, n = sum+math.Abs(j.Reading.Channels[m].Voltage.Or(0)), n+1
 		}
