@@ -109,18 +109,10 @@ func (r *reader) readService(t sheet.Text) {
 	}
 	s, err := wiring.ParseService(t.Value)
 	if err != nil {
-		t.Fault(err.Error(), nearService(t.Value))
+		t.Fault(err.Error(), sheet.DidYouMean(t.Value, wiring.ServiceNames()))
 		return
 	}
 	r.j.Service, r.service = t.Value, s
-}
-
-func nearService(name string) string {
-	var names []string
-	for _, s := range wiring.Services() {
-		names = append(names, s.Name)
-	}
-	return sheet.DidYouMean(name, names)
 }
 
 func (r *reader) readMeter(root sheet.Node) {
