@@ -30,12 +30,7 @@ func Parse(name string, src []byte) (*Job, error) {
 // Is reports a file that calls itself a job sheet.
 func Is(file string, src []byte) bool {
 	_, root := sheet.Open(file, src)
-	for _, e := range root.Entries() {
-		if e.Name == "legwork-job" {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(root.Entries(), func(e sheet.Entry) bool { return e.Name == "legwork-job" })
 }
 
 // otherKind refuses legwork's other files by their own name, rather than by

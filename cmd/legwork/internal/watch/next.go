@@ -2,6 +2,7 @@ package watch
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -80,12 +81,7 @@ func (m *Model) testHead() string {
 func testTouches(t diagnose.NextTest) bool { return t.Test != "load-step" && t.Test != "bank-off" }
 
 func (m *Model) unloaded() bool {
-	for _, c := range m.s.result.Channels {
-		if c.State == diagnose.StateUnloaded {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(m.s.result.Channels, func(c diagnose.ChannelJudged) bool { return c.State == diagnose.StateUnloaded })
 }
 
 // next is what to do now, in at most so many lines; a led load step goes first.
