@@ -58,9 +58,7 @@ func (b belief) reads(t testing.TB, site *sim.Site) []reading.Reading {
 		r := site.Read()
 		r.Service = ""
 		if b.spoil != "" {
-			m, err := sim.FindMisreading(b.spoil)
-			require.NoError(t, err)
-			m.Apply(&r)
+			misread(t, b.spoil, &r)
 		}
 		b.info.Strip(&r)
 		all = append(all, r)
@@ -191,12 +189,12 @@ func TestWorldsWrongService(t *testing.T) {
 func TestWorldsWrongMap(t *testing.T) {
 	tabulates(t)
 	t.Log(toldHead)
-	for _, m := range sim.Misreadings() {
+	for _, m := range misreadings() {
 		for _, info := range []sim.Information{sim.Everything, sim.PowerReactive, sim.PowerOnly} {
-			b := belief{name: m.Name + ", " + info.String(), services: []string{"120/208Y", "230/400Y", "120/240"}, loads: sim.MixedLoads(), info: info, mistakes: 0.3, spoil: m.Name}
+			b := belief{name: m.name + ", " + info.String(), services: []string{"120/208Y", "230/400Y", "120/240"}, loads: sim.MixedLoads(), info: info, mistakes: 0.3, spoil: m.name}
 			s := b.run(t, 200, 12, causeIs(diagnose.CauseMap))
 			t.Log(s.row(b.name))
-			if unseen(m.Name, info) {
+			if unseen(m.name, info) {
 				continue
 			}
 			atMost(t, 0.02, s.agrees, s.panels, b.name) // P a tenth with Q there, angles near 0: nothing is wrong with the verdict

@@ -26,7 +26,7 @@ var words = regexp.MustCompile(`\pL[:,.]? | \pL`)
 
 // edges are where a sentence is made typed again, each with its reason.
 var edges = map[string]string{
-	"diagnose/sentence.go: TrimPrefix": "a saved result holds its summary as one sentence",
+	"diagnose/result.go: TrimPrefix": "a saved result holds its summary as one sentence",
 	"probe/link/tls.go: Contains":      "crypto/tls has no type for this alert",
 }
 

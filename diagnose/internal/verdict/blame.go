@@ -38,7 +38,7 @@ const ratingsApart = 1.02
 // wiring both are to be mended.
 func (j *Judgement) blame() {
 	if odds := j.Misread.Odds; odds > 0 {
-		p := odds / (1 + odds)
+		p := odds / (1 + odds) // the posterior of a wrong map; all else keeps 1 - p of what it had
 		j.Blamed = append(j.Blamed, Blamed{Cause: wiring.ByMap, P: p})
 		for i := range j.Groups {
 			j.Groups[i].Scale(1 - p)
@@ -49,7 +49,7 @@ func (j *Judgement) blame() {
 		return
 	}
 	for i := range j.Groups {
-		if g := &j.Groups[i]; g.Right() {
+		if g := &j.Groups[i]; g.Right() { // of right wiring the share likely goes to the setting
 			s.P += s.likely * g.Weight
 			g.Scale(1 - s.likely)
 		}

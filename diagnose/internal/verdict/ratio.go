@@ -142,6 +142,8 @@ func oddRatio(g *infer.Group, legs [3]complex128, neutral float64) (found Curren
 			continue
 		}
 		for _, step := range ratioSteps {
+			// |J_a + J_b + J_c + (step - 1) J_m| = I_n by Kirchhoff's current law, if the CT on
+			// leg m is rated step times what is set; within 3 % and 0.2 A, our choice.
 			if math.Abs(cmplx.Abs(sum+legs[c.Leg-1]*complex(step-1, 0))-neutral) < 0.03*neutral+0.2 {
 				found = CurrentFault{Channel: k + 1, Reads: cmplx.Abs(sum), Shown: neutral, Step: step, Neutral: true}
 				n++
