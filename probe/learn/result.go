@@ -144,16 +144,11 @@ func chancesOf(top *view, all []*view) chances {
 }
 
 // found lists the points of the likeliest view with their ties.
-func (l *library) found(v *view, st standing, c chances, measured []Measured) []Point {
+func (l *library) found(v *view, st standings, c chances, measured []Measured) []Point {
 	var out []Point
 	add := func(q reading.Quantity, p part, ten int, probability float64, ties func(k int) []Tie) {
-		st := st
-		if p.group == v.v.group || p.group == v.i {
-			st = l.standBeside(v.explanation, st, p.group)
-		}
-		if p.size() == 1 {
-			probability *= st.probability
-		}
+		_, _, right := st.as(p)
+		probability *= right
 		for k, s := range p.of {
 			index := k + 1
 			if q.Scope() == reading.Once {
@@ -170,24 +165,24 @@ func (l *library) found(v *view, st standing, c chances, measured []Measured) []
 		}
 	}
 	t := &ties{v}
-	add(reading.Voltage, part{v.v.group, false}, v.v.ten, c.volts, t.ofVoltage)
-	add(reading.Current, part{v.i, false}, v.ampere, c.amps, t.ofCurrent)
-	add(reading.Power, part{v.p, true}, v.watt(), c.watts, t.ofPower)
+	add(reading.Voltage, part{v.v.group, voltages}, v.v.ten, c.volts, t.ofVoltage)
+	add(reading.Current, part{v.i, currents}, v.ampere, c.amps, t.ofCurrent)
+	add(reading.Power, part{v.p, powers}, v.watt(), c.watts, t.ofPower)
 	if v.q != nil {
-		add(reading.Reactive, part{v.q, true}, v.watt(), c.all*v.sure("chosen"), t.squares)
+		add(reading.Reactive, part{v.q, powers}, v.watt(), c.all*v.sure("chosen"), t.squares)
 	}
 	if v.s != nil {
-		add(reading.Apparent, part{v.s, false}, v.watt(), c.all*0.99, t.product)
+		add(reading.Apparent, part{v.s, powers}, v.watt(), c.all*0.99, t.product)
 	}
 	if v.pf != nil {
-		add(reading.PowerFactor, part{v.pf, true}, v.pfTen, c.all*v.sure("pf = P / S"), t.factor)
+		add(reading.PowerFactor, part{v.pf, factors}, v.pfTen, c.all*v.sure("pf = P / S"), t.factor)
 	}
 	if v.pt != nil {
-		add(reading.TotalPower, part{alone(v.pt), true}, v.watt(), c.watts*v.sure("total power"),
+		add(reading.TotalPower, part{alone(v.pt), totals}, v.watt(), c.watts*v.sure("total power"),
 			t.sum(reading.Power, reading.TotalPower, v.p, v.pt))
 	}
 	if v.qt != nil {
-		add(reading.TotalReactive, part{alone(v.qt), true}, v.watt(), c.all*v.sure("total reactive power"),
+		add(reading.TotalReactive, part{alone(v.qt), totals}, v.watt(), c.all*v.sure("total reactive power"),
 			t.sum(reading.Reactive, reading.TotalReactive, v.q, v.qt))
 	}
 	v.doubt(out, measured)
