@@ -104,6 +104,10 @@ func (l *library) explain(a *anchor, c context) []*explanation {
 	currents := l.beside(a.group, c, func(g *group) bool { return isCurrent(a.group, g) && l.shows(g, reading.Current) })
 	powers := l.beside(a.group, c, func(g *group) bool { return isPower(a.group, g) })
 	var all []*explanation
+	shown := map[*group]bool{}
+	for _, p := range powers {
+		shown[p] = l.shows(p, reading.Power)
+	}
 	for _, i := range currents {
 		f := newFlow(a, i)
 		if f == nil {
@@ -119,7 +123,10 @@ func (l *library) explain(a *anchor, c context) []*explanation {
 			}
 		}
 		for _, e := range here {
-			e.shown = e.bestShown(l.measured)
+			e.shown = -20 // reactive and apparent power serve as such only
+			if shown[e.p] {
+				e.shown = e.bestShown(l.measured)
+			}
 		}
 		here = best(here, 100)
 		for _, e := range here {
@@ -127,7 +134,7 @@ func (l *library) explain(a *anchor, c context) []*explanation {
 			all = append(all, e)
 		}
 	}
-	return best(all, 80)
+	return best(all, 40)
 }
 
 // best keeps the likeliest.
@@ -222,7 +229,7 @@ func (l *library) pair(a *anchor, f *flow, p *group) *explanation {
 		}
 		e.share[k], e.mid[k] = share, median(share)
 		e.add("steady", e.steadiness(k))
-		e.add("load", 0.5*math.Log(0.3+0.7*math.Min(1, math.Abs(share[0]))))
+		e.add("load", 0.5*math.Log(0.3+0.7*math.Min(1, math.Abs(share[0])))+e.exactly(k))
 	}
 	if most*scale < 0.2 {
 		e.add("low factor", -1.5)
@@ -230,6 +237,15 @@ func (l *library) pair(a *anchor, f *flow, p *group) *explanation {
 	e.addPlaces()
 	e.one = e.unity()
 	return e
+}
+
+// exactly weighs a power that is volts times amperes to the last digit. Few loads
+// are so near a resistor: it is rather the apparent power. Our choice.
+func (e *explanation) exactly(k int) float64 {
+	if math.Abs(math.Abs(e.mid[k])-1) > 2e-5+e.fuzz[k] {
+		return 0
+	}
+	return math.Log(math.Min(1, 0.06+40*e.fuzz[k]))
 }
 
 // shareOf is P over V I in every round; where nothing flowed, as in the others.
@@ -429,15 +445,34 @@ func (e *explanation) addPlaces() {
 	if e.p.size() < e.i.size() {
 		e.add("form", -1)
 	}
-	if odd := e.v.stride == 3 || e.v.stride > 4; e.i.stride != e.v.stride && (odd || e.i.long() == e.v.long()) {
-		e.add("stride", -3)
-	}
 	if v, i := e.v.group.unrest(), e.i.unrest(); v > 0 && i > 0 {
 		e.add("voltages are steadier", math.Max(-3, math.Min(0, math.Log(i/v))))
 	}
-	if e.p.stride != e.i.stride && e.p.long() == e.i.long() {
-		e.add("stride", -1)
+	e.addSpacing()
+}
+
+// addSpacing weighs that the channels of each quantity stand side by side, or one
+// record apart: whoever leaves registers free leaves as many after every value.
+func (e *explanation) addSpacing() {
+	if len(e.p.of) == 1 || e.v.stride > byQuantity || e.v.stride == e.i.stride && e.i.stride == e.p.stride && e.v.stride > 4 {
+		return
 	}
+	score := -8.
+	for times, x := range []float64{0, -2, -5, -5} {
+		all := true
+		for _, g := range []*group{e.v.group, e.i, e.p} {
+			size := g.stride / (times + 1)
+			all = all && g.stride%(times+1) == 0 && (size == g.size() || size == 2 && extendsEither(g))
+		}
+		if all {
+			score = x
+			break
+		}
+	}
+	if e.v.stride == e.i.stride && e.i.stride == e.p.stride {
+		score = math.Max(score, -2) // a short record
+	}
+	e.add("spacing", score)
 }
 
 // addApparent looks among the powers of the same current for one that is V I
@@ -449,7 +484,7 @@ func (e *explanation) addApparent(others []*explanation) {
 		if o.ten == e.ten+1 && o.one > 3*float64(len(o.p.of)) && alongside(o.p, e.p) && !overlap(o.p, e.p) && !e.i.float() {
 			e.lower()
 		}
-		if o.ten != e.ten || !alongside(o.p, e.p) || o == e || overlap(o.p, e.p) {
+		if o.ten != e.ten || !alongside(o.p, e.p) || o == e || overlap(o.p, e.p) || equal(o.p, e.p) {
 			continue
 		}
 		if x := o.one; x > bestS && !slices.ContainsFunc(o.p.of, func(s *series) bool { return s.low < 0 }) {
@@ -463,13 +498,13 @@ func (e *explanation) addApparent(others []*explanation) {
 		e.q = nil
 		bestQ = 0
 	}
-	e.add("S = V I", math.Max(0, math.Min(14, bestS)-0.5*math.Log(float64(1+len(others)))))
+	e.add("S = V I", math.Max(0, math.Min(24, bestS)-math.Log(float64(1+len(others)))))
 	e.add("P2 + Q2 = S2", math.Min(5, bestQ))
 	if e.q != nil && e.q.at < e.p.at {
 		e.add("order of P and Q", -4)
 	}
 	if e.s != nil && e.s.at < e.p.at {
-		e.add("order of P and S", -0.5)
+		e.add("order of P and S", -1.2)
 	}
 	if e.s == nil && e.one > 3*float64(len(e.p.of)) {
 		e.add("power is apparent", -2-math.Max(0, e.part("steady")-2*float64(len(e.p.of))))
@@ -503,7 +538,7 @@ func (e *explanation) unity() float64 {
 			continue
 		}
 		x := e.mid[k] - 1
-		sum += math.Min(6, math.Log(2.3*(0.7*bell(x, 0.0002+0.7*e.fuzz[k])+0.25*bell(x, 0.003+e.fuzz[k]))+1e-4))
+		sum += math.Min(9, math.Log(2.3*(0.7*bell(x, 0.00005+0.7*e.fuzz[k])+0.25*bell(x, 0.003+e.fuzz[k]))+1e-4))
 	}
 	return sum
 }
@@ -523,7 +558,10 @@ func (e *explanation) squares(o *explanation) float64 {
 		if x < 0.01+fuzz {
 			less = math.Exp(-math.Max(0, -x)/0.1) / 0.1
 		}
-		sum += math.Max(-3, math.Min(3, math.Log(0.5*bell(x, 0.0005+fuzz)+0.3*less+1e-3)+math.Log(0.8)))
+		// Any small number fits where nearly all is the one power: of numbers that are
+		// alike by their logarithm, over six decades, few are as large as what fits else.
+		telling := math.Log(math.Min(1, 28*s*s+1e-3))
+		sum += math.Max(-3, math.Min(4, math.Log(0.5*bell(x, 0.0003+fuzz)+0.3*less+1e-3)+math.Log(0.8)+telling))
 	}
 	return sum
 }

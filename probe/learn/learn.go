@@ -19,7 +19,11 @@ const evident = 24
 // explanations lists what the image could hold, the likeliest first.
 func (l *library) explanations() []*explanation {
 	var all []*explanation
-	for n := 3; n >= 1; n-- {
+	channels := 3
+	if n := measuredTo(l.measured); n > 0 {
+		channels = n // that there are more, who measured would know
+	}
+	for n := channels; n >= 1; n-- {
 		for _, c := range contexts() {
 			anchors := l.anchors(c, n)
 			for i := range anchors {

@@ -108,7 +108,7 @@ func (m Measured) logFit(x, apparent float64) float64 {
 	}
 	off := math.Log(m.Value / x)
 	if m.Point.Quantity == reading.Voltage {
-		return math.Log(0.9*bell(off, 0.012) + 0.095*bell(off, 0.04) + 0.005/8)
+		return math.Log(0.9*bell(off, 0.01) + 0.095*bell(off, 0.04) + 0.005/8)
 	}
 	if m.Point.Quantity == reading.Power {
 		near := math.Min(0.5, math.Hypot(0.03, 0.02*apparent/x))

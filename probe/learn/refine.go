@@ -21,6 +21,7 @@ func (l *library) refine(all []*explanation, a *anchor, anchors []anchor, c cont
 			e.addTotals(l, c)
 		}
 		e.addOrder()
+		e.addBefore(l)
 		if len(e.p.of) < 3 && len(l.measured) == 0 {
 			e.addLeftOut(l)
 		}
@@ -55,6 +56,18 @@ func (e *explanation) addOrder() {
 	}
 	if e.p.at-e.s.at > room {
 		e.add("order of P and S", -4.5)
+	}
+}
+
+// addBefore takes back what was taken from the voltages for a like value before
+// them, where that is something else: a current, a power, or a mean of currents.
+func (e *explanation) addBefore(l *library) {
+	s := l.at(e.v.form, place{e.v.table, e.v.at - e.v.stride})
+	if e.v.before == 0 || s == nil {
+		return
+	}
+	if inside(s, e.i) || inside(s, e.p) || s.at == e.i.at+len(e.i.of)*e.i.stride && l.meanFollows(e.i) {
+		e.add("what is before", -e.v.before)
 	}
 }
 
@@ -269,6 +282,19 @@ func (l *library) meanFollows(g *group) bool {
 		unlike = unlike || math.Abs(g.of[0].x[r]-mean) > 3*s.step+3e-4*mean
 	}
 	return unlike
+}
+
+// endsInMean reports a group of which the last is the mean of the others and of
+// what stands before them: it begins one channel late.
+func (l *library) endsInMean(g *group) bool {
+	first := l.at(g.form, place{g.table, g.at - g.stride})
+	if first == nil || g.stride > byQuantity {
+		return false
+	}
+	whole := *g
+	whole.at -= g.stride
+	whole.of = append([]*series{first}, g.of[:len(g.of)-1]...)
+	return l.meanFollows(&whole)
 }
 
 // isLineVoltage reports an anchor that is the root of three times another.

@@ -88,7 +88,7 @@ func (l *library) chooseReactive(e *explanation) {
 	var found *group
 	for _, o := range e.rivals {
 		x := e.squares(o)
-		if o == e || x < 0 || o.ten != e.ten || !alongside(o.p, e.p) || e.uses(o.p) {
+		if o == e || x < 0 || o.ten != e.ten || !alongside(o.p, e.p) || e.uses(o.p) || equal(o.p, e.p) {
 			continue
 		}
 		total, fits := l.sum(o.p, c)

@@ -29,7 +29,7 @@ var (
 func views(all []*explanation, measured []Measured) []*view {
 	var out []*view
 	for _, e := range all {
-		for ampere := -4; ampere <= 1; ampere++ {
+		for ampere := leastAmpere; ampere <= mostAmpere; ampere++ {
 			v := &view{explanation: e, ampere: ampere}
 			v.weight = e.score + v.logScale() + v.logShown(measured)
 			if most := measuredTo(measured); most > 0 && len(e.v.of) > most {
@@ -63,20 +63,30 @@ func (v *view) logShownAt(measured []Measured, of func(*series) float64) float64
 	return w
 }
 
-// bestShown is the same for the power of ten that suits best.
+// bestShown is the same for the power of ten that suits best, of those that
+// something measured asks for.
 func (e *explanation) bestShown(measured []Measured) float64 {
+	most := math.Inf(-1)
 	if len(measured) == 0 {
 		return 0
 	}
-	most := math.Inf(-1)
-	for ampere := -4; ampere <= 1; ampere++ {
-		v := view{explanation: e, ampere: ampere}
-		if !e.i.float() || ampere == 0 {
+	asked := map[int]bool{0: e.i.float()}
+	for _, m := range measured {
+		v := view{explanation: e}
+		if x, ok := v.at(m.Point); ok && x != 0 && m.Value != 0 && m.Point.Quantity != reading.Voltage && !e.i.float() {
+			asked[int(math.Round(math.Log10(m.Value/math.Abs(x))))] = true
+		}
+	}
+	for ampere, is := range asked {
+		if v := (view{explanation: e, ampere: ampere}); is && ampere >= leastAmpere && ampere <= mostAmpere {
 			most = math.Max(most, v.logShown(measured))
 		}
 	}
-	return most
+	return math.Max(most, -8*float64(len(measured)))
 }
+
+// Powers of ten that currents can have.
+const leastAmpere, mostAmpere = -4, 1
 
 // somethingElse is the score of all that isn't thought of, in a meter that holds
 // no such quantities or holds them in another way. Set by the bench of layouts.

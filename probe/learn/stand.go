@@ -210,7 +210,7 @@ func gaps(cells []span, allWide bool) float64 {
 	w := 0.
 	odd := func(before, after int, s *series, from, to int) {
 		one := pair{before, after, to - from}
-		if before == after || seen[one] || (to-from)%2 == 0 {
+		if from >= to || before == after || seen[one] || (to-from)%2 == 0 {
 			return
 		}
 		seen[one] = true
