@@ -293,7 +293,16 @@ func (l *library) dropTwins(high, low regmap.Order) {
 		rather, edge := 0, 0 // above zero for the order with the high half first
 		for at := b.At; at < b.At+len(b.Rounds[0])-1; at++ {
 			p, twin := place{b.Table, at}, place{b.Table, at + 1} // low half, high half
-			if !l.evident(p, low) || !l.evident(twin, high) {
+			isLow, isHigh := l.evident(p, low), l.evident(twin, high)
+			if isHigh { // the ends of a row have no twins
+				rather += 2
+			}
+			if isLow {
+				rather -= 2
+			}
+			l.dropStill(isLow, twin, high)
+			l.dropStill(isHigh, p, low)
+			if !isLow || !isHigh {
 				continue
 			}
 			edge += 1 - 2*((at-b.At)%2)
@@ -315,6 +324,15 @@ func (l *library) dropTwins(high, low regmap.Order) {
 			delete(l.shelves[form{regmap.F32, loser}], place{b.Table, at})
 		}
 		delete(l.sorted, form{regmap.F32, loser})
+	}
+}
+
+// dropStill takes away a float of which the low half stands still, where its high
+// half is evidently that of another.
+func (l *library) dropStill(is bool, p place, o regmap.Order) {
+	if of := l.shelves[form{regmap.F32, o}]; is && of[p] != nil && !l.restless(p, o) {
+		delete(of, p)
+		delete(l.sorted, form{regmap.F32, o})
 	}
 }
 
