@@ -17,12 +17,16 @@ type view struct {
 // watt is the power of ten of the powers.
 func (v *view) watt() int { return v.v.ten + v.ampere - v.explanation.ten }
 
-// What meters' registers are worth, as probabilities by power of ten. Our
-// choice, no source; made flatter where they are used.
+// What one count of a register is worth, as probabilities by power of ten, where
+// its width allows all. Our choice, no source.
 var (
-	amperes = map[int]float64{-4: 0.01, -3: 0.35, -2: 0.35, -1: 0.2, 0: 0.08, 1: 0.01}
-	watts   = map[int]float64{-3: 0.04, -2: 0.08, -1: 0.2, 0: 0.42, 1: 0.15, 2: 0.06, 3: 0.05}
+	amperes = map[int]float64{-4: 0.01, -3: 0.35, -2: 0.35, -1: 0.25, 0: 0.04}
+	watts   = map[int]float64{-3: 0.05, -2: 0.1, -1: 0.25, 0: 0.4, 1: 0.15, 2: 0.04, 3: 0.01}
 )
+
+// leastCounts is how many steps a meter's register has at least at what the meter
+// is made for: three digits. Our choice.
+const leastCounts = 1000
 
 // views spreads explanations over the powers of ten that their currents can
 // have, and weighs them by what was measured. Weights add up to one.
@@ -111,6 +115,9 @@ func measuredTo(measured []Measured) int {
 	return most
 }
 
+// logScale weighs a power of ten of the currents by what meters are made for: the
+// register must hold the meter's rating, with enough digits, and what flows now
+// is some part of it. Ratings are taken as alike by their logarithm.
 func (v *view) logScale() float64 {
 	if v.i.float() {
 		if v.ampere == 0 {
@@ -121,9 +128,48 @@ func (v *view) logScale() float64 {
 	if watt := v.watt(); watt < -3 || watt > 3 {
 		return -30
 	}
-	current := v.i.most() * math.Pow10(v.ampere)
-	size := math.Log(math.Max(current, 1e-3)/30) / 2.5
-	return 0.6*(math.Log(amperes[v.ampere]+1e-4)+math.Log(watts[v.watt()]+1e-4)) - size*size/2
+	volts := v.v.most() * math.Pow10(v.v.ten)
+	now := v.i.most() * math.Pow10(v.ampere)
+	sum := 1e-6
+	const ratings = 24
+	for n := range ratings {
+		rating := 10 * math.Pow(200, (float64(n)+0.5)/ratings) // 10 A to 2 kA
+		sum += stepProbability(rating, v.ampere, amperes, v.i, 65535) * stepProbability(rating*volts, v.watt(), watts, v.p, 32767) *
+			load(now/rating) / ratings
+	}
+	return math.Log(sum)
+}
+
+// load is how probable a share of the rating is that flows: alike by its
+// logarithm from a hundredth to the whole, less below, hardly more. Our choice.
+func load(share float64) float64 {
+	switch {
+	case share > 1.3:
+		return 0.01
+	case share > 0.01:
+		return 0.2
+	}
+	return math.Max(0.002, 20*share)
+}
+
+// stepProbability is how probable a step of 10^ten is among those with which a register
+// of a group's width holds a rating with enough digits.
+func stepProbability(rating float64, ten int, of map[int]float64, g *group, limit float64) float64 {
+	if g.size() == 2 || g.exchanged() {
+		limit = math.MaxInt32
+	}
+	sum := 0.001
+	this := 0.0001
+	for t := leastAmpere; t <= 3; t++ {
+		if counts := rating * math.Pow10(-t); counts < limit && counts > leastCounts {
+			p := of[t]
+			sum += p
+			if t == ten {
+				this = p
+			}
+		}
+	}
+	return this / sum
 }
 
 // normalise makes probabilities of weights. Whatever an instrument shows may be

@@ -91,6 +91,9 @@ func (l *library) stand(e *explanation) standings {
 			}
 		}
 	}
+	if len(all) == 0 {
+		return standings{{order: first, weight: 1}} // what was joined contradicts itself
+	}
 	slices.SortStableFunc(all, func(a, b standing) int { return cmp.Compare(b.weight, a.weight) })
 	sum := 0.
 	for i := range all {
@@ -265,8 +268,11 @@ func (all standings) as(p part) (long bool, order regmap.Order, right float64) {
 		}
 	}
 	right = short + (first+second)*fits
-	if p.exchanged() {
-		right = 0
+	if p.exchanged() { // it has a high half; the worst is not to know which
+		long, order, right = true, regmap.DCBA, 0
+		if extends(p.group, regmap.BADC) {
+			order = regmap.BADC
+		}
 	}
 	between := 0.3 // a neighbour's sign turns
 	if !p.signed() {
