@@ -12,21 +12,22 @@ import (
 // explanation joins quantities of the same channels. Its numbers are those of
 // the registers: P = V I cos 10^ten.
 type explanation struct {
-	v        anchor
-	i, p     *group
-	ten      int
-	share    [][]float64 // P over V I, a channel and a round each; nil where nothing flows
-	mid      []float64   // its middle over the rounds
-	fuzz     []float64   // how coarse a channel's share is
-	one      float64     // how much P looks like V I itself
-	s, q, pf *group
-	pfTen    int
-	pt, qt   *series
-	idle     bool           // a channel has no current, or no voltage
-	rivals   []*explanation // of the same currents
-	score    float64
-	shown    float64    // how well it goes with what was measured, beside the score
-	weighed  []weighing // what the score is made of
+	v          anchor
+	i, p       *group
+	ten        int
+	share      [][]float64 // P over V I, a channel and a round each; nil where nothing flows
+	mid        []float64   // its middle over the rounds
+	fuzz       []float64   // how coarse a channel's share is
+	one        float64     // how much P looks like V I itself
+	s, q, pf   *group
+	pfTen      int
+	ofReactive float64 // how probable q is
+	pt, qt     *series
+	idle       bool           // a channel has no current, or no voltage
+	rivals     []*explanation // of the same currents
+	score      float64
+	shown      float64    // how well it goes with what was measured, beside the score
+	weighed    []weighing // what the score is made of
 }
 
 // weighing is one part of a score.
@@ -537,10 +538,22 @@ func (e *explanation) unity() float64 {
 		if share == nil {
 			continue
 		}
-		x := e.mid[k] - 1
+		x := farFromOne(share)
 		sum += math.Min(9, math.Log(2.3*(0.7*bell(x, 0.00005+0.7*e.fuzz[k])+0.25*bell(x, 0.003+e.fuzz[k]))+1e-4))
 	}
 	return sum
+}
+
+// farFromOne is how far a share is from one on the whole, but for one round in
+// which a load was switched.
+func farFromOne(share []float64) float64 {
+	sum, worst := 0., 0.
+	for _, x := range share {
+		off := math.Abs(x - 1)
+		sum += off
+		worst = math.Max(worst, off)
+	}
+	return (sum - worst) / math.Max(1, float64(len(share)-1))
 }
 
 // squares weighs that P and another are active and reactive power of the same

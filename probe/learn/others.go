@@ -45,14 +45,14 @@ func (l *library) frequency(v *view, st standings, measured []Measured) []Point 
 func mainsFrequency(s *series, ten int, st standings, measured []Measured) (Point, bool) {
 	scale := math.Pow10(ten)
 	about := math.Round(s.x[0]*scale/10) * 10
-	if about != 50 && about != 60 || (s.high-s.low)*scale > 0.3 || !s.moves() && ten != -1 {
+	if about != 50 && about != 60 || (s.high-s.low)*scale > 0.1 || !s.moves() && ten != -1 {
 		return Point{}, false
 	}
 	off := 0.
 	for _, x := range s.x {
 		off = math.Max(off, math.Abs(x*scale-about))
 	}
-	if off > 0.3 {
+	if off > 0.15 {
 		return Point{}, false
 	}
 	for _, m := range measured {

@@ -29,6 +29,9 @@ func (l *library) refine(all []*explanation, a *anchor, anchors []anchor, c cont
 			if l.meanFollows(g) {
 				e.add("mean follows", 1.5)
 			}
+			if g == e.i && l.endsInMean(g) {
+				e.add("a channel late", -6)
+			}
 		}
 		for _, g := range []*group{e.v.group, e.i, e.p} {
 			e.add("halves", g.halves())

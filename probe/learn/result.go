@@ -84,7 +84,7 @@ func (l *library) chooseReactive(e *explanation) {
 		c = append(c, form{regmap.U16, regmap.ABCD}, form{regmap.S16, regmap.ABCD}, form{regmap.S32, regmap.ABCD},
 			form{regmap.S32, regmap.CDAB})
 	}
-	most := math.Inf(-1)
+	most, all := math.Inf(-1), math.Exp(noReactive)
 	var found *group
 	for _, o := range e.rivals {
 		x := e.squares(o)
@@ -92,10 +92,14 @@ func (l *library) chooseReactive(e *explanation) {
 			continue
 		}
 		total, fits := l.sum(o.p, c)
+		x += math.Min(2, fits-1) - 0.4*math.Log(1+math.Abs(float64(o.p.at-e.p.at))/4)
 		if o.p.at < e.p.at {
 			x -= 2.5
 		}
-		if x += math.Min(2, fits-1); x > most {
+		if o.p.size() != e.p.size() && extendsEither(o.p) == extendsEither(e.p) {
+			x -= 2
+		}
+		if all += math.Exp(x); x > most {
 			most, found = x, o.p
 			e.qt = nil
 			if fits > 2 {
@@ -106,8 +110,12 @@ func (l *library) chooseReactive(e *explanation) {
 	if e.q = found; found == nil {
 		e.qt = nil
 	}
-	e.weighed = append(e.weighed, weighing{"chosen", most})
+	e.ofReactive = math.Exp(most) / all
 }
+
+// noReactive is the weight of there being no reactive power among the candidates.
+// Our choice.
+const noReactive = -0.5
 
 // uses reports that an explanation has a group's registers already, for
 // something other than the reactive power.
@@ -169,7 +177,7 @@ func (l *library) found(v *view, st standings, c chances, measured []Measured) [
 	add(reading.Current, part{v.i, currents}, v.ampere, c.amps, t.ofCurrent)
 	add(reading.Power, part{v.p, powers}, v.watt(), c.watts, t.ofPower)
 	if v.q != nil {
-		add(reading.Reactive, part{v.q, powers}, v.watt(), c.all*v.sure("chosen"), t.squares)
+		add(reading.Reactive, part{v.q, powers}, v.watt(), c.all*v.ofReactive, t.squares)
 	}
 	if v.s != nil {
 		add(reading.Apparent, part{v.s, powers}, v.watt(), c.all*0.99, t.product)
@@ -182,7 +190,7 @@ func (l *library) found(v *view, st standings, c chances, measured []Measured) [
 			t.sum(reading.Power, reading.TotalPower, v.p, v.pt))
 	}
 	if v.qt != nil {
-		add(reading.TotalReactive, part{alone(v.qt), totals}, v.watt(), c.all*v.sure("total reactive power"),
+		add(reading.TotalReactive, part{alone(v.qt), totals}, v.watt(), c.all*v.ofReactive*v.sure("total reactive power"),
 			t.sum(reading.Reactive, reading.TotalReactive, v.q, v.qt))
 	}
 	v.doubt(out, measured)

@@ -300,8 +300,8 @@ func (l *library) dropTwins(high, low regmap.Order) {
 			if isLow {
 				rather -= 2
 			}
-			l.dropStill(isLow, twin, high)
-			l.dropStill(isHigh, p, low)
+			l.dropCut(isLow, twin, high)
+			l.dropCut(isHigh, p, low)
 			if !isLow || !isHigh {
 				continue
 			}
@@ -327,10 +327,15 @@ func (l *library) dropTwins(high, low regmap.Order) {
 	}
 }
 
-// dropStill takes away a float of which the low half stands still, where its high
+// dropCut takes away a float of which the low half holds nothing, where its high
 // half is evidently that of another.
-func (l *library) dropStill(is bool, p place, o regmap.Order) {
-	if of := l.shelves[form{regmap.F32, o}]; is && of[p] != nil && !l.restless(p, o) {
+func (l *library) dropCut(is bool, p place, o regmap.Order) {
+	low := p.at
+	if highFirst(o) {
+		low++
+	}
+	of := l.shelves[form{regmap.F32, o}]
+	if x := l.word(p.table, low); is && of[p] != nil && of[p].moves() && x != nil && slices.Max(x) == 0 {
 		delete(of, p)
 		delete(l.sorted, form{regmap.F32, o})
 	}

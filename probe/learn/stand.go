@@ -140,7 +140,7 @@ func (st standing) weigh(parts []part) (w float64, ok bool) {
 func (st standing) weighPart(p part) (w float64, ok bool) {
 	wide := st.long&p.class != 0
 	size := p.size()
-	if wide || p.float() {
+	if p.float() || wide && extends(p.group, st.order) {
 		size = 2
 	}
 	switch {
@@ -150,8 +150,10 @@ func (st standing) weighPart(p part) (w float64, ok bool) {
 		return 0, true
 	case p.typ == regmap.S32:
 		return 0, wide && p.order == st.order
+	case wide && !extends(p.group, st.order):
+		return -8, true // another form than its like
 	case wide:
-		return 0, extends(p.group, st.order)
+		return 0, true
 	case p.exchanged():
 		return 0, false
 	case !extendsEither(p.group):
@@ -161,7 +163,7 @@ func (st standing) weighPart(p part) (w float64, ok bool) {
 	case len(p.of) > 1 && p.stride <= byQuantity && !st.spaced:
 		return -4, true // every other register is left out
 	}
-	return -0.5, true
+	return -1.5, true
 }
 
 func present(parts []part) class {
@@ -187,7 +189,7 @@ func (st standing) spans(part int, p part) []span {
 	var all []span
 	for _, s := range p.of {
 		at, size := s.at, s.size()
-		if st.long&p.class != 0 && size == 1 {
+		if st.long&p.class != 0 && extends(p.group, st.order) {
 			size = 2
 			if highFirst(st.order) {
 				at--

@@ -248,9 +248,13 @@ func (l *library) alone(a *anchor, middle float64) bool {
 	}
 	if n := len(a.of); n > 1 {
 		if like(a.at - a.stride) {
-			a.before = -3
-			if n == 3 || a.stride > byQuantity {
+			switch {
+			case n == 3 || a.stride > byQuantity:
 				a.before = -6
+			case measuredTo(l.measured) == n: // the line voltage of a delta
+				a.before = -2
+			default:
+				a.before = -3
 			}
 			a.score += a.before
 		}
@@ -272,6 +276,9 @@ func (l *library) alone(a *anchor, middle float64) bool {
 		return true
 	}
 	for _, d := range []int{1, 2, 3, 4} {
+		if measuredTo(l.measured) == 1 {
+			break // what is alike is its mean
+		}
 		if d >= a.size() && (like(a.at-d) || like(a.at+d)) {
 			a.score -= 5
 			break
