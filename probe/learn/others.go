@@ -98,7 +98,7 @@ func (l *library) lineVoltages(v *view, st standings, sure float64) []Point {
 		p := Point{Point: st.point(part{found[0], voltages}, s, v.v.ten), Probability: 0.97 * sure * right}
 		p.Point.Point = reading.Point{Quantity: reading.LineVoltage, Index: pair}
 		p.Reads = s.x[len(s.x)-1] * math.Pow10(v.v.ten)
-		p.Ties = []Tie{{RootFrom, []reading.Point{p.Point.Point, at(reading.Voltage, k), at(reading.Voltage, (k+1)%3)},
+		p.Ties = []Tie{{RootFrom, []reading.Point{p.Point.Point, pointOf(reading.Voltage, k), pointOf(reading.Voltage, (k+1)%3)},
 			v.isLine(found[0]), 0}}
 		out = append(out, p)
 	}

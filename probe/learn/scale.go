@@ -103,18 +103,6 @@ func (v *view) apparent(channel int) float64 {
 	return volts * amps
 }
 
-// measuredTo is the last channel that was measured, where all its quantities were.
-func measuredTo(measured []Measured) int {
-	most := 0
-	for _, m := range measured {
-		most = max(most, m.Point.Channel())
-	}
-	if len(measured) < 3*most {
-		return 0
-	}
-	return most
-}
-
 // logScale weighs a power of ten of the currents by what meters are made for: the
 // register must hold the meter's rating, with enough digits, and what flows now
 // is some part of it. Ratings are taken as alike by their logarithm.
@@ -257,17 +245,6 @@ func (v *view) likeness(w *view) (volts, amps, watts bool) {
 		like(v.p, w.p, v.watt(), w.watt(), half)
 }
 
-// elsewhere reports groups that stand in different parts of a meter's registers,
-// or in different forms: what is equal there is a copy.
-func (g *group) elsewhere(other *group) bool {
-	return g.table != other.table || g.size() != other.size() || g.at-other.at > 30 || other.at-g.at > 30
-}
-
-// covers reports groups of the same registers, whole or in part.
-func (g *group) covers(other *group) bool {
-	return g == other || g.table == other.table && g.stride == other.stride && inside(g.of[0], alone(other.of[0]))
-}
-
 // same allows for the step of the coarser one, and for another instant: on the
 // whole there may be no more between them than loads change from one to the other.
 // slack is what else a channel's size may be taken as. Where they are no copies
@@ -296,4 +273,27 @@ func same(a, b *group, tenA, tenB int, slack func(channel int) float64, copied b
 		}
 	}
 	return true
+}
+
+// logFit is the logarithm of how likely an instrument shows what it does where
+// the meter reads x. Instruments, CTs and the time between the two allow some
+// parts in a hundred; now and then a wrong conductor is measured. A power that is
+// small beside its volts times amperes changes by more.
+func (m Measured) logFit(x, apparent float64) float64 {
+	x = math.Abs(x)
+	if x == 0 || m.Value == 0 {
+		if small := math.Max(x, m.Value); small < 0.3 {
+			return 0
+		}
+		return -6
+	}
+	off := math.Log(m.Value / x)
+	if m.Point.Quantity == reading.Voltage {
+		return math.Log(0.9*bell(off, 0.01) + 0.095*bell(off, 0.04) + 0.005/8)
+	}
+	if m.Point.Quantity == reading.Power {
+		near := math.Min(0.5, math.Hypot(0.03, 0.02*apparent/x))
+		return math.Log(0.7*bell(off, near) + 0.27*bell(off, 0.15+2*near) + 0.03/8)
+	}
+	return math.Log(0.7*bell(off, 0.03) + 0.27*bell(off, 0.15) + 0.03/8)
 }

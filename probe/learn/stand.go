@@ -45,14 +45,6 @@ func (e *explanation) parts() []part {
 	return all
 }
 
-// alone makes a group of one series.
-func alone(s *series) *group {
-	if s == nil {
-		return nil
-	}
-	return &group{form: s.form, table: s.block.Table, at: s.at, of: []*series{s}}
-}
-
 // standing is one way in which an explanation can stand in registers: the
 // classes that are 32 bits wide, and the order that they share.
 type standing struct {
@@ -79,12 +71,13 @@ func (l *library) stand(e *explanation) standings {
 		first, second = regmap.BADC, regmap.DCBA
 	}
 	var all standings
+	slots := emptySlots(parts)
 	for _, order := range []regmap.Order{first, second} {
 		grown := math.Max(-2, math.Min(2, l.counters(order)))
 		for long := range class(1 << classes) {
 			for _, spaced := range []bool{false, true} {
 				st := standing{order, long, spaced, grown}
-				if w, ok := st.weigh(parts); ok {
+				if w, ok := st.weigh(parts, slots); ok {
 					st.weight += w
 					all = append(all, st)
 				}
@@ -106,7 +99,7 @@ func (l *library) stand(e *explanation) standings {
 }
 
 // weigh is the logarithm of how probable a way is; not ok where it can't be.
-func (st standing) weigh(parts []part) (w float64, ok bool) {
+func (st standing) weigh(parts []part, slots map[place]bool) (w float64, ok bool) {
 	there := present(parts)
 	if st.long&^there != 0 {
 		return 0, false
@@ -126,18 +119,18 @@ func (st standing) weigh(parts []part) (w float64, ok bool) {
 	}
 	var cells []span
 	for i, p := range parts {
-		x, ok := st.weighPart(p)
+		x, ok := st.weighPart(p, slots)
 		if !ok {
 			return 0, false
 		}
 		w += x
 		cells = append(cells, st.spans(i, p)...)
 	}
-	return w + gaps(cells, st.long == there), true
+	return w + gaps(cells, slots, st.long == there), true
 }
 
 // weighPart is the same for one of its parts.
-func (st standing) weighPart(p part) (w float64, ok bool) {
+func (st standing) weighPart(p part, slots map[place]bool) (w float64, ok bool) {
 	wide := st.long&p.class != 0
 	size := p.size()
 	if p.float() || wide && extends(p.group, st.order) {
@@ -156,7 +149,7 @@ func (st standing) weighPart(p part) (w float64, ok bool) {
 		return 0, true
 	case p.exchanged():
 		return 0, false
-	case !extendsEither(p.group):
+	case !extendsEither(p.group), len(p.of) == 1 && (slots[place{p.table, p.at - 1}] || slots[place{p.table, p.at + 1}]):
 		return 0, true
 	case p.below():
 		return -12, true // beside a value below zero stands a sign
@@ -166,16 +159,44 @@ func (st standing) weighPart(p part) (w float64, ok bool) {
 	return -1.5, true
 }
 
+// emptySlots lists the registers after fewer than three channels where a meter
+// for three has the others.
+func emptySlots(parts []part) map[place]bool {
+	slots := map[place]bool{}
+	for _, p := range parts {
+		if p.class == totals || p.stride > byQuantity {
+			continue
+		}
+		steps := []int{p.stride}
+		if len(p.of) == 1 {
+			steps = []int{p.size()}
+			if extendsEither(p.group) {
+				steps = []int{1, 2}
+			}
+		}
+		for _, step := range steps {
+			var free []place
+			for at := p.at + len(p.of)*step; at < p.at+3*step && p.of[0].empty(at, at+p.size()); at += step {
+				for i := range p.size() {
+					free = append(free, place{p.table, at + i})
+				}
+			}
+			if len(free) == (3-len(p.of))*p.size() {
+				for _, one := range free {
+					slots[one] = true
+				}
+			}
+		}
+	}
+	return slots
+}
+
 func present(parts []part) class {
 	var c class
 	for _, p := range parts {
 		c |= p.class
 	}
 	return c
-}
-
-func (g *group) below() bool {
-	return slices.ContainsFunc(g.of, func(s *series) bool { return s.low < 0 })
 }
 
 // span is what one value takes.
@@ -206,7 +227,7 @@ func (st standing) spans(part int, p part) []span {
 // gaps weighs what lies between values. Where all are wide, an even number of
 // registers does; and a single one that is always zero is rather part of a value.
 // What repeats from channel to channel counts once.
-func gaps(cells []span, allWide bool) float64 {
+func gaps(cells []span, slots map[place]bool, allWide bool) float64 {
 	slices.SortStableFunc(cells, func(a, b span) int {
 		return cmp.Or(cmp.Compare(a.s.block.Table, b.s.block.Table), cmp.Compare(a.at, b.at))
 	})
@@ -215,19 +236,26 @@ func gaps(cells []span, allWide bool) float64 {
 	w := 0.
 	odd := func(before, after int, s *series, from, to int) {
 		one := pair{before, after, to - from}
-		if from >= to || before == after || seen[one] || (to-from)%2 == 0 {
+		if from >= to || before == after || seen[one] || (to-from)%2 == 0 ||
+			slots[place{s.block.Table, to - 1}] && !slots[place{s.block.Table, to}] {
 			return
 		}
 		seen[one] = true
-		w -= 0.7
+		cost := 0.7
 		if allWide {
-			w -= 1.8
+			cost += 1.8
 		}
 		if s.empty(from, to) {
-			w -= 1.2
+			cost += 1.2
 		}
+		w -= cost * math.Min(1, 6/float64(to-from)) // much may stand in a wide one
 	}
+	on := map[int]bool{}
 	for i, c := range cells {
+		if slots[place{c.s.block.Table, c.at}] && !on[c.part] || slots[place{c.s.block.Table, c.next - 1}] && !on[c.part] {
+			on[c.part] = true
+			w -= 2 // where there should be a channel that the place has not
+		}
 		end := c.s.block.At + len(c.s.block.Rounds[0])
 		if i == 0 || cells[i-1].s.block != c.s.block {
 			odd(-1, c.part, c.s, c.s.block.At, c.at)
@@ -241,14 +269,6 @@ func gaps(cells []span, allWide bool) float64 {
 		}
 	}
 	return w
-}
-
-// empty reports registers of a series' block that are zero in all rounds.
-func (s *series) empty(from, to int) bool {
-	return !slices.ContainsFunc(s.block.Rounds, func(words []uint16) bool {
-		return slices.ContainsFunc(words[max(0, from-s.block.At):max(0, min(to-s.block.At, len(words)))],
-			func(w uint16) bool { return w != 0 })
-	})
 }
 
 // as is how a part is written down: so that it most probably reads right
@@ -284,11 +304,11 @@ func (all standings) as(p part) (long bool, order regmap.Order, right float64) {
 		if s.long&p.class == 0 || !extends(p.group, s.order) {
 			continue
 		}
-		same, other := first, second
+		alike, unlike := first, second
 		if !highFirst(s.order) {
-			same, other = second, first
+			alike, unlike = second, first
 		}
-		if x := same + between*other + 0.6*short; x > right+1e-9 {
+		if x := alike + between*unlike + 0.6*short; x > right+1e-9 {
 			long, order, right = true, s.order, x
 		}
 	}
@@ -312,34 +332,6 @@ func (p part) fits() float64 {
 		return 0.9
 	}
 	return 0.4
-}
-
-func extendsEither(g *group) bool {
-	return slices.ContainsFunc(orders[:], func(o regmap.Order) bool { return extends(g, o) })
-}
-
-// extends reports that a group of short integers has the high halves of an
-// order beside it.
-func extends(g *group, o regmap.Order) bool {
-	if bytesExchanged(o) != g.exchanged() || g.size() == 2 || len(g.of) > 1 && g.stride < 2 {
-		return false
-	}
-	by := 1
-	if highFirst(o) {
-		by = -1
-	}
-	for _, s := range g.of {
-		if !s.extended(s.at - s.block.At + by) {
-			return false
-		}
-		for r := range s.x {
-			high := s.block.Rounds[r][s.at-s.block.At+by]
-			if s.x[r] < 0 && high != 0xFFFF {
-				return false
-			}
-		}
-	}
-	return true
 }
 
 // counters counts what runs up slowly under a high half that stays.
