@@ -53,7 +53,7 @@ func tellApart(classes []*view, p reading.Point) (remains float64, or []float64)
 	type bin struct{ value, weight float64 }
 	var bins []bin
 	for _, v := range classes {
-		x, ok := v.at(p)
+		x, ok := v.valueOf(p)
 		x = math.Abs(x)
 		if !ok || x == 0 {
 			x = 1e-9

@@ -12,7 +12,7 @@ func (l *library) beside(v *group, c context, want func(*group) bool) []*group {
 	var all []*group
 	for _, f := range c {
 		for _, p := range l.places(f) {
-			if p.table != v.table || !near(v, p.at) {
+			if p.table != v.table || !inReach(v, p.at) {
 				continue
 			}
 			for _, stride := range strides(v, f) {
@@ -47,7 +47,7 @@ func (l *library) stands(g *group) bool {
 // farthest is how many registers apart two quantities of a channel may stand.
 const farthest = 130
 
-func near(v *group, at int) bool {
+func inReach(v *group, at int) bool {
 	if v.stride > byQuantity {
 		return at > v.at-v.stride && at < v.at+v.stride
 	}

@@ -47,18 +47,18 @@ func (v *view) closest(m Measured) float64 {
 
 // doubt lowers the probability of a quantity that most of what was measured of
 // it contradicts.
-func (v *view) doubt(all []Point, measured []Measured) {
+func (v *view) doubt(all []Found, measured []Measured) {
 	for _, q := range []reading.Quantity{reading.Voltage, reading.Current, reading.Power} {
 		good, bad := 0, 0
 		for _, m := range measured {
-			_, is := v.at(m.Point)
-			slack := 0.25 * m.Value
+			_, is := v.valueOf(m.Point)
+			room := 0.25 * m.Value
 			if q == reading.Power {
-				slack += 0.06 * v.apparent(m.Point.Index)
+				room += 0.06 * v.apparent(m.Point.Index)
 			}
 			switch {
 			case !is || m.Point.Quantity != q || m.Value == 0:
-			case v.closest(m) < slack:
+			case v.closest(m) < room:
 				good++
 			default:
 				bad++
@@ -73,4 +73,4 @@ func (v *view) doubt(all []Point, measured []Measured) {
 }
 
 // sure is a probability for what one weighing gave.
-func (v *view) sure(what string) float64 { return 1 - 0.5*math.Exp(-math.Max(0, v.part(what))) }
+func (v *view) sure(what string) float64 { return 1 - 0.5*math.Exp(-math.Max(0, v.given(what))) }

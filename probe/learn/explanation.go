@@ -32,8 +32,8 @@ func (e *explanation) add(what string, score float64) {
 	e.weighed = append(e.weighed, weighing{what, score})
 }
 
-// part is what one weighing gave.
-func (e *explanation) part(what string) float64 {
+// given is what one weighing gave.
+func (e *explanation) given(what string) float64 {
 	sum := 0.
 	for _, w := range e.weighed {
 		if w.what == what {

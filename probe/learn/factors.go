@@ -5,12 +5,12 @@ import (
 	"slices"
 )
 
-// factors lists what could be power factors beside an anchor.
-func (l *library) factors(a *anchor, c context) []*group {
+// factorGroups lists what could be power factors beside an anchor.
+func (l *library) factorGroups(a *anchor, c context) []*group {
 	var all []*group
 	for _, f := range c {
 		for _, p := range l.places(f) {
-			if p.table != a.table || !near(a.group, p.at) {
+			if p.table != a.table || !inReach(a.group, p.at) {
 				continue
 			}
 			for _, stride := range strides(a.group, f) {

@@ -7,6 +7,11 @@ import (
 	"legwork/probe/reading"
 )
 
+const (
+	excess   = 0.02   // of a power beyond V times I: quantities of different instants
+	instants = 0.0015 // by which quantities of different instants differ
+)
+
 // flow is what voltage and current of an anchor and a group make.
 type flow struct {
 	i    *group
@@ -86,7 +91,7 @@ func (l *library) pair(a *anchor, f *flow, p *group) *explanation {
 	if !ok {
 		return nil
 	}
-	e := &explanation{v: *a, i: f.i, p: p, ten: int(math.Ceil(math.Log10(most / (1 + slack))))}
+	e := &explanation{v: *a, i: f.i, p: p, ten: int(math.Ceil(math.Log10(most / (1 + excess))))}
 	if !e.tenFits() || l.measuredTen(e) == e.ten+1 {
 		e.ten++ // all factors are low
 		if !e.tenFits() {
@@ -196,7 +201,7 @@ func (e *explanation) tenFits() bool {
 		return e.ten == 0 || e.ten == -3 || e.ten == -6
 	}
 	for ampere := -4; ampere <= 1; ampere++ {
-		if watt := e.v.ten + ampere - e.ten; watt >= -3 && watt <= 3 {
+		if power := e.v.ten + ampere - e.ten; power >= -3 && power <= 3 {
 			return true
 		}
 	}
@@ -210,7 +215,7 @@ func (e *explanation) steadiness(k int) float64 {
 	share := e.share[k]
 	size := math.Abs(e.mid[k])
 	across := math.Sqrt(math.Max(0.1, 1-size*size)) // what a change of the angle does
-	near := 1.4 * math.Hypot(math.Hypot(apart*size, 2*apart*across), size*e.fuzz[k])
+	near := 1.4 * math.Hypot(math.Hypot(instants*size, 2*instants*across), size*e.fuzz[k])
 	unlike := math.Hypot(near, size*math.Hypot(unrest(e.i.of[k].x), unrest(e.p.of[k].x)))
 	sum := 0.
 	for r := 1; r < len(share); r++ {

@@ -258,3 +258,15 @@ func contexts() []context {
 func (c context) own(f form) bool {
 	return len(c) <= 2 || f.typ != regmap.U16 && f.typ != regmap.S16
 }
+
+// zeroBeside reports values below zero beside which a register is always zero, on
+// the same side of each: rather the low halves of values above zero.
+func (g *group) zeroBeside() bool {
+	if !g.below() || g.size() == 2 || len(g.of) > 1 && g.stride < 2 {
+		return false
+	}
+	on := func(by int) bool {
+		return !slices.ContainsFunc(g.of, func(s *series) bool { return !s.empty(s.at+by, s.at+by+1) })
+	}
+	return on(-1) || on(1)
+}

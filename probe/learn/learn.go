@@ -58,8 +58,8 @@ func (l *library) conclude(all []*view, measured []Measured) *Result {
 }
 
 // found lists the points of the likeliest view with their ties.
-func (l *library) found(v *view, st standings, c chances, measured []Measured) []Point {
-	var out []Point
+func (l *library) found(v *view, st standings, c chances, measured []Measured) []Found {
+	var out []Found
 	add := func(q reading.Quantity, p part, ten int, probability float64, ties func(k int) []Tie) {
 		_, _, right := st.as(p)
 		probability *= right
@@ -68,7 +68,7 @@ func (l *library) found(v *view, st standings, c chances, measured []Measured) [
 			if q.Scope() == reading.Once {
 				index = 0
 			}
-			point := Point{Point: st.point(p, s, ten), Probability: probability}
+			point := Found{Point: st.point(p, s, ten), Probability: probability}
 			point.Point.Point = reading.Point{Quantity: q, Index: index}
 			point.Reads = s.x[len(s.x)-1] * math.Pow10(ten)
 			if q == reading.PowerFactor {
@@ -93,11 +93,11 @@ func (l *library) found(v *view, st standings, c chances, measured []Measured) [
 	}
 	if v.pt != nil {
 		add(reading.TotalPower, part{alone(v.pt), totals}, v.watt(), c.watts*v.sure("total power"),
-			t.sum(reading.Power, reading.TotalPower, v.p, v.pt))
+			t.total(reading.Power, reading.TotalPower, v.p, v.pt))
 	}
 	if v.qt != nil {
 		add(reading.TotalReactive, part{alone(v.qt), totals}, v.watt(), c.all*v.ofReactive*v.sure("total reactive power"),
-			t.sum(reading.Reactive, reading.TotalReactive, v.q, v.qt))
+			t.total(reading.Reactive, reading.TotalReactive, v.q, v.qt))
 	}
 	v.doubt(out, measured)
 	out = append(out, l.frequency(v, st, measured)...)

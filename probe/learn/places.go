@@ -41,6 +41,9 @@ func (e *explanation) addPlaces() {
 	case i && !p:
 		e.add("exchanged bytes", -2)
 	}
+	if e.p.zeroBeside() {
+		e.add("no sign beside", -2.5)
+	}
 	if e.p.size() < e.i.size() {
 		e.add("form", -1)
 	}
@@ -128,7 +131,7 @@ func (e *explanation) addLeftOut(l *library) {
 		if v == nil || i == nil || p == nil || v == p || v == i || i == p {
 			continue
 		}
-		if most := e.i.most(); v.zero() && p.zero() && i.moves() && i.low > 0 && i.high < 20*most && i.low > most/100 {
+		if most := e.i.most(); v.zero() && p.zero() && (i.moves() || i.coarse(i.low) > 0.0015) && i.low > 0 && i.high < 20*most && i.low > most/100 {
 			e.add("a channel left out", -9)
 		}
 	}

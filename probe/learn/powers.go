@@ -39,7 +39,7 @@ func (e *explanation) addApparent(others []*explanation) {
 		e.add("order of P and S", -1.2)
 	}
 	if e.s == nil && e.one > 3*float64(len(e.p.of)) {
-		e.add("power is apparent", -2-math.Max(0, e.part("steady")-2*float64(len(e.p.of))))
+		e.add("power is apparent", -2-math.Max(0, e.given("steady")-2*float64(len(e.p.of))))
 	}
 }
 
@@ -116,17 +116,17 @@ func (e *explanation) addTotals(l *library, c context) {
 		c = append(slices.Clone(c), form{regmap.S32, regmap.ABCD}, form{regmap.S32, regmap.CDAB})
 	}
 	var x float64
-	e.pt, x = l.sum(e.p, c)
+	e.pt, x = l.totalOf(e.p, c)
 	e.add("total power", math.Min(6, x))
 	if e.q != nil {
-		e.qt, x = l.sum(e.q, c)
+		e.qt, x = l.totalOf(e.q, c)
 		e.add("total reactive power", math.Min(3, x))
 	}
 }
 
-// sum finds the register that is the sum of a group, and weighs it against a
+// totalOf finds the register that is the sum of a group, and weighs it against a
 // number that is any.
-func (l *library) sum(g *group, c context) (*series, float64) {
+func (l *library) totalOf(g *group, c context) (*series, float64) {
 	total := make([]float64, l.rounds)
 	fuzz, size := 0., 0.
 	for _, s := range g.of {
@@ -192,10 +192,13 @@ func (l *library) chooseReactive(e *explanation) {
 		if o == e || x < 0 || o.ten != e.ten || !alongside(o.p, e.p) || e.uses(o.p) || equal(o.p, e.p) {
 			continue
 		}
-		total, fits := l.sum(o.p, c)
+		total, fits := l.totalOf(o.p, c)
 		x += math.Min(2, fits-1) - 0.4*math.Log(1+math.Abs(float64(o.p.at-e.p.at))/4)
 		if o.p.at < e.p.at {
 			x -= 2.5
+		}
+		if o.p.zeroBeside() {
+			x -= 3
 		}
 		if o.p.size() != e.p.size() && extendsEither(o.p) == extendsEither(e.p) {
 			x -= 2

@@ -77,7 +77,7 @@ func (e *explanation) bestShown(measured []Measured) float64 {
 	asked := map[int]bool{0: e.i.float()}
 	for _, m := range measured {
 		v := view{explanation: e}
-		if x, ok := v.at(m.Point); ok && x != 0 && m.Value != 0 && m.Point.Quantity != reading.Voltage && !e.i.float() {
+		if x, ok := v.valueOf(m.Point); ok && x != 0 && m.Value != 0 && m.Point.Quantity != reading.Voltage && !e.i.float() {
 			asked[int(math.Round(math.Log10(m.Value/math.Abs(x))))] = true
 		}
 	}
@@ -98,8 +98,8 @@ const somethingElse = 7.5
 
 // apparent is volts times amperes of a channel.
 func (v *view) apparent(channel int) float64 {
-	volts, _ := v.at(reading.Point{Quantity: reading.Voltage, Index: channel})
-	amps, _ := v.at(reading.Point{Quantity: reading.Current, Index: channel})
+	volts, _ := v.valueOf(reading.Point{Quantity: reading.Voltage, Index: channel})
+	amps, _ := v.valueOf(reading.Point{Quantity: reading.Current, Index: channel})
 	return volts * amps
 }
 
@@ -123,14 +123,14 @@ func (v *view) logScale() float64 {
 	for n := range ratings {
 		rating := 10 * math.Pow(200, (float64(n)+0.5)/ratings) // 10 A to 2 kA
 		sum += stepProbability(rating, v.ampere, amperes, v.i, 65535) * stepProbability(rating*volts, v.watt(), watts, v.p, 32767) *
-			load(now/rating) / ratings
+			loading(now/rating) / ratings
 	}
 	return math.Log(sum)
 }
 
-// load is how probable a share of the rating is that flows: alike by its
+// loading is how probable a share of the rating is that flows: alike by its
 // logarithm from a hundredth to the whole, less below, hardly more. Our choice.
-func load(share float64) float64 {
+func loading(share float64) float64 {
 	switch {
 	case share > 1.3:
 		return 0.01
@@ -185,8 +185,8 @@ func normalise(all []*view, measured []Measured) {
 	}
 }
 
-// at is the value of a point as the view has it, in the middle of the rounds.
-func (v *view) at(p reading.Point) (float64, bool) {
+// valueOf is the value of a point as the view has it, in the middle of the rounds.
+func (v *view) valueOf(p reading.Point) (float64, bool) {
 	return v.when(p, func(s *series) float64 { return s.mid })
 }
 
@@ -237,7 +237,7 @@ func (v *view) likeness(w *view) (volts, amps, watts bool) {
 	single := len(v.v.of) == 1 && v.one < 3 // means and totals are the channel's own
 	like := func(a, b *group, tenA, tenB int, slack func(int) float64) bool {
 		loose := copied || single || a.covers(b) || a.elsewhere(b) && (a != v.p || v.one < 3)
-		return (loose || a.float() && b.float() && v.one < 3) && same(a, b, tenA, tenB, slack, loose)
+		return (loose || a.float() && b.float() && v.one < 3) && equalInSI(a, b, tenA, tenB, slack, loose)
 	}
 	none := func(int) float64 { return 0 }
 	half := func(channel int) float64 { return v.apparent(channel) / 2 }
@@ -245,11 +245,11 @@ func (v *view) likeness(w *view) (volts, amps, watts bool) {
 		like(v.p, w.p, v.watt(), w.watt(), half)
 }
 
-// same allows for the step of the coarser one, and for another instant: on the
+// equalInSI allows for the step of the coarser one, and for another instant: on the
 // whole there may be no more between them than loads change from one to the other.
 // slack is what else a channel's size may be taken as. Where they are no copies
 // they have to be equal to the last digit.
-func same(a, b *group, tenA, tenB int, slack func(channel int) float64, copied bool) bool {
+func equalInSI(a, b *group, tenA, tenB int, slack func(channel int) float64, copied bool) bool {
 	if a == b {
 		return tenA == tenB
 	}

@@ -8,11 +8,7 @@ import (
 	"legwork/probe/reading"
 )
 
-const (
-	mostExplanations = 150
-	slack            = 0.02   // of a power beyond V times I: quantities of different instants
-	apart            = 0.0015 // by which quantities of different instants differ
-)
+const mostExplanations = 150
 
 // explain lists explanations that begin with an anchor.
 func (l *library) explain(a *anchor, c context) []*explanation {
@@ -45,7 +41,10 @@ func (l *library) explain(a *anchor, c context) []*explanation {
 				e.shown = e.bestShown(l.measured)
 			}
 		}
-		here = likeliest(here, 100)
+		here = likeliest(here, len(here))
+		rest := here[min(len(here), 60):]
+		slices.SortStableFunc(rest, func(a, b *explanation) int { return cmp.Compare(b.score, a.score) })
+		here = here[:min(len(here), 120)]
 		for _, e := range here {
 			e.addApparent(here)
 			all = append(all, e)
@@ -114,7 +113,7 @@ func (l *library) explanations() []*explanation {
 // refine weighs what else a meter gives of the same channels: power factors,
 // totals, means, line voltages.
 func (l *library) refine(all []*explanation, a *anchor, anchors []anchor, c context) {
-	factors := l.factors(a, c)
+	factors := l.factorGroups(a, c)
 	lineVoltage := isLineVoltage(a, anchors)
 	for _, e := range all {
 		e.addFactor(factors)

@@ -49,7 +49,7 @@ func (e *explanation) parts() []part {
 // classes that are 32 bits wide, and the order that they share.
 type standing struct {
 	order  regmap.Order
-	long   class
+	wide   class
 	spaced bool // every value is followed by as many registers that hold nothing
 	weight float64
 }
@@ -101,12 +101,12 @@ func (l *library) stand(e *explanation) standings {
 // weigh is the logarithm of how probable a way is; not ok where it can't be.
 func (st standing) weigh(parts []part, slots map[place]bool) (w float64, ok bool) {
 	there := present(parts)
-	if st.long&^there != 0 {
+	if st.wide&^there != 0 {
 		return 0, false
 	}
 	prior := 0.
 	for of, p := range widths { // of classes that aren't there, any width
-		if of&there == st.long {
+		if of&there == st.wide {
 			prior += p
 		}
 	}
@@ -117,6 +117,9 @@ func (st standing) weigh(parts []part, slots map[place]bool) (w float64, ok bool
 	if st.spaced {
 		w -= 2.5
 	}
+	if st.wide&powers != 0 && totals&there&^st.wide != 0 {
+		w -= 3 // a sum in fewer bits
+	}
 	var cells []span
 	for i, p := range parts {
 		x, ok := st.weighPart(p, slots)
@@ -126,12 +129,12 @@ func (st standing) weigh(parts []part, slots map[place]bool) (w float64, ok bool
 		w += x
 		cells = append(cells, st.spans(i, p)...)
 	}
-	return w + gaps(cells, slots, st.long == there), true
+	return w + gaps(cells, slots, st.wide == there), true
 }
 
 // weighPart is the same for one of its parts.
 func (st standing) weighPart(p part, slots map[place]bool) (w float64, ok bool) {
-	wide := st.long&p.class != 0
+	wide := st.wide&p.class != 0
 	size := p.size()
 	if p.float() || wide && extends(p.group, st.order) {
 		size = 2
@@ -151,8 +154,10 @@ func (st standing) weighPart(p part, slots map[place]bool) (w float64, ok bool) 
 		return 0, false
 	case !extendsEither(p.group), len(p.of) == 1 && (slots[place{p.table, p.at - 1}] || slots[place{p.table, p.at + 1}]):
 		return 0, true
-	case p.below():
+	case p.below() && !p.zeroBeside():
 		return -12, true // beside a value below zero stands a sign
+	case p.signed() && p.most() > math.MaxInt16:
+		return -8, true // 16 bits for a power have a sign
 	case len(p.of) > 1 && p.stride <= byQuantity && !st.spaced:
 		return -4, true // every other register is left out
 	}
@@ -210,7 +215,7 @@ func (st standing) spans(part int, p part) []span {
 	var all []span
 	for _, s := range p.of {
 		at, size := s.at, s.size()
-		if st.long&p.class != 0 && extends(p.group, st.order) {
+		if st.wide&p.class != 0 && extends(p.group, st.order) {
 			size = 2
 			if highFirst(st.order) {
 				at--
@@ -232,7 +237,7 @@ func gaps(cells []span, slots map[place]bool, allWide bool) float64 {
 		return cmp.Or(cmp.Compare(a.s.block.Table, b.s.block.Table), cmp.Compare(a.at, b.at))
 	})
 	type pair struct{ before, after, gap int }
-	seen := map[pair]bool{}
+	seen, left := map[pair]bool{}, map[int]bool{}
 	w := 0.
 	odd := func(before, after int, s *series, from, to int) {
 		one := pair{before, after, to - from}
@@ -245,8 +250,11 @@ func gaps(cells []span, slots map[place]bool, allWide bool) float64 {
 		if allWide {
 			cost += 1.8
 		}
-		if s.empty(from, to) {
+		if empty := s.empty(from, to); empty && left[to-from] {
+			cost = 0.5 // as between others
+		} else if empty {
 			cost += 1.2
+			left[to-from] = true
 		}
 		w -= cost * math.Min(1, 6/float64(to-from)) // much may stand in a wide one
 	}
@@ -280,7 +288,7 @@ func (all standings) as(p part) (long bool, order regmap.Order, right float64) {
 	fits := p.fits()
 	short, first, second := 0., 0., 0.
 	for _, s := range all {
-		switch long := s.long&p.class != 0 && extends(p.group, s.order); {
+		switch long := s.wide&p.class != 0 && extends(p.group, s.order); {
 		case !long:
 			short += s.weight
 		case highFirst(s.order):
@@ -296,12 +304,9 @@ func (all standings) as(p part) (long bool, order regmap.Order, right float64) {
 			order = regmap.BADC
 		}
 	}
-	between := 0.3 // a neighbour's sign turns
-	if !p.signed() {
-		between = fits
-	}
+	const between = 0.3 // a neighbour's sign may turn
 	for _, s := range all {
-		if s.long&p.class == 0 || !extends(p.group, s.order) {
+		if s.wide&p.class == 0 || !extends(p.group, s.order) {
 			continue
 		}
 		alike, unlike := first, second

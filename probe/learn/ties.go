@@ -7,18 +7,6 @@ import (
 	"legwork/probe/regmap"
 )
 
-// shown ties a point to what an instrument shows of it.
-func shown(all []Measured, p Point) []Tie {
-	var out []Tie
-	for _, m := range all {
-		if m.Point == p.Point.Point && m.Value != 0 {
-			off := math.Abs(math.Abs(p.Reads)/m.Value - 1)
-			out = append(out, Tie{Shown, []reading.Point{m.Point}, off, m.Value})
-		}
-	}
-	return out
-}
-
 // signOfFactor finds what the sign of a power factor tells.
 func (v *view) signOfFactor(p *regmap.Point) {
 	negative, against, reversed := false, false, false
@@ -78,7 +66,7 @@ func (t *ties) ofPower(k int) []Tie {
 	out := append(t.follows(k), t.factor(k)...)
 	out = append(out, t.squares(k)...)
 	if t.pt != nil {
-		out = append(out, t.sum(reading.Power, reading.TotalPower, t.p, t.pt)(k)...)
+		out = append(out, t.total(reading.Power, reading.TotalPower, t.p, t.pt)(k)...)
 	}
 	return out
 }
@@ -127,7 +115,7 @@ func (t *ties) factor(k int) []Tie {
 	return []Tie{{Factor, points(k, reading.PowerFactor, reading.Power, reading.Voltage, reading.Current), off, 0}}
 }
 
-func (t *ties) sum(q, total reading.Quantity, g *group, s *series) func(int) []Tie {
+func (t *ties) total(q, of reading.Quantity, g *group, s *series) func(int) []Tie {
 	return func(int) []Tie {
 		var points []reading.Point
 		last := len(s.x) - 1
@@ -136,7 +124,7 @@ func (t *ties) sum(q, total reading.Quantity, g *group, s *series) func(int) []T
 			points = append(points, pointOf(q, k))
 			sum += one.x[last]
 		}
-		points = append(points, reading.Point{Quantity: total})
+		points = append(points, reading.Point{Quantity: of})
 		return []Tie{{Sum, points, math.Abs(s.x[last]/sum - 1), 0}}
 	}
 }
