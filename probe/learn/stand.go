@@ -65,7 +65,7 @@ var widths = map[class]float64{
 
 // stand weighs the ways in which an explanation can stand.
 func (l *library) stand(e *explanation) standings {
-	parts := e.parts()
+	parts := slices.DeleteFunc(e.parts(), func(p part) bool { return p.group == e.q && e.ofReactive < likely })
 	first, second := regmap.ABCD, regmap.CDAB
 	if slices.ContainsFunc(parts, func(p part) bool { return p.exchanged() }) {
 		first, second = regmap.BADC, regmap.DCBA
