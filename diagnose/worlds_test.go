@@ -259,6 +259,23 @@ func TestWorldsCTOnTheNeutral(t *testing.T) {
 	}
 }
 
+// In a neutral harmonics add up while fundamentals cancel: that is no wrong map.
+func TestWorldsCTOnADistortedNeutral(t *testing.T) {
+	tabulates(t)
+	t.Log(toldHead)
+	for _, turned := range []string{"", ",ct2-reversed"} {
+		for _, info := range []sim.Information{sim.Everything, sim.PowerReactive} {
+			b := belief{services: wyes, loads: sim.Distorted(), fault: "ct2-on-neutral" + turned, info: info}
+			maps := b.run(t, 200, 16, causeIs(diagnose.CauseMap))
+			s := b.run(t, 200, 16, onNeutral)
+			t.Log(s.row("CT on a distorted neutral" + turned + ", " + info.String()))
+			atMost(t, 0.08, maps.first, maps.panels, "the map is blamed")
+			atLeast(t, 0.15, s.first, s.panels, "first")
+			require.Zero(t, s.silent)
+		}
+	}
+}
+
 // Readings far apart in time, between which many loads came and went: what stays on is
 // no evidence anew, and a sound panel isn't left undecided.
 func TestWorldsManyLoadsAtOnce(t *testing.T) {

@@ -188,7 +188,9 @@ func (s *Screen) angle(c *reading.Channel, k int) {
 	want := p / va
 	fits := func(degrees float64) bool { return math.Abs(math.Cos(degrees*math.Pi/180)-want) < 0.03 }
 	// Distortion pulls P / V I towards zero, away from the cosine of the fundamental.
-	if cos := theta.Cos(); math.Abs(cos-want) < 0.15 || want*cos > 0 && math.Abs(want) < math.Abs(cos) && math.Abs(want) > leastWorking*math.Abs(cos) {
+	cos := theta.Cos()
+	distorted := want*cos > 0 && math.Abs(want) < math.Abs(cos)
+	if math.Abs(cos-want) < 0.15 || distorted && math.Abs(want) > leastWorking*math.Abs(cos) {
 		return
 	}
 	f := Fault{Point: pointOf(reading.AngleOf, k), Kind: AngleMisfit, Value: float64(theta), Watts: p, VA: va}
@@ -199,6 +201,8 @@ func (s *Screen) angle(c *reading.Channel, k int) {
 		f.Misfit = Tenths
 	case fits(float64(theta) * 10):
 		f.Misfit = TenTimesSmall
+	case distorted:
+		return // as in a neutral; that it is so on every channel is for the ties to weigh
 	}
 	s.report(f)
 	c.Angle = reading.Maybe[reading.Angle]{}

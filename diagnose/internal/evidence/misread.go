@@ -67,7 +67,7 @@ func Doubt(r *reading.Reading, faults []Fault) Misread {
 	for _, m := range candidates(len(r.Channels)) {
 		mended := r.Clone()
 		m.apply(&mended)
-		consider(m.prior()+Ties(&mended), m)
+		consider(m.prior()+tiesFrom(&mended, m.leastAmps()), m)
 	}
 	consider(otherwise, Mend{Change: Readdress})
 	return Misread{Odds: sum / math.Exp(right), Mends: mends}
@@ -97,6 +97,15 @@ func (m Mend) prior() float64 {
 		return oneChannel
 	}
 	return oneScale
+}
+
+// leastAmps is that of a reading which was mended: what could be held against it before
+// still can.
+func (m Mend) leastAmps() float64 {
+	if m.Change == Rescale && m.Quantity == reading.Current {
+		return leastAmps * math.Min(1, m.Factor)
+	}
+	return leastAmps
 }
 
 // apply mends a reading as if its map had been.

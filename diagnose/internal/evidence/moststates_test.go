@@ -18,7 +18,8 @@ func TestMostStates(t *testing.T) {
 			}
 			for i := range 400 {
 				now := [3]Observation{}
-				now[0] = Observation{N: 1, Amps: float64(10 + i%40), Volts: 120}
+				amps := float64(10 + i%40)
+				now[0] = Observation{N: 1, Amps: amps, Working: amps, Volts: 120}
 				h.Add(now, 15)
 				require.LessOrEqual(t, len(h.States), bound)
 			}

@@ -107,10 +107,21 @@ func workingCurrent(c reading.Channel, amps float64) float64 {
 	} else if theta, ok := MeasuredAngle(c); ok && math.Abs(theta.Cos()) > 0.3 {
 		working = math.Abs(p / (v * theta.Cos()))
 	}
-	if working < amps/2 || working > amps*1.02 {
+	if working < leastFundamental*amps || working > amps*1.02 {
 		return amps // they disagree by more than distortion would
 	}
 	return working
+}
+
+// leastFundamental is the share of a current that its fundamental has at least, in the
+// neutral too, where what legs have in common adds up and the rest cancels: our choice.
+const leastFundamental = 0.08
+
+// Harmonics is what of a current isn't its fundamental, A; known where the fundamental is.
+//
+//	I^2 = I_1^2 + I_h^2
+func (s *Observation) Harmonics() (amps float64, known bool) {
+	return math.Sqrt(math.Max(0, s.Amps*s.Amps-s.Working*s.Working)), s.Working != s.Amps
 }
 
 // MeasuredAngle is the angle as the meter gives it, directly or as the

@@ -79,7 +79,7 @@ func (s *Observation) currents() (z [2]complex128, n int) {
 	}
 	for _, c := range s.List() {
 		if n < len(z) && (n == 0 || (c.Theta < 0) != (s.Candidates[0].Theta < 0)) {
-			z[n] = cmplx.Rect(s.Amps, -c.Theta*math.Pi/180)
+			z[n] = cmplx.Rect(s.Working, -c.Theta*math.Pi/180)
 			n++
 		}
 	}

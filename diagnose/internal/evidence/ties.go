@@ -23,6 +23,7 @@ const (
 	idleNats     = 3.5  // for each channel that has one: what loads are
 	totalSlack   = 0.05 // of the channels' powers
 	allIdleNats  = 3.0  // where every channel has
+	neutralNats  = -4.2 // for the one channel that may be distorted as a neutral is
 	leastAmps    = 1.0  // A: below it ratios say nothing
 	angleSpread  = 2.0  // degrees, of one angle against the difference of two
 	leastSine    = 0.17 // of an angle, below which its sign says nothing
@@ -33,18 +34,29 @@ const (
 var nominals = [...]float64{120, 208, 230, 240, 277, 347, 400, 480, 600}
 
 // Ties is the log likelihood of a reading's quantities if the map is right.
-func Ties(r *reading.Reading) float64 {
+func Ties(r *reading.Reading) float64 { return tiesFrom(r, leastAmps) }
+
+// tiesFrom looks at channels from so many amperes on.
+func tiesFrom(r *reading.Reading, least float64) float64 {
 	log := tieOfVolts(r)
-	idle := 0
+	idle, worst := 0, 0.0
 	for k := range r.Channels {
 		c := &r.Channels[k]
-		log += tieOfPower(c) + tieOfAngles(c)
+		if c.Current.Or(0) < least {
+			continue
+		}
+		distortion := tieOfDistortion(c)
+		worst = math.Min(worst, distortion)
+		log += tieOfPower(c) + distortion + tieOfAngles(c)
 		if idles(c) {
 			idle++
 		}
 	}
 	if idle == len(r.Channels) {
 		log -= allIdleNats
+	}
+	if len(r.Channels) > 1 && worst < neutralNats {
+		log += neutralNats - worst // one may be round the neutral
 	}
 	return log + tieOfTotal(r)
 }
@@ -54,7 +66,7 @@ func Ties(r *reading.Reading) float64 {
 func idles(c *reading.Channel) bool {
 	va := c.Voltage.Or(0) * c.Current.Or(0)
 	p, ok := c.Power.Get()
-	return ok && c.Current.Or(0) >= leastAmps && va > 0 && !shown(c) && math.Abs(p) < idleFactor*va
+	return ok && va > 0 && !shown(c) && math.Abs(p) < idleFactor*va
 }
 
 // broken is the log likelihood of something off by so many spreads.
@@ -85,7 +97,7 @@ func tieOfVolts(r *reading.Reading) float64 {
 func tieOfPower(c *reading.Channel) (log float64) {
 	v, okV := c.Voltage.Get()
 	i, okI := c.Current.Get()
-	if !okV || !okI || v <= 0 || i < leastAmps {
+	if !okV || !okI || v <= 0 || i <= 0 {
 		return 0
 	}
 	va := v * i
@@ -102,14 +114,26 @@ func tieOfPower(c *reading.Channel) (log float64) {
 	}
 	working, known := workingFactor(c, factor, va)
 	switch {
-	case known && working < leastWorking:
-		return log + broken(math.Log(leastWorking/math.Max(working, 1e-9))/sizeSpread)
 	case known && working > mostWorking+5/va:
 		return log + broken(math.Log(working)/sizeSpread+2)
 	case idles(c):
 		return log - idleNats
 	}
 	return log
+}
+
+// tieOfDistortion wants the fundamental to be most of a current.
+func tieOfDistortion(c *reading.Channel) float64 {
+	p, ok := c.Power.Get()
+	va := c.Voltage.Or(0) * c.Current.Or(0)
+	if !ok || va <= 0 {
+		return 0
+	}
+	working, known := workingFactor(c, math.Abs(p)/va, va)
+	if !known || working >= leastWorking {
+		return 0
+	}
+	return broken(math.Log(leastWorking/math.Max(working, 1e-9)) / sizeSpread)
 }
 
 // shown reports an angle that doesn't rest on P.
@@ -137,7 +161,7 @@ func workingFactor(c *reading.Channel, factor, va float64) (share float64, known
 // those of the angle between them.
 func tieOfAngles(c *reading.Channel) (log float64) {
 	theta, ok := c.Angle.Get()
-	if !ok || c.Current.Or(0) < leastAmps {
+	if !ok {
 		return 0
 	}
 	if p, ok := c.Power.Get(); ok && math.Abs(theta.Cos()) > leastSine && p*theta.Cos() < 0 {

@@ -4,7 +4,9 @@ import (
 	"math"
 	"math/cmplx"
 
+	"legwork/diagnose/internal/gaussian"
 	"legwork/diagnose/internal/loadmodel"
+	"legwork/diagnose/wiring"
 )
 
 // A CT on the neutral.
@@ -29,9 +31,52 @@ import (
 // of their sum: class 1, half its limits (IEC 61869-2, Table 201).
 const cancelSlack = 0.012
 
-// leastNeutral is the share of the likeliest arrangement's weight below which, before
-// the leg without a CT is looked at, one on the neutral isn't worth the look.
-const leastNeutral = 1e-8
+// What harmonics say. Of loads to neutral those of order 3, 9, ... are in phase on the
+// three legs, so they add up in the neutral where fundamentals cancel; those of
+// three-phase loads, and of loads between two legs, don't reach it (textbooks on power
+// quality, from memory). With H the harmonics of a channel, W its fundamental, and S and
+// D those of the others together,
+//
+//	on the neutral  none, or ln H about ln S
+//	on a leg        none, or ln H about ln W S/D
+//
+// What the classes of CTs and meters make of nothing is counted as a size below it.
+
+// harmonics is how much likelier the harmonics of channel k are on the neutral.
+func (sc *Scene) harmonics(k int) float64 {
+	if kind := sc.Frame.Service.Kind; kind != wiring.Wye && kind != wiring.WyeLegs {
+		return 1 // of two opposite legs they cancel
+	}
+	h, known := sc.Observed[k].Harmonics()
+	if !known {
+		return 1
+	}
+	var others, fundamentals float64
+	seen := h > hiddenHarmonics*sc.Observed[k].Amps
+	for j := range sc.Observed {
+		if j == k || sc.judged>>j&1 == 0 {
+			continue
+		}
+		o, ok := sc.Observed[j].Harmonics()
+		if !ok {
+			return 1
+		}
+		seen = seen || o > hiddenHarmonics*sc.Observed[j].Amps
+		others += max(o, hiddenHarmonics/2*sc.Observed[j].Amps)
+		fundamentals += sc.Observed[j].Working
+	}
+	if fundamentals == 0 || !seen {
+		return 1
+	}
+	least := math.Log(hiddenHarmonics * sc.Observed[k].Amps)
+	at := func(mean, bare float64) float64 {
+		if x := math.Log(max(h, 1e-9)); x > least {
+			return (1 - bare) * gaussian.Line(x-mean, harmonicSpread)
+		}
+		return bare + (1-bare)*math.Erfc((mean-least)/(harmonicSpread*math.Sqrt2))/2
+	}
+	return at(math.Log(others), neutralBare) / at(math.Log(others/fundamentals*sc.Observed[k].Working), legBare)
+}
 
 // neutralLikelihood is the likelihood of the load angles with one CT on the neutral.
 func (sc *Scene) neutralLikelihood(r signedReading, prior float64) (likelihood float64) {
@@ -46,7 +91,7 @@ func (sc *Scene) neutralLikelihood(r signedReading, prior float64) (likelihood f
 			likelihood += n.l.share * n.ofTwo()
 		}
 	}
-	return likelihood
+	return likelihood * sc.harmonics(r.Neutral-1)
 }
 
 // besides is a leg without a CT beside the others.

@@ -104,21 +104,6 @@ func (d *drawer) draw() (phi, size [3]float64) {
 	return phi, size
 }
 
-// One-sided panels. Our choice, no source: banks stand at 60 to 90 degrees ahead,
-// dimmed lighting and idle UPS at 15 to 60, idle motors at 50 to 80 behind.
-const (
-	leastLead  = 12.0 // degrees
-	mostLead   = 90.0
-	leastLag   = 48.0
-	mostLag    = 80.0
-	lagShare   = 0.25 // of one-sided panels that lag
-	leadSpread = 7.0  // degrees, of a leg about the panel's
-	oneIn      = 4    // panels whose legs stand three times as far apart
-	bankShare  = 0.3  // of one-sided panels that have a capacitor bank beside their loads
-	leastBank  = 1.5  // the bank's current, of the loads' mean
-	mostBank   = 8.0
-)
-
 // lean turns the legs to one common lead or lag, and each a little from it.
 func (d *drawer) lean(j *[3]complex128) {
 	if d.sort.Declared.banks() && d.rng.Float64() < bankShare {

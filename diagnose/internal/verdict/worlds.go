@@ -1,4 +1,4 @@
-package diagnose
+package verdict
 
 import (
 	"cmp"
@@ -8,6 +8,7 @@ import (
 	"legwork/diagnose/internal/frames"
 	"legwork/diagnose/internal/infer"
 	"legwork/diagnose/internal/loadmodel"
+	"legwork/diagnose/internal/prior"
 	"legwork/diagnose/wiring"
 )
 
@@ -32,46 +33,45 @@ const (
 // other is weighed. Our choice.
 const plainShare = 0.97
 
-// leadDegrees is the lead of every leg from which on a panel is one that leads.
-const leadDegrees = 15.0
+// LeadDegrees is the lead of every leg from which on a panel is one that leads.
+const LeadDegrees = 15.0
 
 // weigh fills the worlds and their groups.
-func (c *Case) weigh(j *judgement) {
-	r := &c.last
-	j.services, j.inferred = servicesOf(r, c.options.Service)
-	in := infer.Case{History: &c.history, Signed: c.signed, Findings: c.options.Findings}
-	known := c.options.Tables.known
-	if j.inferred {
-		for _, s := range j.services {
+func (j *Judgement) weigh(known *prior.Tables) {
+	r := j.Reading
+	j.Services, j.Inferred = servicesOf(r, j.Asked)
+	in := infer.Case{History: j.History, Signed: j.Signed, Findings: j.Findings}
+	if j.Inferred {
+		for _, s := range j.Services {
 			in.Frames = append(in.Frames, frames.Of(r, s, known)...)
 		}
 	} else {
-		j.declared = j.services[0]
-		in.Frames, j.rivals = frames.OfDeclared(r, j.declared, known)
+		j.Declared = j.Services[0]
+		in.Frames = frames.OfDeclared(r, j.Declared, known)
 	}
 	frames.EvenShares(in.Frames)
 
-	worlds := c.options.worlds()
-	j.worlds = make([]infer.Weighed, 1, len(worlds))
-	j.worlds[0].Posterior, j.steps = in.Weigh(worlds[0])
-	j.worlds[0].Share = 1
-	j.groups = infer.Across(j.worlds, j.inferred)
+	worlds := j.worlds()
+	j.Worlds = make([]infer.Weighed, 1, len(worlds))
+	j.Worlds[0].Posterior, j.Steps = in.Weigh(worlds[0])
+	j.Worlds[0].Share = 1
+	j.Groups = infer.Across(j.Worlds, j.Inferred)
 	if j.ordinary() {
 		return
 	}
 	for _, w := range worlds[1:] {
 		p, _ := in.Weigh(w)
-		j.worlds = append(j.worlds, infer.Weighed{Posterior: p})
+		j.Worlds = append(j.Worlds, infer.Weighed{Posterior: p})
 	}
-	infer.ShareOut(j.worlds)
-	j.groups = infer.Across(j.worlds, j.inferred)
+	infer.ShareOut(j.Worlds)
+	j.Groups = infer.Across(j.Worlds, j.Inferred)
 	j.foldRight()
 }
 
 // worlds lists what may be behind the meter, the ordinary first: loads as declared.
-func (o Options) worlds() []infer.World {
-	declared := kindsOf(o.Load)
-	export := o.Generation.prior()
+func (j *Judgement) worlds() []infer.World {
+	declared := j.Loads
+	export := exportPrior(j.Generation)
 	all := []infer.World{
 		{Sort: loadmodel.Sort{Declared: declared}, Prior: 1},
 		{Sort: loadmodel.Sort{Panel: loadmodel.Exporting}, Prior: export},
@@ -95,11 +95,11 @@ func (o Options) worlds() []infer.World {
 }
 
 // foldRight makes one group of right wiring with the same cause in several worlds.
-func (j *judgement) foldRight() {
-	kept := j.groups[:0]
-	for _, g := range j.groups {
+func (j *Judgement) foldRight() {
+	kept := j.Groups[:0]
+	for _, g := range j.Groups {
 		at := slices.IndexFunc(kept, func(k infer.Group) bool {
-			return g.Right() && k.Right() && k.Service.Name == g.Service.Name && k.State == g.State && k.Judged == g.Judged && j.causeOf(&k) == j.causeOf(&g)
+			return g.Right() && k.Right() && k.Service.Name == g.Service.Name && k.State == g.State && k.Judged == g.Judged && j.CauseOf(&k) == j.CauseOf(&g)
 		})
 		if at < 0 {
 			kept = append(kept, g)
@@ -107,17 +107,17 @@ func (j *judgement) foldRight() {
 			kept[at].Absorb(g)
 		}
 	}
-	j.groups = kept
-	slices.SortStableFunc(j.groups, func(a, b infer.Group) int { return cmp.Compare(b.Weight, a.Weight) })
+	j.Groups = kept
+	slices.SortStableFunc(j.Groups, func(a, b infer.Group) int { return cmp.Compare(b.Weight, a.Weight) })
 }
 
 // ordinary reports right wiring in the ordinary world, under loads that aren't odd.
-func (j *judgement) ordinary() bool {
-	g := j.top()
+func (j *Judgement) ordinary() bool {
+	g := j.Top()
 	if g == nil || !g.AnyJudged() {
 		return true
 	}
-	return g.Right() && g.Weight >= plainShare && !allLead(&j.worlds[0].Posterior.Observed)
+	return g.Right() && g.Weight >= plainShare && !allLead(&j.Worlds[0].Posterior.Observed)
 }
 
 // allLead reports channels that all lead for certain, as far as they are loaded.
@@ -130,7 +130,7 @@ func allLead(observed *[3]evidence.Observation) bool {
 		}
 		loaded = true
 		for _, c := range o.List() {
-			if c.Theta > -leadDegrees || c.Theta < -100 {
+			if c.Theta > -LeadDegrees || c.Theta < -100 {
 				return false
 			}
 		}
@@ -138,12 +138,12 @@ func allLead(observed *[3]evidence.Observation) bool {
 	return loaded
 }
 
-// prior is that of a panel which exports.
-func (g Generation) prior() float64 {
+// exportPrior is that of a panel which exports.
+func exportPrior(g wiring.Generation) float64 {
 	switch g {
-	case GenerationNone:
+	case wiring.GenerationNone:
 		return exportNone
-	case GenerationPossible:
+	case wiring.GenerationPossible:
 		return exportPossible
 	}
 	return exportUnknown
@@ -156,37 +156,28 @@ func leadPrior(declared loadmodel.Kinds) float64 {
 	return lagLikely
 }
 
-func kindsOf(all []LoadSort) (kinds loadmodel.Kinds) {
-	of := map[LoadSort]loadmodel.Kinds{Motors: loadmodel.Motors, Heating: loadmodel.Heating, Lighting: loadmodel.Lighting,
-		Electronics: loadmodel.Electronics, Drives: loadmodel.Drives, Capacitors: loadmodel.Capacitors}
-	for _, s := range all {
-		kinds |= of[s]
-	}
-	return kinds
-}
-
-// causeOf is what a group blames.
-func (j *judgement) causeOf(g *infer.Group) Cause {
+// CauseOf is what a group blames.
+func (j *Judgement) CauseOf(g *infer.Group) wiring.Cause {
 	switch {
-	case !j.inferred && g.Service.Name != j.declared.Name:
-		return CauseService
+	case !j.Inferred && g.Service.Name != j.Declared.Name:
+		return wiring.ByService
 	case !g.Right():
-		return CauseWiring
+		return wiring.ByWiring
 	case g.Of.Sort.Panel == loadmodel.Exporting:
-		return CauseGeneration
+		return wiring.ByGeneration
 	case g.Of.Sort.Panel == loadmodel.OneSided || allLead(&g.Of.Observed):
-		return CauseLoad
+		return wiring.ByLoad
 	}
-	return CauseWiring
+	return wiring.ByWiring
 }
 
-// declaredWell reports a cause that a declaration of the person's has made known.
-func (o Options) declaredWell(c Cause) bool {
+// DeclaredWell reports a cause that a declaration of the person's has made known.
+func (j *Judgement) DeclaredWell(c wiring.Cause) bool {
 	switch c {
 	case wiring.ByGeneration:
-		return o.Generation == GenerationPossible
+		return j.Generation == wiring.GenerationPossible
 	case wiring.ByLoad:
-		return kindsOf(o.Load).MayLean()
+		return j.Loads.MayLean()
 	}
 	return true
 }
