@@ -200,8 +200,8 @@ func (e *explanation) tenFits() bool {
 	if e.i.float() {
 		return e.ten == 0 || e.ten == -3 || e.ten == -6
 	}
-	for ampere := -4; ampere <= 1; ampere++ {
-		if power := e.v.ten + ampere - e.ten; power >= -3 && power <= 3 {
+	for step := -4; step <= 1; step++ {
+		if power := e.v.ten + step - e.ten; power >= -3 && power <= 3 {
 			return true
 		}
 	}

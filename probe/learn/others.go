@@ -77,7 +77,7 @@ func (v *view) has(s *series) bool {
 }
 
 // lineVoltages finds the voltages between three channels of a wye.
-func (l *library) lineVoltages(v *view, st standings, sure float64) []Found {
+func (l *library) lineVoltages(v *view, st standings, volts float64) []Found {
 	if len(v.v.of) != 3 {
 		return nil
 	}
@@ -94,9 +94,9 @@ func (l *library) lineVoltages(v *view, st standings, sure float64) []Found {
 	var out []Found
 	_, _, right := st.as(part{found[0], voltages})
 	for k, s := range found[0].of {
-		pair := [...]int{12, 23, 31}[k]
-		p := Found{Point: st.point(part{found[0], voltages}, s, v.v.ten), Probability: 0.97 * sure * right}
-		p.Point.Point = reading.Point{Quantity: reading.LineVoltage, Index: pair}
+		legs := [...]int{12, 23, 31}[k]
+		p := Found{Point: st.point(part{found[0], voltages}, s, v.v.ten), Probability: 0.97 * volts * right}
+		p.Point.Point = reading.Point{Quantity: reading.LineVoltage, Index: legs}
 		p.Reads = s.x[len(s.x)-1] * math.Pow10(v.v.ten)
 		p.Ties = []Tie{{RootFrom, []reading.Point{p.Point.Point, pointOf(reading.Voltage, k), pointOf(reading.Voltage, (k+1)%3)},
 			v.isLine(found[0]), 0}}

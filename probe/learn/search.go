@@ -41,7 +41,7 @@ func (l *library) explain(a *anchor, c context) []*explanation {
 				e.shown = e.bestShown(l.measured)
 			}
 		}
-		here = likeliest(here, len(here))
+		here = byScore(here, len(here))
 		rest := here[min(len(here), 60):]
 		slices.SortStableFunc(rest, func(a, b *explanation) int { return cmp.Compare(b.score, a.score) })
 		here = here[:min(len(here), 120)]
@@ -50,11 +50,11 @@ func (l *library) explain(a *anchor, c context) []*explanation {
 			all = append(all, e)
 		}
 	}
-	return likeliest(all, 40)
+	return byScore(all, 40)
 }
 
-// likeliest keeps the likeliest.
-func likeliest(all []*explanation, most int) []*explanation {
+// byScore keeps the likeliest.
+func byScore(all []*explanation, most int) []*explanation {
 	slices.SortStableFunc(all, func(a, b *explanation) int { return cmp.Compare(b.score+b.shown, a.score+a.shown) })
 	return all[:min(len(all), most)]
 }
@@ -102,12 +102,12 @@ func (l *library) explanations() []*explanation {
 				all = append(all, some...)
 			}
 		}
-		all = likeliest(all, mostExplanations)
+		all = byScore(all, mostExplanations)
 		if len(all) > 0 && all[0].score > enough && !all[0].idle {
 			break // it would fit fewer channels as well, only less
 		}
 	}
-	return likeliest(all, mostExplanations)
+	return byScore(all, mostExplanations)
 }
 
 // refine weighs what else a meter gives of the same channels: power factors,

@@ -206,9 +206,9 @@ func present(parts []part) class {
 
 // span is what one value takes.
 type span struct {
-	part     int
-	s        *series
-	at, next int
+	part       int
+	of         *series
+	from, next int
 }
 
 func (st standing) spans(part int, p part) []span {
@@ -234,7 +234,7 @@ func (st standing) spans(part int, p part) []span {
 // What repeats from channel to channel counts once.
 func gaps(cells []span, slots map[place]bool, allWide bool) float64 {
 	slices.SortStableFunc(cells, func(a, b span) int {
-		return cmp.Or(cmp.Compare(a.s.block.Table, b.s.block.Table), cmp.Compare(a.at, b.at))
+		return cmp.Or(cmp.Compare(a.of.block.Table, b.of.block.Table), cmp.Compare(a.from, b.from))
 	})
 	type pair struct{ before, after, gap int }
 	seen, left := map[pair]bool{}, map[int]bool{}
@@ -260,20 +260,20 @@ func gaps(cells []span, slots map[place]bool, allWide bool) float64 {
 	}
 	on := map[int]bool{}
 	for i, c := range cells {
-		if slots[place{c.s.block.Table, c.at}] && !on[c.part] || slots[place{c.s.block.Table, c.next - 1}] && !on[c.part] {
+		if slots[place{c.of.block.Table, c.from}] && !on[c.part] || slots[place{c.of.block.Table, c.next - 1}] && !on[c.part] {
 			on[c.part] = true
 			w -= 2 // where there should be a channel that the place has not
 		}
-		end := c.s.block.At + len(c.s.block.Rounds[0])
-		if i == 0 || cells[i-1].s.block != c.s.block {
-			odd(-1, c.part, c.s, c.s.block.At, c.at)
-		} else if before := cells[i-1]; before.next > c.at {
+		end := c.of.block.At + len(c.of.block.Rounds[0])
+		if i == 0 || cells[i-1].of.block != c.of.block {
+			odd(-1, c.part, c.of, c.of.block.At, c.from)
+		} else if before := cells[i-1]; before.next > c.from {
 			w -= 20
 		} else {
-			odd(before.part, c.part, c.s, before.next, c.at)
+			odd(before.part, c.part, c.of, before.next, c.from)
 		}
-		if i == len(cells)-1 || cells[i+1].s.block != c.s.block {
-			odd(c.part, -1, c.s, c.next, end)
+		if i == len(cells)-1 || cells[i+1].of.block != c.of.block {
+			odd(c.part, -1, c.of, c.next, end)
 		}
 	}
 	return w

@@ -60,3 +60,8 @@ func (t Tie) String() string {
 	}
 	return fmt.Sprintf("an instrument shows %.4g %s, %s", t.About, t.Points[0].Quantity.Unit(), off)
 }
+
+// pointOf is a quantity of channel k, from 0.
+func pointOf(q reading.Quantity, k int) reading.Point {
+	return reading.Point{Quantity: q, Index: k + 1}
+}

@@ -34,10 +34,6 @@ func (v *view) signOfFactor(p *regmap.Point) {
 // ties finds what holds the points of a view.
 type ties struct{ *view }
 
-func pointOf(q reading.Quantity, k int) reading.Point {
-	return reading.Point{Quantity: q, Index: k + 1}
-}
-
 // points are those of channel k, from 0.
 func points(k int, quantities ...reading.Quantity) []reading.Point {
 	var all []reading.Point
