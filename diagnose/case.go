@@ -63,7 +63,7 @@ func (c *Case) judge() *judgement {
 		Asked: o.Service, MinCurrent: o.minCurrent(), Decide: o.decide(), CTPrimary: o.CTPrimary, VoltageOutputCTs: o.VoltageOutputCTs,
 		Loads: kindsOf(o.Load), Generation: o.Generation, Findings: o.Findings}, o.Tables.known)}
 	o.Line, o.Findings = nil, nil
-	j.mix(&c.mixed, func(part []reading.Reading) Result { return Diagnose(part, o) })
+	j.mix(c.mixed, func(part []reading.Reading) Result { return Diagnose(part, o) })
 	return j
 }
 
