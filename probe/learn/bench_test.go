@@ -113,13 +113,9 @@ func faults(l *sim.Layout, m *regmap.Map, last reading.Reading) map[string]strin
 			case reading.TotalEnergyImport, reading.EnergyImport:
 				continue
 			}
-			x, y := is.Number(p.Point).Or(-1e9), should.Number(p.Point).Or(0)
-			if _, is := find(truth, p.String()); !is && (p.Channel() == 0 || p.Channel() <= len(last.Channels)) {
-				continue // of a second copy
-			}
-			step := p.Scale
-			if q, ok := find(truth, p.String()); ok {
-				step += q.Scale * 1.01
+			x, y, step := is.Number(p.Point).Or(-1e9), r.Number(p.Point).Or(-2e9), p.Scale
+			if q, ok := find(truth, p.String()); ok { // else of a second copy, or a mean of one
+				y, step = should.Number(p.Point).Or(0), step+q.Scale*1.01
 			}
 			if p.Quantity == reading.PowerFactor { // what its sign tells is another matter
 				x, y = math.Abs(x), math.Abs(y)
@@ -166,25 +162,21 @@ func (t *tally) try(seed uint64, measured bool) string {
 	t.longest = max(t.longest, time.Since(begin))
 	t.layouts++
 	wrong := faults(l, r.Map(), last)
-	said := ""
-	major := r.Settled && r.Channels != len(last.Channels)
+	said, word := "", "open"
 	for _, p := range r.Points {
 		t.points++
 		if why, is := wrong[p.Point.Point.String()]; is {
 			t.falsePoints++
 			said += fmt.Sprintf("\n      %s %.3f %s", p.line(), p.Probability, why)
-			major = major || r.Settled && p.Quantity <= reading.Power
 		}
 	}
-	word := "right"
 	switch {
-	case major:
+	case said != "" || r.Settled && r.Channels != len(last.Channels):
 		t.wrong++
 		word = "WRONG"
 	case r.Settled:
 		t.right++
-	default:
-		word = "open"
+		word = "right"
 	}
 	return fmt.Sprintf("seed %d %s %v %s%s", seed, l.Service, l.Made, word, said)
 }

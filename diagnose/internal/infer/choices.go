@@ -21,6 +21,10 @@ const (
 	// 1000 A: 1 / ln(10^4) per unit of the logarithm.
 	stepSizeDensity = 1 / 9.21
 
+	// States of the load beside each other.
+	stateDamping = 0.75 // power of their number by which each counts less
+	oddState     = 1e-6 // share of the best one's weight that any state has at least
+
 	// Where angles rest on V, I and P alone.
 	signlessNoise = 0.2   // of a change of the reactive current, that may be distortion; none
 	signlessRest  = 0.005 // of the reactive current that was there before; none

@@ -68,12 +68,12 @@ func (w *writer) learnedChannels(r *learn.Result) {
 	}
 }
 
-func (w *writer) learnedRow(points []learn.Point, q reading.Quantity, after string) {
+func (w *writer) learnedRow(points []learn.Found, q reading.Quantity, after string) {
 	w.line(fmt.Sprintf("  %-15s %-33s  %s%s", q, registersOf(points, q), valuesOf(points, q), after))
 }
 
 // quantitiesOf lists the quantities of points in their order.
-func quantitiesOf(points []learn.Point) []reading.Quantity {
+func quantitiesOf(points []learn.Found) []reading.Quantity {
 	var all []reading.Quantity
 	for _, p := range points {
 		if !slices.Contains(all, p.Quantity) {
@@ -95,8 +95,8 @@ func quantityWords(q reading.Quantity) string {
 }
 
 // registersOf says where the values of a quantity are, and how they are read.
-func registersOf(points []learn.Point, q reading.Quantity) string {
-	var first, last *learn.Point
+func registersOf(points []learn.Found, q reading.Quantity) string {
+	var first, last *learn.Found
 	for i := range points {
 		if p := &points[i]; p.Quantity == q {
 			if first == nil {
@@ -118,7 +118,7 @@ func registersOf(points []learn.Point, q reading.Quantity) string {
 	return where
 }
 
-func valuesOf(points []learn.Point, q reading.Quantity) string {
+func valuesOf(points []learn.Found, q reading.Quantity) string {
 	var values []string
 	for _, p := range points {
 		if p.Quantity == q {
@@ -180,7 +180,7 @@ func (w *writer) notSettled(r *learn.Result) {
 	w.line(text)
 }
 
-func leastProbable(points []learn.Point, q reading.Quantity) float64 {
+func leastProbable(points []learn.Found, q reading.Quantity) float64 {
 	least := 1.
 	for _, p := range points {
 		if p.Quantity == q {
