@@ -27,7 +27,7 @@ var words = regexp.MustCompile(`\pL[:,.]? | \pL`)
 // edges are where a sentence is made typed again, each with its reason.
 var edges = map[string]string{
 	"diagnose/result.go: TrimPrefix": "a saved result holds its summary as one sentence",
-	"probe/link/tls.go: Contains":      "crypto/tls has no type for this alert",
+	"probe/link/tls.go: Contains":    "crypto/tls has no type for this alert",
 }
 
 // No code reads a meaning back out of a sentence: a type carries it, and the
