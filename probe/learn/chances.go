@@ -29,6 +29,20 @@ func chancesOf(top *view, all []*view) chances {
 	return c
 }
 
+// placed is what the views that agree with the likeliest but for the powers of ten
+// of current and power weigh together.
+func placed(top *view, all []*view) float64 {
+	sum := 0.
+	for _, v := range all {
+		alike := *v
+		alike.ampere = top.ampere
+		if alike.agree(top) {
+			sum += v.weight
+		}
+	}
+	return sum
+}
+
 // closest is how far what was measured is from the round that is nearest.
 func (v *view) closest(m Measured) float64 {
 	g, ten := v.v.group, v.v.ten

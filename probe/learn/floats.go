@@ -45,6 +45,10 @@ func (s *series) small() bool {
 	return !slices.ContainsFunc(s.x, func(x float64) bool { return math.Float32bits(float32(x))>>16&0xFF != 0 })
 }
 
+// clearly is from what on the order of a block's floats is told by where they
+// begin and end. Our choice.
+const clearly = 20
+
 // dropTwins takes the floats of one order from a block where they are those of
 // the other, read one register off: the high half right, and the low half of a
 // neighbour. What is right reads all that stands round it.
@@ -59,10 +63,10 @@ func (l *library) dropTwins(high, low regmap.Order) {
 			p, twin := place{b.Table, at}, place{b.Table, at + 1} // low half, high half
 			isLow, isHigh := l.evident(p, low), l.evident(twin, high)
 			if isHigh { // the ends of a row have no twins
-				rather += 2
+				rather += 12
 			}
 			if isLow {
-				rather -= 2
+				rather -= 12
 			}
 			l.dropCut(isLow, twin, high)
 			l.dropCut(isHigh, p, low)
@@ -79,8 +83,8 @@ func (l *library) dropTwins(high, low regmap.Order) {
 		}
 		loser := low
 		switch {
-		case rather == 0:
-			continue
+		case -clearly < rather && rather < clearly:
+			continue // what ties them decides
 		case rather < 0:
 			loser = high
 		}

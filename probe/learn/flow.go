@@ -170,7 +170,9 @@ func (l *library) measuredTen(e *explanation) int {
 		if v*i*p == 0 || p < 0.02*v*i || raw == 0 || math.IsInf(raw, 0) || math.IsNaN(raw) {
 			continue
 		}
-		return int(math.Round(math.Log10(math.Abs(raw) * v * i / p)))
+		if ten := math.Log10(math.Abs(raw) * v * i / p); math.Abs(ten-math.Round(ten)) < 0.25 { // else a load was switched
+			return int(math.Round(ten))
+		}
 	}
 	return math.MaxInt
 }

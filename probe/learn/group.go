@@ -205,6 +205,12 @@ func alone(s *series) *group {
 	return &group{form: s.form, table: s.block.Table, at: s.at, of: []*series{s}}
 }
 
+// allBelow reports values none of which was ever above zero: what is always set
+// beside them need not be a sign.
+func (g *group) allBelow() bool {
+	return !slices.ContainsFunc(g.of, func(s *series) bool { return s.high > 0 })
+}
+
 func (g *group) below() bool {
 	return slices.ContainsFunc(g.of, func(s *series) bool { return s.low < 0 })
 }

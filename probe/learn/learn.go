@@ -54,6 +54,7 @@ func (l *library) conclude(all []*view, measured []Measured) *Result {
 	if !r.Settled {
 		r.Ask = ask(all)
 	}
+	r.Placed = r.Settled || placed(top, all) >= sure
 	return r
 }
 

@@ -189,11 +189,11 @@ func (l *library) chooseReactive(e *explanation) {
 	var found *group
 	for _, o := range e.rivals {
 		x := e.squares(o)
-		if o == e || x < 0 || o.ten != e.ten || !alongside(o.p, e.p) || e.uses(o.p) || equal(o.p, e.p) {
+		if o == e || x < -3 || o.ten != e.ten || !alongside(o.p, e.p) || e.uses(o.p) || equal(o.p, e.p) {
 			continue
 		}
 		total, fits := l.totalOf(o.p, c)
-		x += math.Min(2, fits-1) - 0.4*math.Log(1+math.Abs(float64(o.p.at-e.p.at))/4)
+		x += math.Min(5, fits-1) - 0.4*math.Log(1+math.Abs(float64(o.p.at-e.p.at))/4)
 		if o.p.at < e.p.at {
 			x -= 2.5
 		}

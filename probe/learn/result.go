@@ -28,6 +28,7 @@ type Result struct {
 	Points   []Found
 	Open     []Found // the likeliest reading of what isn't settled
 	Settled  bool    // voltage, current and power of every channel
+	Placed   bool    // where they are is sure, if not what a count is worth
 	Ask      *Ask    // nil where nothing would settle more
 }
 

@@ -154,8 +154,8 @@ func (st standing) weighPart(p part, slots map[place]bool) (w float64, ok bool) 
 		return 0, false
 	case !extendsEither(p.group), len(p.of) == 1 && (slots[place{p.table, p.at - 1}] || slots[place{p.table, p.at + 1}]):
 		return 0, true
-	case p.below() && !p.zeroBeside():
-		return -12, true // beside a value below zero stands a sign
+	case p.below() && !p.zeroBeside() && !p.allBelow():
+		return -12, true // beside a value below zero stands a sign, and none beside others
 	case p.signed() && p.most() > math.MaxInt16:
 		return -8, true // 16 bits for a power have a sign
 	case len(p.of) > 1 && p.stride <= byQuantity && !st.spaced:

@@ -56,7 +56,7 @@ func (t Tie) String() string {
 	case RootFrom:
 		return fmt.Sprintf("%s from %s and %s at 120 degrees %s", names[0], names[1], names[2], off)
 	case NearMain:
-		return fmt.Sprintf("near %g Hz %s", t.About, off)
+		return fmt.Sprintf("frequency near %g Hz %s", t.About, off)
 	}
 	return fmt.Sprintf("an instrument shows %.4g %s, %s", t.About, t.Points[0].Quantity.Unit(), off)
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -122,10 +123,19 @@ func valuesOf(points []learn.Found, q reading.Quantity) string {
 	var values []string
 	for _, p := range points {
 		if p.Quantity == q {
-			values = append(values, fmt.Sprintf("%.5g", p.Reads))
+			values = append(values, digits(p.Reads, 5))
 		}
 	}
 	return strings.TrimSpace(strings.Join(values, ", ") + " " + q.Unit())
+}
+
+// digits writes the first n digits of a number, and no power of ten.
+func digits(x float64, n int) string {
+	rounded, err := strconv.ParseFloat(strconv.FormatFloat(x, 'g', n, 64), 64)
+	if err != nil {
+		rounded = x
+	}
+	return strconv.FormatFloat(rounded, 'f', -1, 64)
 }
 
 // tiesOf lists all ties once.
@@ -158,6 +168,9 @@ func (w *writer) notSettled(r *learn.Result) {
 	for _, q := range quantitiesOf(r.Open) {
 		w.learnedRow(r.Open, q, fmt.Sprintf("  (%.0f %%)", 100*leastProbable(r.Open, q)))
 	}
+	if r.Placed && !r.Settled {
+		w.line("Where current and power are is sure. What one count is worth is not: the registers don't say it.")
+	}
 	if r.Ask == nil {
 		if !r.Settled {
 			w.line("No single measurement would settle it. Read again while loads change: what moves together says more.")
@@ -170,12 +183,12 @@ func (w *writer) notSettled(r *learn.Result) {
 	}
 	var or []string
 	for _, x := range r.Ask.Or {
-		or = append(or, fmt.Sprintf("%.3g", x/scale))
+		or = append(or, digits(x/scale, 3))
 	}
 	text := fmt.Sprintf("This would settle most: %s. Then: --measured \"%s: ... %s\"", instrumentFor(r.Ask.Point),
 		measuredName(r.Ask.Point), unit)
 	if len(or) > 1 {
-		text += fmt.Sprintf(" (%s %s is expected)", strings.Join(or, " or "), unit)
+		text += fmt.Sprintf(" (it should show about %s %s)", strings.Join(or, " or "), unit)
 	}
 	w.line(text)
 }
