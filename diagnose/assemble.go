@@ -5,74 +5,57 @@ import (
 	"slices"
 
 	"legwork/diagnose/internal/advice"
-	"legwork/diagnose/internal/evidence"
 	"legwork/diagnose/internal/flow"
 	"legwork/diagnose/internal/infer"
 	"legwork/diagnose/internal/prior"
+	"legwork/diagnose/internal/verdict"
 	"legwork/diagnose/wiring"
-	"legwork/probe/reading"
 )
-
-// mostExplanations is how many are shown; what is less likely than the last is
-// in the probabilities' missing rest.
-const mostExplanations = 6
 
 // result puts the judgement into the shape that is shown.
 func (j *judgement) result() Result {
 	r := Result{
 		Legwork:      ResultVersion,
-		At:           j.reading.At,
-		Service:      ServiceJudged{Name: j.service.Name, Inferred: j.inferred},
-		Verdict:      j.verdict,
+		At:           j.Reading.At,
+		Service:      ServiceJudged{Name: j.Service.Name, Inferred: j.Inferred},
+		Verdict:      j.Verdict,
 		Summary:      j.summary(),
-		Channels:     make([]ChannelJudged, 0, j.service.Channels()),
+		Channels:     make([]ChannelJudged, 0, j.Service.Channels()),
 		Explanations: []Explanation{},
 		NextTests:    []NextTest{},
-		DataFaults:   append([]DataFault{}, j.faults...),
-		KeepAway:     j.stops(),
+		DataFaults:   j.dataFaults(),
+		KeepAway:     j.Stops(),
 		Cautions:     j.cautions(),
 		Limits:       j.limits(),
-		Steps:        j.steps,
+		Steps:        j.Steps,
 	}
-	for k := range min(j.service.Channels(), len(j.channels)) {
+	for k := range min(j.Service.Channels(), len(j.Reading.Channels)) {
 		r.Channels = append(r.Channels, j.channel(k))
 	}
-	r.Explanations, r.Expect = j.explanations()
+	r.Explanations, r.Expect = j.explanations(r.Channels)
 	r.NextTests = j.nextTests()
 	r.Notes = j.notes()
 	return r
 }
 
-func (j *judgement) channel(k int) ChannelJudged {
-	c := j.channels[k]
-	out := ChannelJudged{Channel: k + 1, State: j.state(k), Voltage: c.Voltage, Current: c.Current,
-		Power: c.Power, Reactive: c.Reactive, VoltageAngle: c.VoltageAngle}
-	if s := &j.base().Now[k]; s.N == 1 {
-		out.Angle = reading.Known(reading.Angle(s.Candidates[0].Theta))
-	} else if a, ok := evidence.MeasuredAngle(c); ok {
-		out.Angle = reading.Known(a)
-	}
-	return out
-}
-
 // explanations lists them, the likeliest first, and what they all lead to expect.
-func (j *judgement) explanations() (all []Explanation, expect []ChannelAfter) {
+func (j *judgement) explanations(now []ChannelJudged) (all []Explanation, expect []ChannelAfter) {
 	all = []Explanation{}
-	for i := range j.groups[:min(len(j.groups), mostExplanations)] {
-		g := &j.groups[i]
+	for i := range j.Groups[:min(len(j.Groups), mostExplanations)] {
+		g := &j.Groups[i]
 		if i > 0 && g.Weight < remains {
 			break
 		}
 		all = append(all, j.explanation(g))
 	}
-	for _, b := range j.blamed {
-		if b.p >= remains {
+	for i := range j.Blamed {
+		if b := &j.Blamed[i]; b.P >= remains {
 			all = append(all, j.blamedExplanation(b))
 		}
 	}
 	slices.SortStableFunc(all, func(a, b Explanation) int { return cmp.Compare(b.Probability, a.Probability) })
-	expect = j.expected(all)
-	if j.harmful() || j.mixed.shows != "" {
+	expect = j.expected(all, now)
+	if j.harmful() || j.mixture.shows != "" {
 		for i := range all {
 			all[i].Moves, all[i].Expect = []Move{}, []ChannelAfter{}
 		}
@@ -82,14 +65,15 @@ func (j *judgement) explanations() (all []Explanation, expect []ChannelAfter) {
 
 // harmful reports that a move would be wrong in a world that is likely enough.
 func (j *judgement) harmful() bool {
-	return !j.stops() && j.verdict != Fault && j.causes.harms()
+	return !j.Stops() && j.Verdict != Fault && j.Causes.Harms()
 }
 
 // blamedExplanation speaks of no conductor: the wiring isn't known until it is mended.
-func (j *judgement) blamedExplanation(b blamed) Explanation {
-	x := Explanation{Probability: b.p, Cause: b.cause, Words: b.words, Mends: b.mends, CT: placed(wiring.Arrangement{}, j.service),
+func (j *judgement) blamedExplanation(b *verdict.Blamed) Explanation {
+	said := inWords(j.Judgement, b)
+	x := Explanation{Probability: b.P, Cause: b.Cause, Words: said.words, Mends: said.mends, CT: placed(wiring.Arrangement{}, j.Service),
 		Twins: [][]CTPlaced{}, Voltage: []InputJudged{}, Moves: []Move{}, Expect: []ChannelAfter{}}
-	if g := j.top(); b.cause == CauseSettings && g != nil {
+	if g := j.Top(); b.Cause == CauseSettings && g != nil {
 		x.CT = placed(g.Lead(), g.Service)
 	}
 	return x
@@ -98,7 +82,7 @@ func (j *judgement) blamedExplanation(b blamed) Explanation {
 func (j *judgement) explanation(g *infer.Group) Explanation {
 	flows := flow.Flows(g)
 	said := j.tables.phrases.Get(g)
-	x := Explanation{Probability: min(g.Weight, 1), Cause: j.causeOf(g), Words: j.groupWords(g), CT: placed(g.Lead(), g.Service), Twins: [][]CTPlaced{},
+	x := Explanation{Probability: min(g.Weight, 1), Cause: j.CauseOf(g), Words: j.groupWords(g), CT: placed(g.Lead(), g.Service), Twins: [][]CTPlaced{},
 		Sequence: sequenceName(g), Moves: []Move{}, Expect: []ChannelAfter{}}
 	if g.WayOpen() {
 		for k := range x.CT {
@@ -118,7 +102,7 @@ func (j *judgement) explanation(g *infer.Group) Explanation {
 	if x.Cause == CauseService {
 		x.Service = g.Service.Name
 	}
-	if j.stops() {
+	if j.Stops() {
 		x.Moves = advice.KeepAway()
 		return x
 	}
@@ -144,38 +128,35 @@ func sequenceName(g *infer.Group) *string {
 	return &name
 }
 
-func placed(a wiring.Arrangement, s wiring.Service) []CTPlaced {
-	all := make([]CTPlaced, s.Channels())
-	leg, reversed := new([3]int), new([3]bool)
-	for k := range all {
-		all[k].Channel = k + 1
-		switch c := a[k]; c.Leg {
-		case wiring.NoLeg:
-		case wiring.OnNeutral:
-			reversed[k] = c.Reversed
-			all[k].On, all[k].Reversed = "neutral", &reversed[k]
-		default:
-			leg[k], reversed[k] = int(c.Leg), c.Reversed
-			all[k].Leg, all[k].Reversed = &leg[k], &reversed[k]
-		}
-	}
-	return all
-}
-
 // limits says what these readings can't tell.
 func (j *judgement) limits() []string {
 	var all []string
-	if len(j.services) > 1 {
-		all = append(all, "The service was taken to be "+j.service.Name+"; the readings fit "+j.services[1].Name+" too: declare it")
+	if len(j.Services) > 1 {
+		all = append(all, "The service was taken to be "+j.Service.Name+"; the readings fit "+j.Services[1].Name+" too: declare it")
 	}
-	if g := j.top(); g != nil && g.AnyJudged() && len(j.service.Sequences()) == 2 && sequenceName(g) == nil {
+	if g := j.Top(); g != nil && g.AnyJudged() && len(j.Service.Sequences()) == 2 && sequenceName(g) == nil {
 		all = append(all, "The sequence of the voltages isn't known: the meter gives no angles of the voltages")
 	}
-	if j.service.Channels() > 1 {
+	if j.Service.Channels() > 1 {
 		all = append(all, "Voltage inputs and CTs exchanged alike only change the names of the legs: the energy is right, and a phase test alone shows it")
 	}
 	return append(all,
 		"A reversed voltage input, or a setting turned over in the meter, reads like a reversed CT",
 		"A CT round part of its conductor, round two conductors or not closed shows only against a clamp ammeter",
 		"A CT ratio that is set wrong for all channels alike shows only against a clamp ammeter, the CTs' plates or the pulses")
+}
+
+// dataFaults lists what was read and can't be.
+func (j *judgement) dataFaults() []DataFault {
+	all := []DataFault{}
+	for _, f := range j.Faults {
+		all = append(all, dataFault(f))
+	}
+	for _, f := range j.Currents {
+		all = append(all, currentFault(f))
+	}
+	if j.mixture.shows != "" {
+		all = append(all, DataFault{Point: "at", Fault: j.mixture.shows, Mend: partIt})
+	}
+	return all
 }

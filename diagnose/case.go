@@ -2,63 +2,10 @@ package diagnose
 
 import (
 	"legwork/diagnose/internal/evidence"
-	"legwork/diagnose/internal/frames"
+	"legwork/diagnose/internal/verdict"
 	"legwork/diagnose/wiring"
 	"legwork/probe/reading"
 )
-
-// Finding is the result of a test that a person made.
-type Finding = wiring.Finding
-
-// Options set how a case is judged. The zero value is useful.
-type Options struct {
-	// Service is the name of the declared service; empty, or a name that isn't
-	// one, infers it from the voltages.
-	Service string
-	// MinCurrent in A: a channel below it says nothing. Zero means DefaultMinCurrent.
-	MinCurrent float64
-	// Decide is the probability at which a verdict is given. Zero means DefaultDecide.
-	Decide float64
-	// VoltageOutputCTs declares CTs whose open secondary is no danger.
-	VoltageOutputCTs bool
-	// Generation is what is declared of power that flows from the panel to the supply.
-	Generation Generation
-	// Load is what is declared to be behind the meter; nil for any mixture.
-	Load []LoadSort
-	// CTPrimary is the rated primary current of the CTs, A, as their plates say; 0
-	// where it isn't known.
-	CTPrimary float64
-	// Findings are the results of tests that a person made.
-	Findings []Finding
-	// MostStates bounds how many states of the load are kept, and with them the
-	// memory of a case; zero means 200, beyond which nothing more is learnt.
-	MostStates int
-	// Line gives the line of the reading that Add takes, where readings come from a file:
-	// those may be of more than one meter. Nil where one meter is asked.
-	Line func() int
-	// Tables are shared with other cases. Nil makes new ones for this case.
-	Tables *Tables
-}
-
-// Defaults of Options.
-const (
-	DefaultMinCurrent = 1.0 // A in the primary; common practice, no source
-	DefaultDecide     = 0.9
-)
-
-func (o Options) minCurrent() float64 {
-	if o.MinCurrent > 0 {
-		return o.MinCurrent
-	}
-	return DefaultMinCurrent
-}
-
-func (o Options) decide() float64 {
-	if o.Decide > 0 {
-		return o.Decide
-	}
-	return DefaultDecide
-}
 
 // Case gathers the readings of one meter and judges them. It keeps states of
 // the load, not readings, so that a day of them takes little memory.
@@ -106,28 +53,24 @@ func (c *Case) Result() Result {
 	if len(c.history.States) == 0 {
 		c.history.Add([3]evidence.Observation{}, 1)
 	}
-	j := c.judge()
-	return j.result()
+	return c.judge().result()
 }
 
 func (c *Case) judge() *judgement {
-	j := &judgement{tables: c.options.Tables, options: c.options, reading: &c.last, channels: c.last.Channels}
-	for _, f := range c.screen.Faults {
-		j.faults = append(j.faults, dataFault(f))
-	}
-	c.weigh(j)
-	j.service = j.services[0]
-	if g := j.top(); g != nil {
-		j.service = g.Service
-	}
-	j.misread = evidence.Doubt(&c.raw, c.screen.Faults)
-	j.neutral = j.neutralLost(&c.history)
-	j.currents = j.currentFaults()
-	j.blame()
-	j.faults = append(j.faults, j.currents...)
-	j.decide()
-	c.mix(j)
+	o := c.options
+	j := &judgement{options: o, tables: o.Tables, Judgement: verdict.Judge(verdict.Given{
+		Reading: &c.last, Raw: &c.raw, History: &c.history, Signed: c.signed, Faults: c.screen.Faults,
+		Asked: o.Service, MinCurrent: o.minCurrent(), Decide: o.decide(), CTPrimary: o.CTPrimary, VoltageOutputCTs: o.VoltageOutputCTs,
+		Loads: kindsOf(o.Load), Generation: o.Generation, Findings: o.Findings}, o.Tables.known)}
+	o.Line, o.Findings = nil, nil
+	j.mix(c.mixed, func(part []reading.Reading) Result { return Diagnose(part, o) })
 	return j
+}
+
+// Learn adds the result of a test to a case that is open, as Options.Findings does
+// to one that is opened.
+func (c *Case) Learn(f Finding) {
+	c.options.Findings = append(c.options.Findings[:len(c.options.Findings):len(c.options.Findings)], f)
 }
 
 // Diagnose judges readings of one meter, in order of time.
@@ -137,20 +80,6 @@ func Diagnose(readings []reading.Reading, o Options) Result {
 		c.Add(r)
 	}
 	return c.Result()
-}
-
-// servicesOf gives the declared service, or those that the voltages fit, the
-// best first, and whether it was inferred.
-func servicesOf(r *reading.Reading, declared string) ([]wiring.Service, bool) {
-	for _, name := range [...]string{declared, r.Service} {
-		if name == "" {
-			continue
-		}
-		if s, err := wiring.ParseService(name); err == nil {
-			return []wiring.Service{frames.PlaceHighLeg(r, s)}, false
-		}
-	}
-	return frames.FittingServices(r), true
 }
 
 // ParseFinding reads the result of a test as a person writes it; the error shows

@@ -2,7 +2,6 @@ package diagnose
 
 import (
 	"fmt"
-	"math"
 )
 
 // Cautions that stand before any step that touches a conductor.
@@ -16,6 +15,17 @@ const (
 	cautionReference = "Opening the reference breaker makes the voltage inputs dead and nothing else; the legs stay live, and a tap may be back-fed"
 )
 
+// Standing reports whether a caution of a Result is one that stands before
+// every move, as against one about what these readings show, which comes first
+// and forbids load steps.
+func Standing(caution string) bool {
+	switch caution {
+	case cautionPeople, cautionDead, cautionSecondary, cautionReference:
+		return true
+	}
+	return false
+}
+
 // cautionStop goes before everything: with a lost neutral loads are being destroyed.
 const cautionStop = "Stop: the neutral of the service may be lost, which destroys loads. Keep away from the panel, switch no load, " +
 	"and tell those answerable for the supply"
@@ -23,18 +33,18 @@ const cautionStop = "Stop: the neutral of the service may be lost, which destroy
 // cautions lists what stands before the moves of a result.
 func (j *judgement) cautions() []string {
 	var all []string
-	for _, k := range j.maybeOpen() {
+	for _, k := range j.MaybeOpen() {
 		all = append(all, fmt.Sprintf("CT %d may be open, with a dangerous voltage at its leads: take the primary load off first, "+
 			"switch no load on, keep clamp and hands away from its leads", k))
 	}
-	if j.stops() {
+	if j.Stops() {
 		all = append([]string{cautionStop}, all...)
 	}
-	if j.verdict == Agrees && len(j.groups) == 1 {
+	if j.Verdict == Agrees && len(j.Groups) == 1 {
 		return all
 	}
 	all = append(all, cautionPeople, cautionDead, cautionSecondary, cautionReference)
-	if g := j.top(); g != nil {
+	if g := j.Top(); g != nil {
 		for k := range g.Service.Channels() {
 			if g.State[k] == InputNeutralCrossed {
 				all = append(all, fmt.Sprintf("Inputs meant for %.0f V carry the line voltage: open the reference breaker first", g.Service.Nominal))
@@ -43,33 +53,3 @@ func (j *judgement) cautions() []string {
 	}
 	return all
 }
-
-// maybeOpen lists the channels whose CT reads nothing at present and may be
-// open; none where the CTs are declared to put out a voltage. A CT that carried
-// current before and has gone silent since counts, whatever it was judged by.
-func (j *judgement) maybeOpen() []int {
-	var open []int
-	for k := range j.channels {
-		if j.silent(k) {
-			open = append(open, k+1)
-		}
-	}
-	return open
-}
-
-// silent reports a channel whose CT may be open: by the present state of the
-// load, or by the last reading, which may not have made a state yet.
-func (j *judgement) silent(k int) bool {
-	if j.options.VoltageOutputCTs {
-		return false
-	}
-	if s := &j.base().Now[k]; s.AmpsKnown && s.Amps < openBelow {
-		return true
-	}
-	amps, ok := j.channels[k].Current.Get()
-	return ok && math.Abs(amps) < openBelow
-}
-
-// openBelow is the current, A, under which a CT may be open rather than its
-// leg idle. An assumption of ours: well under any load, above a meter's noise.
-const openBelow = 0.1

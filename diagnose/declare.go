@@ -2,30 +2,21 @@ package diagnose
 
 import (
 	"fmt"
+	"slices"
 	"strings"
+
+	"legwork/diagnose/wiring"
 )
 
-// Generation is what a person declares of solar, batteries and generators. The zero
-// value is unknown.
-type Generation string
+// Generation is what a person declares of solar, batteries and generators.
+type Generation = wiring.Generation
 
 // What may be declared.
 const (
-	GenerationUnknown  Generation = "unknown"
-	GenerationNone     Generation = "none"
-	GenerationPossible Generation = "possible" // power may flow back to the supply
+	GenerationUnknown  = wiring.GenerationUnknown
+	GenerationNone     = wiring.GenerationNone
+	GenerationPossible = wiring.GenerationPossible // power may flow back to the supply
 )
-
-// ParseGeneration reads unknown, none or possible; empty is unknown.
-func ParseGeneration(text string) (Generation, error) {
-	switch g := Generation(text); g {
-	case "":
-		return GenerationUnknown, nil
-	case GenerationUnknown, GenerationNone, GenerationPossible:
-		return g, nil
-	}
-	return "", fmt.Errorf("%q is not unknown, none or possible", text)
-}
 
 // LoadSort is a sort of load that a person declares to be behind the meter.
 type LoadSort string
@@ -49,11 +40,7 @@ func LoadSorts() []LoadSort {
 func ParseLoad(list string) ([]LoadSort, error) {
 	var all []LoadSort
 	for part := range strings.FieldsFuncSeq(strings.ToLower(list), func(c rune) bool { return c == ',' || c == ';' || c == ' ' }) {
-		known := false
-		for _, s := range LoadSorts() {
-			known = known || string(s) == part
-		}
-		if !known {
+		if !slices.Contains(LoadSorts(), LoadSort(part)) {
 			return nil, fmt.Errorf("%q is no sort of load; say one or several of %s, with commas", part, listOf(LoadSorts()))
 		}
 		all = append(all, LoadSort(part))

@@ -6,6 +6,10 @@ import (
 	"legwork/probe/reading"
 )
 
+// mostExplanations is how many are shown; what is less likely than the last is
+// in the probabilities' missing rest.
+const mostExplanations = 6
+
 // remains is the probability from which on an explanation remains, and is shown.
 const remains = 0.005
 
@@ -14,14 +18,14 @@ const remains = 0.005
 // where a mend of the map, a setting or the service would change the readings
 // themselves, where something is to be kept away from or meters are mixed up, and where all agrees. all still
 // has what is hidden because a move could do harm.
-func (j *judgement) expected(all []Explanation) []ChannelAfter {
-	if j.stops() || j.verdict == Agrees || j.mixed.shows != "" || len(all) == 0 ||
-		len(j.groups) > mostExplanations && j.groups[mostExplanations].Weight >= remains {
+func (j *judgement) expected(all []Explanation, now []ChannelJudged) []ChannelAfter {
+	if j.Stops() || j.Verdict == Agrees || j.mixture.shows != "" || len(all) == 0 ||
+		len(j.Groups) > mostExplanations && j.Groups[mostExplanations].Weight >= remains {
 		return []ChannelAfter{}
 	}
 	var same []ChannelAfter
 	for i := range all {
-		next := j.after(&all[i])
+		next := after(&all[i], now, j.Service.Channels())
 		switch cause := all[i].Cause; {
 		case cause != CauseWiring && cause != CauseGeneration && cause != CauseLoad:
 			return []ChannelAfter{}
@@ -42,19 +46,18 @@ func (j *judgement) expected(all []Explanation) []ChannelAfter {
 
 // after is what each channel reads once an explanation's moves are made; as now where
 // it moves nothing.
-func (j *judgement) after(x *Explanation) []ChannelAfter {
-	now := make([]ChannelAfter, j.service.Channels())
-	for k := range now {
-		now[k].Channel = k + 1
+func after(x *Explanation, now []ChannelJudged, channels int) []ChannelAfter {
+	all := make([]ChannelAfter, channels)
+	for k := range all {
+		all[k].Channel = k + 1
 		switch {
 		case k < len(x.Expect):
-			now[k] = x.Expect[k]
-		case k < len(j.channels) && len(x.Moves) == 0 && k < len(x.CT) && x.CT[k].Leg != nil:
-			c := j.channel(k)
-			now[k].Power, now[k].Angle = c.Power, c.Angle
+			all[k] = x.Expect[k]
+		case k < len(now) && len(x.Moves) == 0 && k < len(x.CT) && x.CT[k].Leg != nil:
+			all[k].Power, all[k].Angle = now[k].Power, now[k].Angle
 		}
 	}
-	return now
+	return all
 }
 
 // What two expectations may differ by and be the same: as for the candidates of one

@@ -135,12 +135,8 @@ func levelJump(a, b *reading.Reading) bool {
 	return len(x) > 2 && (up || down) && unlikeLevel(a, b)
 }
 
-// mixture is why readings aren't judged as one: in a few words with the line, and what
-// shows it.
-type mixture struct{ brief, shows string }
-
 // said is that; the zero value where they may be judged as one.
-func (m *mixed) said(final *judgement, o Options) mixture {
+func (m *mixed) said(final *judgement, judge judges) mixture {
 	switch {
 	case m == nil || m.n < 2:
 		return mixture{}
@@ -152,17 +148,16 @@ func (m *mixed) said(final *judgement, o Options) mixture {
 			fmt.Sprintf("all currents jump at once, each by another factor, between lines %d and %d", m.jump[0],
 				m.jump[1])}
 	}
-	return m.contrary(final, o)
+	return m.contrary(final, judge)
 }
 
 // contrary judges the kept readings one by one, and parts of them, and says which are sure
 // of other wiring than all of them together are.
-func (m *mixed) contrary(final *judgement, o Options) mixture {
-	g := final.top()
+func (m *mixed) contrary(final *judgement, judge judges) mixture {
+	g := final.Top()
 	if g == nil || !g.AnyJudged() {
 		return mixture{}
 	}
-	o.Line, o.Findings = nil, nil
 	whole := placed(g.Lead(), g.Service)
 	all := final.tables.phrases.Get(g).Words
 	decided, other, edge := 0, 0, 0
@@ -170,7 +165,7 @@ func (m *mixed) contrary(final *judgement, o Options) mixture {
 	var words string
 	differs := false
 	for _, s := range m.kept {
-		x, ok := sureOf([]sample{s}, o)
+		x, ok := sureOf([]sample{s}, judge)
 		if !ok {
 			continue
 		}
@@ -191,7 +186,7 @@ func (m *mixed) contrary(final *judgement, o Options) mixture {
 				all)}
 	}
 	for _, part := range m.parts() {
-		if x, ok := sureOf(part, o); ok && x.contradicts(final, whole) {
+		if x, ok := sureOf(part, judge); ok && x.contradicts(final, whole) {
 			from, to := part[0].line, part[len(part)-1].line
 			return mixture{fmt.Sprintf("see lines %d to %d", from, to),
 				fmt.Sprintf("lines %d to %d show by themselves that %s, and all together that %s", from, to,
@@ -219,6 +214,9 @@ func (m *mixed) parts() (all [][]sample) {
 	return append(all, each[:]...)
 }
 
+// judges gives the result of some of the readings, judged by themselves.
+type judges func([]reading.Reading) Result
+
 // sure is a verdict that is sure enough to hold against another one.
 type sure struct {
 	Result
@@ -226,12 +224,12 @@ type sure struct {
 }
 
 // sureOf judges a part of the readings; ok is false where it isn't sure.
-func sureOf(part []sample, o Options) (s sure, ok bool) {
-	c := New(o)
+func sureOf(part []sample, judge judges) (s sure, ok bool) {
+	var readings []reading.Reading
 	for _, one := range part {
-		c.Add(one.r)
+		readings = append(readings, one.r)
 	}
-	s.Result = c.Result()
+	s.Result = judge(readings)
 	if s.Verdict == Undecided || len(s.Explanations) == 0 {
 		return s, false
 	}
@@ -242,7 +240,7 @@ func sureOf(part []sample, o Options) (s sure, ok bool) {
 // contradicts reports wiring of which this one is all but certain that it isn't so.
 func (s *sure) contradicts(final *judgement, whole []CTPlaced) bool {
 	least := contrarySure
-	if final.verdict == Agrees {
+	if final.Verdict == Agrees {
 		least = contraryFault
 	}
 	return s.top.Probability >= least && !s.allows(whole)
@@ -275,15 +273,9 @@ func (x *Explanation) allows(whole []CTPlaced) bool {
 	return false
 }
 
-// partIt is what to do about it.
-const partIt = "part the file where the meter, or the wiring, changes, and judge each part by itself"
-
 // mix holds the verdict back where the readings aren't of one meter with one wiring.
-func (c *Case) mix(j *judgement) {
-	j.mixed = c.mixed.said(j, c.options)
-	if j.mixed.shows == "" {
-		return
+func (j *judgement) mix(m *mixed, judge judges) {
+	if j.mixture = m.said(j, judge); j.mixture.shows != "" {
+		j.Verdict = Undecided
 	}
-	j.verdict = Undecided
-	j.faults = append(j.faults, DataFault{Point: "at", Fault: j.mixed.shows, Mend: partIt})
 }

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"legwork/diagnose/internal/trial"
+	"legwork/diagnose/internal/verdict"
 	"legwork/diagnose/wiring"
 )
 
@@ -15,25 +16,25 @@ import (
 // verdict is open.
 func (j *judgement) nextTests() []NextTest {
 	tests := []NextTest{}
-	if j.stops() {
+	if j.Stops() {
 		return append(tests, j.blames()...) // else nothing but keeping away
 	}
-	if j.mixed.shows != "" {
+	if j.mixture.shows != "" {
 		return append(tests, NextTest{Test: "capture", Ask: sentence(partIt)})
 	}
-	if j.verdict == Undecided {
+	if j.Verdict == Undecided {
 		tests = append(tests, j.questions()...)
 	}
 	if j.unsettled() && !j.ledByWords() {
-		site := trial.Site{Service: j.service, Worlds: j.worlds}
-		for k := range min(len(j.channels), len(site.MaybeOpen)) {
-			site.MaybeOpen[k] = j.silent(k)
+		site := trial.Site{Service: j.Service, Worlds: j.Worlds}
+		for k := range min(len(j.Reading.Channels), len(site.MaybeOpen)) {
+			site.MaybeOpen[k] = j.Silent(k)
 		}
-		for _, t := range trial.Rank(site, j.top(), j.options.decide(), j.options.Findings) {
+		for _, t := range trial.Rank(site, j.Top(), j.Decide, j.Findings) {
 			tests = append(tests, NextTest{string(t.Test), optional(t.Channel), optional(t.Leg), t.Bits, t.Ask})
 		}
 	}
-	if j.verdict == Undecided && len(tests) == 0 {
+	if j.Verdict == Undecided && len(tests) == 0 {
 		tests = append(tests, NextTest{Test: "more-readings", Ask: "Read on while loads come and go: `legwork watch METER`; each change of load is new evidence"})
 	}
 	return tests
@@ -41,13 +42,13 @@ func (j *judgement) nextTests() []NextTest {
 
 // unsettled reports whether a test would tell something that matters.
 func (j *judgement) unsettled() bool {
-	return j.verdict == Undecided || j.verdict == Fault && j.top() != nil && (len(j.top().Twins()) > 0 || j.top().Weight < j.options.decide())
+	return j.Verdict == Undecided || j.Verdict == Fault && j.Top() != nil && (len(j.Top().Twins()) > 0 || j.Top().Weight < j.Decide)
 }
 
 // ledByWords reports that a setting, the map or the service comes before any test in the panel.
 func (j *judgement) ledByWords() bool {
-	b, g := j.leads()
-	return b != nil || g != nil && j.causeOf(g) == CauseService
+	b, g := j.Leads()
+	return b != nil || g != nil && j.CauseOf(g) == CauseService
 }
 
 // questions are what a person answers in a word, and what needs no test: in the order
@@ -55,34 +56,34 @@ func (j *judgement) ledByWords() bool {
 func (j *judgement) questions() []NextTest {
 	all := j.blames()
 	add := func(test string, p float64, ask string) {
-		all = append(all, NextTest{Test: test, GainBits: bits(p), Ask: ask})
+		all = append(all, NextTest{Test: test, GainBits: entropy(p), Ask: ask})
 	}
-	t := j.causes
-	if t[CauseService] >= mostHarm || j.unusedCurrent() > 0 {
+	t := j.Causes
+	if t[CauseService] >= verdict.MostHarm || j.UnusedCurrent() > 0 {
 		add("service", t[CauseService], j.serviceQuestion())
 	}
 	wrong := t[CauseWiring] - j.plainRight()
-	if t[CauseGeneration] >= mostHarm && !(j.options.Generation == GenerationPossible && wrong < mostHarm) {
+	if t[CauseGeneration] >= verdict.MostHarm && !(j.Generation == GenerationPossible && wrong < verdict.MostHarm) {
 		ask := "Is there solar, a battery or a generator here? Say --generation none or --generation possible, " +
 			"or have it switched off by those who run it and read again"
-		if j.options.Generation == GenerationPossible {
+		if j.Generation == GenerationPossible {
 			ask = "Have what generates switched off by those who run it and read again"
 		}
 		add("generation", t[CauseGeneration], ask)
 	}
-	if t[CauseLoad] >= mostHarm {
+	if t[CauseLoad] >= verdict.MostHarm {
 		add("load", t[CauseLoad], j.loadQuestion())
 	}
-	for k := range min(j.service.Channels(), len(j.channels)) {
-		s := &j.base().Observed[k]
-		if s.AmpsKnown && s.Amps < j.options.minCurrent() && !j.silent(k) {
-			leg := int(j.service.HomeLeg(wiring.Channel(k + 1)))
+	for k := range min(j.Service.Channels(), len(j.Reading.Channels)) {
+		s := &j.Base().Observed[k]
+		if s.AmpsKnown && s.Amps < j.MinCurrent && !j.Silent(k) {
+			leg := int(j.Service.HomeLeg(wiring.Channel(k + 1)))
 			all = append(all, NextTest{Test: "load-on", Channel: optional(k + 1), Leg: optional(leg), GainBits: 1,
-				Ask: fmt.Sprintf("Put more than %g A on leg %d and read again", j.options.minCurrent(), leg)})
+				Ask: fmt.Sprintf("Put more than %g A on leg %d and read again", j.MinCurrent, leg)})
 		}
 	}
-	for _, k := range j.maybeOpen() {
-		leg := int(j.service.HomeLeg(wiring.Channel(k)))
+	for _, k := range j.MaybeOpen() {
+		leg := int(j.Service.HomeLeg(wiring.Channel(k)))
 		all = append(all, NextTest{Test: "silent-ct", Leg: optional(leg), GainBits: 1,
 			Ask: fmt.Sprintf("Is anything on at leg %d? If so CT %d reads nothing of it: have the load taken off, and its "+
 				"leads and shorting block looked at by those qualified. If not, have a load put on there only "+
@@ -100,12 +101,12 @@ func (j *judgement) questions() []NextTest {
 
 // blames are the questions of what is wrong outside the panel: a map or a setting.
 func (j *judgement) blames() (all []NextTest) {
-	if j.verdict != Undecided {
+	if j.Verdict != Undecided {
 		return nil
 	}
-	for _, b := range j.blamed {
-		if b.p >= mostHarm {
-			all = append(all, NextTest{Test: string(b.cause), GainBits: bits(b.p), Ask: b.ask})
+	for i := range j.Blamed {
+		if b := &j.Blamed[i]; b.P >= verdict.MostHarm {
+			all = append(all, NextTest{Test: string(b.Cause), GainBits: entropy(b.P), Ask: inWords(j.Judgement, b).ask})
 		}
 	}
 	return all
@@ -113,8 +114,8 @@ func (j *judgement) blames() (all []NextTest) {
 
 // loadQuestion asks for what would make the whole panel lead, or lag.
 func (j *judgement) loadQuestion() string {
-	for i := range j.groups {
-		if g := &j.groups[i]; j.causeOf(g) == CauseLoad && leans(g) > 0 {
+	for i := range j.Groups {
+		if g := &j.Groups[i]; j.CauseOf(g) == CauseLoad && leans(g) > 0 {
 			return "Are idle motors or welders all that is on? Say --load motors, or put other loads on and read again"
 		}
 	}
@@ -124,8 +125,8 @@ func (j *judgement) loadQuestion() string {
 
 // plainRight is the probability of right wiring under an ordinary load.
 func (j *judgement) plainRight() (p float64) {
-	for i := range j.groups {
-		if g := &j.groups[i]; g.Right() && j.causeOf(g) == CauseWiring {
+	for i := range j.Groups {
+		if g := &j.Groups[i]; g.Right() && j.CauseOf(g) == CauseWiring {
 			p += g.Weight
 		}
 	}
@@ -135,20 +136,20 @@ func (j *judgement) plainRight() (p float64) {
 func (j *judgement) serviceQuestion() string {
 	best := ""
 	var most float64
-	for i := range j.groups {
-		if g := &j.groups[i]; j.causeOf(g) == CauseService && g.Weight > most {
+	for i := range j.Groups {
+		if g := &j.Groups[i]; j.CauseOf(g) == CauseService && g.Weight > most {
 			best, most = g.Service.Name, g.Weight
 		}
 	}
 	if best == "" {
-		return fmt.Sprintf("Which service is it? A channel that %s has no use for carries current: say it with --service", j.declared.Name)
+		return fmt.Sprintf("Which service is it? A channel that %s has no use for carries current: say it with --service", j.Declared.Name)
 	}
 	return fmt.Sprintf("Which service is it? %s is declared, and the voltages fit %s: see the transformer or the panel's label, and say --service %s if so",
-		j.declared.Name, best, best)
+		j.Declared.Name, best, best)
 }
 
-// bits is the entropy of yes and no.
-func bits(p float64) float64 {
+// entropy is that, in bits, of yes and no.
+func entropy(p float64) float64 {
 	if p <= 0 || p >= 1 {
 		return 0
 	}

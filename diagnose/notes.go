@@ -9,26 +9,26 @@ import (
 // notes are what a person should know beside the verdict.
 func (j *judgement) notes() []string {
 	all := []string{}
-	g := j.top()
+	g := j.Top()
 	if g != nil && g.AnyJudged() {
 		if q, ok := g.Sequence(); ok && q == wiring.Backward {
 			all = append(all, "The sequence is ACB: the site's own, or two voltage leads are crossed; only a phase test can tell")
 		}
 	}
-	for _, f := range j.options.Findings {
+	for _, f := range j.Findings {
 		if g != nil && f.Test == wiring.SequenceTest {
 			if q, ok := g.Sequence(); ok && q.String() != string(f.Outcome) {
 				all = append(all, fmt.Sprintf("%q contradicts the readings, which show %s: repeat the test", f, q))
 			}
 		}
 	}
-	for _, b := range j.blamed {
-		if b.cause == CauseSettings && j.verdict == Fault && b.p < j.options.decide() {
-			all = append(all, sentence(b.words)+": mend that too")
+	for i := range j.Blamed {
+		if b := &j.Blamed[i]; b.Cause == CauseSettings && j.Verdict == Fault && b.P < j.Decide {
+			all = append(all, sentence(inWords(j.Judgement, b).words)+": mend that too")
 		}
 	}
-	if k := j.unusedCurrent(); k > 0 {
-		all = append(all, fmt.Sprintf("Channel %d carries %.4g A, and %s has no use for it", k, j.channels[k-1].Current.Or(0), j.service.Name))
+	if k := j.UnusedCurrent(); k > 0 {
+		all = append(all, fmt.Sprintf("Channel %d carries %.4g A, and %s has no use for it", k, j.Reading.Channels[k-1].Current.Or(0), j.Service.Name))
 	}
 	return all
 }

@@ -1,6 +1,7 @@
 package diagnose
 
 import (
+	"strings"
 	"time"
 
 	"legwork/diagnose/wiring"
@@ -170,6 +171,11 @@ type DataFault struct {
 	Point string `json:"point"`
 	Fault string `json:"fault"`
 	Mend  string `json:"mend"`
-
-	fromNeutral bool // it rests on the neutral's current
 }
+
+// openLead is how the summary of an open verdict begins.
+const openLead = "Undecided: "
+
+// Sentence is the summary for who shows the verdict's word beside it: that of an
+// open verdict begins with the word, so that it can't be read without it.
+func (r *Result) Sentence() string { return strings.TrimPrefix(r.Summary, openLead) }

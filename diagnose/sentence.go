@@ -1,10 +1,21 @@
 package diagnose
 
-import "strings"
+import (
+	"fmt"
+	"strings"
+)
 
-// openLead is how the summary of an open verdict begins.
-const openLead = "Undecided: "
+// percent rounds a probability so that it never reads as certain.
+func percent(p float64) string {
+	switch {
+	case p >= 0.9995:
+		return "over 99.9 %"
+	case p >= 0.99:
+		return fmt.Sprintf("%.1f %%", p*100)
+	case p < 0.01:
+		return "under 1 %"
+	}
+	return fmt.Sprintf("%.0f %%", p*100)
+}
 
-// Sentence is the summary for who shows the verdict's word beside it: that of an
-// open verdict begins with the word, so that it can't be read without it.
-func (r *Result) Sentence() string { return strings.TrimPrefix(r.Summary, openLead) }
+func sentence(s string) string { return strings.ToUpper(s[:1]) + s[1:] }

@@ -7,6 +7,7 @@ import (
 	"legwork/diagnose/internal/evidence"
 	"legwork/diagnose/internal/gaussian"
 	"legwork/diagnose/wiring"
+	"legwork/probe/reading"
 )
 
 // Whether the service's neutral holds. Where it is lost the loads between legs
@@ -177,7 +178,7 @@ func droopOf(level, size float64) float64 {
 // NeutralLost is the probability that the service's neutral is lost: from what
 // it did over the changes of load, or from where it lies by the last voltages,
 // whichever says more.
-func NeutralLost(s wiring.Service, h *evidence.History, last [3]float64) float64 {
+func NeutralLost(s wiring.Service, h *evidence.History, last *reading.Reading) float64 {
 	odds := 0.0
 	var before *legVolts
 	for i := range h.States {
@@ -192,7 +193,7 @@ func NeutralLost(s wiring.Service, h *evidence.History, last [3]float64) float64
 		}
 		before = &now
 	}
-	if last, ok := placeOf(s, last); ok {
+	if last, ok := placeOf(s, voltsOf(last)); ok {
 		odds = math.Max(odds, priorNeutralLost*last.oddsOfPlace(s))
 	}
 	return odds / (1 + odds)

@@ -141,12 +141,11 @@ const (
 )
 
 // OfDeclared lists the frames of the declared service, and those of other services
-// where the voltages or the channels in use don't fit it. It reports whether others
-// were weighed.
-func OfDeclared(r *reading.Reading, declared wiring.Service, t *prior.Tables) (all []Frame, rivals bool) {
+// where the voltages or the channels in use don't fit it.
+func OfDeclared(r *reading.Reading, declared wiring.Service, t *prior.Tables) (all []Frame) {
 	fit := ServiceFit(r, declared)
 	if fit >= -misdeclaredNats || neutralGone(r, declared) {
-		return Of(r, declared, t), false
+		return Of(r, declared, t)
 	}
 	fits := Fits(r)
 	best := math.Max(fit, fits[0].Log)
@@ -173,16 +172,20 @@ func OfDeclared(r *reading.Reading, declared wiring.Service, t *prior.Tables) (a
 			weigh(f.Service, f.Log+math.Log(misdeclaredShare/float64(n)))
 		}
 	}
-	return all, n > 0
+	return all
 }
 
 // neutralGone reports voltages that a lost neutral of the declared service explains:
 // danger comes before the question which service it is.
 func neutralGone(r *reading.Reading, s wiring.Service) bool {
-	var volts [3]float64
+	v, ok := placeOf(s, voltsOf(r))
+	return ok && priorNeutralLost*v.oddsOfPlace(s) > 1
+}
+
+// voltsOf gives the sizes of the voltages, V; zero for what isn't known.
+func voltsOf(r *reading.Reading) (volts [3]float64) {
 	for k := range min(len(r.Channels), len(volts)) {
 		volts[k] = math.Abs(r.Channels[k].Voltage.Or(0))
 	}
-	v, ok := placeOf(s, volts)
-	return ok && priorNeutralLost*v.oddsOfPlace(s) > 1
+	return volts
 }

@@ -10,36 +10,7 @@ import (
 
 // The likelihood of a change of load under an arrangement: one leg's load, one
 // between two legs (their currents equal and opposite), a three-phase one, or
-// anything. The shares are assumptions of ours, no source.
-const (
-	stepOneLeg   = 0.55
-	stepTwoLegs  = 0.2
-	stepThree    = 0.19
-	stepBoth     = 0.03 // two loads at once
-	stepSeveral  = 0.02 // several that leave a leg or the neutral as it was
-	stepAnything = 0.01
-
-	// leanShare is how far the angle of a leg's change by many loads is that of a load.
-	leanShare = 0.5
-
-	stepOn = 0.55 // a load is a little likelier to be seen coming on than going off
-
-	// sizes of a step are taken to be as likely in every octave from 0.1 A to
-	// 1000 A: 1 / ln(10^4) per unit of the logarithm.
-	stepSizeDensity = 1 / 9.21
-
-	// oddLoad is the share of single loads at any angle at all: an odd one must
-	// not mislead.
-	oddLoad = 0.2
-
-	// signlessNoise is the share of a change of the reactive current that may be
-	// distortion, where it was derived from V, I and P alone, and signlessRest
-	// that of the current that was there before.
-	signlessNoise = 0.2
-	signlessRest  = 0.005
-
-	signStays = 0.9 // the sign of an angle from one state to the next
-)
+// anything.
 
 // legChange is the change of one leg's current, absolute, with its noise.
 type legChange struct {

@@ -11,16 +11,9 @@ import (
 	"legwork/probe/reading"
 )
 
-// Two CTs on one conductor read the same current but for their errors; two
-// conductors do so by chance only. Spreads: assumptions of ours, no source.
-const (
-	ratioSpread     = 0.02 // of log(current / current) on one conductor
-	ratioDensity    = 0.45 // of the same between any two legs, near equality
-	coincidentAngle = 2.5  // degrees, between the angles of one conductor's two CTs
-)
-
 // sameConductor is the likelihood of two currents by size if they are one,
-// against their being of two conductors.
+// against their being of two conductors: two CTs on one conductor read the same current
+// but for their errors, those on two do so by chance only.
 func sameConductor(a, b float64) float64 {
 	if a <= 0 || b <= 0 {
 		return 0
@@ -45,7 +38,9 @@ func (sc *Scene) Coincide(a *prior.Arranged, i int) float64 {
 
 // coincidences is the density of panels whose currents agree exactly, beyond
 // what the table gives: one load alone across two legs, or balanced three-phase
-// loads alone. Without it two CTs on one conductor would seem the only cause.
+// loads alone. Without it two CTs on one conductor would seem the only cause. They come
+// in as odds against a panel of ordinary loads, not as shares, so that the mixture stays
+// normalised: the sum of all is the same for every arrangement and cancels.
 func (sc *Scene) coincidences(a *prior.Arranged) float64 {
 	if a.Same[1] != 0 {
 		return 0
@@ -60,15 +55,6 @@ func (sc *Scene) coincidences(a *prior.Arranged) float64 {
 	}
 	return sum
 }
-
-// Odds, against a panel of ordinary loads, of one that carries one load alone across
-// a given pair of legs, and of one with balanced three-phase loads alone: our
-// choice, no source. They are odds and not shares, so that the mixture stays
-// normalised: the sum of all is the same for every arrangement and cancels.
-const (
-	oneLoadOdds  = 0.02
-	balancedOdds = 0.08
-)
 
 // balanced is the density of three legs that carry the same.
 func (sc *Scene) balanced(a *prior.Arranged) float64 {

@@ -21,16 +21,11 @@ import (
 //
 // with B between 0.2 and 4 times the loads' power, as likely in every octave.
 
-// Our choice, no source.
+// The steps over which B is summed.
 const (
-	leastExport = 0.2 // of the loads' power
-	mostExport  = 4.0
 	exportSteps = 16
 	exportFrom  = 0.02 // of the legs' apparent power, in the first step
 	exportTo    = 8.0
-
-	// leastExportPrior is the prior below which an arrangement isn't weighed with export.
-	leastExportPrior = 1e-3
 )
 
 // exportLikelihood is the likelihood of the load angles and sizes where power flows

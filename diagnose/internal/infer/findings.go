@@ -9,14 +9,6 @@ import (
 
 // What a person's tests say of each hypothesis.
 
-// findingError is how often a test is misread or mistyped: our choice, no source.
-// A slip may be any of the other answers that the test has.
-const findingError = 0.02
-
-// ClampSlack is what the errors of a clamp and of a CT may make together, as a
-// share: common practice, no source.
-const ClampSlack = 0.08
-
 // likelihoodOf is the probability of a finding under a hypothesis, slips included:
 // (1 - e) p + e (1 - p) / (n - 1), with n answers.
 func likelihoodOf(f *wiring.Finding, h *Hypothesis, amps *[3]float64) float64 {
@@ -111,10 +103,6 @@ func (p *Posterior) WeighFindings(all []wiring.Finding) {
 	}
 	p.scale(sum)
 }
-
-// unnamed is the probability that a person who tells which channel took a load
-// leaves out another one that took it too: our choice, no source.
-const unnamed = 0.1
 
 // likelihoodOfAll is the probability of all findings under a hypothesis.
 func likelihoodOfAll(all []wiring.Finding, h *Hypothesis, amps *[3]float64) float64 {

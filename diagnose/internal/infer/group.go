@@ -53,10 +53,6 @@ func (g *Group) WayOpen() bool {
 	return slices.ContainsFunc(g.Members[1:], func(m Member) bool { return prior.EitherWay(m.Number) == prior.EitherWay(lead) })
 }
 
-// leastGroup is the share below which a group isn't worth a word, and of a group
-// that below which one of its members isn't.
-const leastGroup = 0.002
-
 // Groups sums the posterior over frames and gathers what reads alike, the
 // likeliest group first.
 // Services that weren't declared are merged where the voltages can't tell them apart.
@@ -189,10 +185,6 @@ func (p *Posterior) gather(frames []int, sum *[prior.Arrangements]float64, bySeq
 	p.settle(all, frames)
 	return all
 }
-
-// findingsApart is the ratio of the probabilities of a person's tests from which on
-// they tell two arrangements apart that read alike. Our choice, no source.
-const findingsApart = 3
 
 // splitByFindings takes out of each group the members that a test findings apart from its
 // likeliest one: they are explanations of their own.

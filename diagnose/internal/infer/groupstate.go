@@ -44,10 +44,6 @@ func (g *Group) AllJudged() bool {
 	return true
 }
 
-// sequenceShare is the share of one sequence at which it counts as known: our
-// choice, no source.
-const sequenceShare = 0.98
-
 // Sequence is the order of the inputs; ok is false where the readings don't tell
 // it or the service has none.
 func (g *Group) Sequence() (q wiring.Sequence, ok bool) {

@@ -18,10 +18,6 @@ type legCurrents struct {
 	at    [3]int        // cells of the load angles, by canonical axis; -1 where there is none
 }
 
-// leastCandidate is the share below which a candidate of an angle isn't followed here:
-// what distortion may make of a power factor, for one.
-const leastCandidate = 0.2
-
 // anySigns stands for every vector of signs.
 const anySigns = -1
 

@@ -31,10 +31,6 @@ import (
 // of their sum: class 1, half its limits (IEC 61869-2, Table 201).
 const cancelSlack = 0.012
 
-// leastNeutral is the share of the likeliest arrangement's weight below which, before
-// the leg without a CT is looked at, one on the neutral isn't worth the look.
-const leastNeutral = 1e-8
-
 // What harmonics say. Of loads to neutral those of order 3, 9, ... are in phase on the
 // three legs, so they add up in the neutral where fundamentals cancel; those of
 // three-phase loads, and of loads between two legs, don't reach it (textbooks on power
@@ -45,13 +41,6 @@ const leastNeutral = 1e-8
 //	on a leg        none, or ln H about ln W S/D
 //
 // What the classes of CTs and meters make of nothing is counted as a size below it.
-// Spreads and shares are our choice.
-const (
-	hiddenHarmonics = 0.15 // of a current, below which its harmonics don't show
-	harmonicSpread  = 0.9  // of ln H
-	neutralBare     = 0.1  // share without harmonics, where other channels have some
-	legBare         = 0.4
-)
 
 // harmonics is how much likelier the harmonics of channel k are on the neutral.
 func (sc *Scene) harmonics(k int) float64 {

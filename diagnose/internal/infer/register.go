@@ -17,10 +17,6 @@ import (
 // above zero for as long, not from how well either explains the changes of load:
 // without signs all is blurred, and what is blurred always explains worse.
 
-// priorUnsigned is the share of reactive registers that have no sign though the
-// map doesn't say so. An assumption of ours, no source.
-const priorUnsigned = 0.06
-
 // neverBelow is the share of sites where no channel of a register with a sign is
 // below zero over so many states of the load, a power law fitted to 1500 random
 // panels of ours with mixed loads: 0.50 at one look, 0.38 over 11 states, 0.27

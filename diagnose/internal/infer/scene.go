@@ -110,10 +110,6 @@ func (sc *Scene) imply(k, digit int) {
 // Offset is theta - phi of channel k for a place, in degrees.
 func (sc *Scene) Offset(k, digit int) float64 { return sc.offset[k][digit] }
 
-// leastPrior is the prior, with all that is known before the load angles, under
-// which an arrangement isn't weighed: the density of no reading makes up for it.
-const leastPrior = 1e-6
-
 // weigh fills the weight of every arrangement under the scene's frame; those with a CT
 // on the neutral come last.
 func (sc *Scene) weigh(out *[prior.Arrangements]float64) {

@@ -42,17 +42,10 @@ type Density struct {
 	heat     *heatPanel
 }
 
-// How the table is made. The shares of the floor are those with which no
-// rightly wired, over-compensated panel was called faulty in a study of ours.
+// How many panels are drawn for a table.
 const (
-	panelsDrawn     = 40_000
-	leadingDrawn    = 10_000
-	floorShare      = 0.04
-	floorAlike      = 0.45 // legs alike within about 10 degrees, anywhere within 90
-	floorApart      = 0.45 // each leg by itself, anywhere within 96
-	narrowSmoothing = 3.0  // degrees; covers CT and meter angle errors too
-	wideSmoothing   = 13.0 // degrees; keeps the tails of the table smooth
-	wideShare       = 0.12
+	panelsDrawn  = 40_000
+	leadingDrawn = 10_000
 )
 
 // Classes of unlikeness: the largest current over the smallest.

@@ -10,14 +10,10 @@ import (
 // A panel of heat alone takes no reactive power, whatever hangs between which legs: the
 // K of its legs (third.go) add up to a total with next to no angle.
 const (
-	heatOnly   = 0.15 // share of panels: our choice, no source
 	heatPanels = 10_000
 	totals     = 40
 	totalWidth = 0.1  // of log |K_0 + K_1 + K_2| over the sum of the others
 	totalFrom  = -1.0 // the least of it
-	totalFloor = 0.05
-	totalLag   = 1.0 // degrees: the middle of what heat has
-	totalScat  = 1.5
 )
 
 type heatPanel struct {

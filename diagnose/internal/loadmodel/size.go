@@ -13,7 +13,6 @@ import (
 const (
 	sizeBins  = 81
 	sizeWidth = 0.1 // of d
-	sizeFloor = 0.05
 )
 
 func sizeBin(d float64) int {

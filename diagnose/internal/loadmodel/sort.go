@@ -63,10 +63,6 @@ var kindsOf = [...]struct {
 	kind     int
 }{{Heating, heat}, {Lighting, light}, {Electronics, light}, {Drives, light}, {Motors, running}, {Motors, idling}, {Capacitors, bank}}
 
-// declaredShare is the share of declared kinds on a panel that is as declared: people
-// leave small things out. That the whole declaration is wrong is a world of its own.
-const declaredShare = 0.9
-
 // shares are those of the kinds of load, as the model has them and as declared.
 func (s Sort) shares() (shares, three [kinds]float64) {
 	var sum, sumThree, of, ofThree float64

@@ -25,7 +25,6 @@ const (
 	thirdRays  = 24
 	nearby     = 1.5 // |q / s| up to which rays are counted from s
 	quarters   = 4
-	thirdFloor = 0.01 // share of panels with q in any cell: our choice
 
 	thirdTables = alikes*midAngles*quarters + unlikes*legAngles*legAngles
 	alikes      = len(alikeEdges)

@@ -1,7 +1,6 @@
-package diagnose
+package verdict
 
 import (
-	"fmt"
 	"math"
 	"math/cmplx"
 
@@ -14,12 +13,19 @@ import (
 // one factor. Nothing on its own channel shows that; other evidence does: a
 // clamp on the conductor, or a neutral current that was measured by itself.
 
+// CurrentFault is a current that something else contradicts: a clamp on its conductor, or
+// the neutral's current, beside which the legs add up wrong because of this channel.
+type CurrentFault struct {
+	Channel int     // counted from 1
+	Reads   float64 // A: of the channel, or what the legs add up to
+	Shown   float64 // A: by the clamp, or in the neutral
+	Step    float64 // rating of the CT over the one that is set, which would do it; 0 for none
+	Neutral bool
+}
+
 // ratioSteps are the factors between neighbouring ratings (10 - 12.5 - 15 - 20 -
 // 25 - 30 - 40 - 50 - 60 - 75 and their decades, IEC 61869-2, 5.201).
 var ratioSteps = [...]float64{0.25, 1.0 / 3, 0.4, 0.5, 0.6, 2.0 / 3, 0.75, 0.8, 1.25, 4.0 / 3, 1.5, 5.0 / 3, 2, 2.5, 3, 4}
-
-// ratioFit is how near, as a share, a factor must come to a step.
-const ratioFit = 0.04
 
 // nearestStep is the step that a factor is near to; ok is false where there is none.
 func nearestStep(factor float64) (step float64, ok bool) {
@@ -36,18 +42,14 @@ func nearestStep(factor float64) (step float64, ok bool) {
 // between the two readings. Less than the step of two neighbouring ratings; our choice.
 const clampApart = 2 * infer.ClampSlack
 
-// mostContradicted is the probability, of the arrangements under which a clamp contradicts
-// a channel, from which on it does. Our choice.
-const mostContradicted = 0.5
-
 // currentFaults compares the channels' currents with what else is known of them.
-func (j *judgement) currentFaults() []DataFault {
-	g := j.top()
-	if g == nil || j.causeOf(g) == CauseService {
+func (j *Judgement) currentFaults() []CurrentFault {
+	g := j.Top()
+	if g == nil || j.CauseOf(g) == wiring.ByService {
 		return nil
 	}
 	all := j.clampFaults()
-	if g.Weight < j.options.decide() {
+	if g.Weight < j.Decide {
 		return all
 	}
 	return append(all, j.neutralFault(g)...)
@@ -55,16 +57,16 @@ func (j *judgement) currentFaults() []DataFault {
 
 // clampFaults finds channels that read another current than a clamp on their conductor,
 // whichever of the likely arrangements it is.
-func (j *judgement) clampFaults() []DataFault {
-	var all []DataFault
-	for _, s := range j.options.Findings {
+func (j *Judgement) clampFaults() []CurrentFault {
+	var all []CurrentFault
+	for _, s := range j.Findings {
 		if s.Test != wiring.ClampTest {
 			continue
 		}
 		var off, sum float64
-		var first DataFault
-		for i := range j.groups {
-			g := &j.groups[i]
+		var first CurrentFault
+		for i := range j.Groups {
+			g := &j.Groups[i]
 			sum += g.Weight
 			if d, ok := j.clampFault(g, s); ok {
 				if off == 0 {
@@ -81,19 +83,14 @@ func (j *judgement) clampFaults() []DataFault {
 }
 
 // clampFault is what a clamp contradicts under a group.
-func (j *judgement) clampFault(g *infer.Group, s Finding) (d DataFault, ok bool) {
+func (j *Judgement) clampFault(g *infer.Group, s wiring.Finding) (d CurrentFault, ok bool) {
 	for k, c := range g.Lead() {
-		amps := j.base().Now[k].Amps
+		amps := j.Base().Now[k].Amps
 		if int(c.Leg) != s.Leg || amps == 0 || math.Abs(math.Log(amps/s.Amps)) <= clampApart {
 			continue
 		}
-		mend := "check that the core is closed, and that it is round all of the conductor and round nothing else"
-		if step, ok := nearestStep(s.Amps / amps); ok {
-			mend = fmt.Sprintf("a CT rated %.3g times what the meter is set for would do it, or one round a part "+
-				"of parallel conductors; else %s", step, mend)
-		}
-		return DataFault{fmt.Sprintf("current.%d", k+1), fmt.Sprintf("reads %.4g A where a clamp shows %.4g A", amps,
-			s.Amps), mend, false}, true
+		step, _ := nearestStep(s.Amps / amps)
+		return CurrentFault{Channel: k + 1, Reads: amps, Shown: s.Amps, Step: step}, true
 	}
 	return d, false
 }
@@ -101,20 +98,20 @@ func (j *judgement) clampFault(g *infer.Group, s Finding) (d DataFault, ok bool)
 // neutralFault finds the one channel whose ratio, changed by a standard step,
 // makes the legs' currents add up to the neutral's. Harmonics of the third
 // order add up in the neutral, so only a neutral current below the sum speaks.
-func (j *judgement) neutralFault(g *infer.Group) []DataFault {
-	neutral, ok := j.reading.NeutralCurrent.Get()
+func (j *Judgement) neutralFault(g *infer.Group) []CurrentFault {
+	neutral, ok := j.Reading.NeutralCurrent.Get()
 	if !ok || g.OnNeutral() || !flow.Complete(g) || g.Service.Kind != wiring.Wye && g.Service.Kind != wiring.SplitPhase {
 		return nil
 	}
 	flows := flow.Flows(g)
-	var found []DataFault
+	var found []CurrentFault
 	for i := range flows {
 		if i > 0 && flows[i].Share() < worthAsking {
 			continue // of the sequences and signs that remain possible, each must contradict it
 		}
 		odd, ok := oddRatio(g, flows[i].Currents(), neutral)
 		switch {
-		case !ok || i > 0 && odd.Point != found[0].Point:
+		case !ok || i > 0 && odd.Channel != found[0].Channel:
 			return nil
 		case i == 0:
 			found = append(found, odd)
@@ -123,11 +120,8 @@ func (j *judgement) neutralFault(g *infer.Group) []DataFault {
 	return found
 }
 
-// worthAsking is the share of a choice of candidates that must agree: our choice.
-const worthAsking = 0.02
-
 // oddRatio finds the one channel whose ratio makes the legs' currents add up to the neutral's.
-func oddRatio(g *infer.Group, legs [3]complex128, neutral float64) (found DataFault, ok bool) {
+func oddRatio(g *infer.Group, legs [3]complex128, neutral float64) (found CurrentFault, ok bool) {
 	sum := legs[0] + legs[1] + legs[2]
 	if cmplx.Abs(sum)-neutral < 0.1*cmplx.Abs(sum)+2 {
 		return found, false
@@ -138,10 +132,10 @@ func oddRatio(g *infer.Group, legs [3]complex128, neutral float64) (found DataFa
 			continue
 		}
 		for _, step := range ratioSteps {
+			// |J_a + J_b + J_c + (step - 1) J_m| = I_n by Kirchhoff's current law, if the CT on
+			// leg m is rated step times what is set; within 3 % and 0.2 A, our choice.
 			if math.Abs(cmplx.Abs(sum+legs[c.Leg-1]*complex(step-1, 0))-neutral) < 0.03*neutral+0.2 {
-				found = DataFault{fmt.Sprintf("current.%d", k+1),
-					fmt.Sprintf("the neutral carries %.4g A, and the legs add up to %.4g A", neutral, cmplx.Abs(sum)),
-					fmt.Sprintf("a CT rated %.3g times what the meter is set for would do it; compare with a clamp", step), true}
+				found = CurrentFault{Channel: k + 1, Reads: cmplx.Abs(sum), Shown: neutral, Step: step, Neutral: true}
 				n++
 				break
 			}

@@ -1,0 +1,65 @@
+package infer
+
+// Constants without a source are our choices, about ordinary panels and those who wire
+// them. After each comes what halving and then doubling it did to the shares of right first
+// explanations, of wrong verdicts and of undecided panels, in points, over the
+// panels of TestSensitivity (a tenth is three of them); "none" is less.
+const (
+	// The shares of changes of load. Both, several and anything are kept small, since many
+	// loads at once explain every change.
+	stepOneLeg   = 0.55 // one leg's load; -0.2 0 +0.1 | +0.1 0 +0.1
+	stepTwoLegs  = 0.2  // between two legs; +0.1 0 0 | -0.1 0 +0.1
+	stepThree    = 0.19 // three-phase; none
+	stepBoth     = 0.03 // two loads at once; none | 0 0 +0.1
+	stepSeveral  = 0.02 // several that leave a leg or the neutral as it was; 0 0 -0.1 | none
+	stepAnything = 0.01 // anything; none
+	leanShare    = 0.5  // how far the angle of a leg's change by many loads is a load's; none | -0.1 0 +0.1
+	stepOn       = 0.55 // a load is a little likelier to be seen coming on than going off; none | 0 0 +0.3
+	oddLoad      = 0.2  // single loads at any angle at all: an odd one must not mislead; 0 0 -0.1 | -0.2 0 +0.5
+
+	// stepSizeDensity takes sizes of a step to be as likely in every octave from 0.1 to
+	// 1000 A: 1 / ln(10^4) per unit of the logarithm.
+	stepSizeDensity = 1 / 9.21
+
+	// States of the load beside each other.
+	stateDamping = 0.75 // power of their number by which each counts less
+	oddState     = 1e-6 // share of the best one's weight that any state has at least
+
+	// Where angles rest on V, I and P alone.
+	signlessNoise = 0.2   // of a change of the reactive current, that may be distortion; none
+	signlessRest  = 0.005 // of the reactive current that was there before; none
+	signStays     = 0.9   // the sign of an angle, from one state to the next; none
+	priorUnsigned = 0.06  // reactive registers without a sign whose map doesn't say so; none
+
+	// Two CTs on one conductor, and loads that read like it.
+	ratioSpread     = 0.02 // of ln(current / current) on one conductor; +0.1 0 0 | -0.2 0 -0.1
+	ratioDensity    = 0.45 // of the same between any two legs, near equality; 0 0 +0.7 | +0.1 0 -0.2
+	coincidentAngle = 2.5  // degrees, between the angles of one conductor's two CTs; +0.1 0 0 | 0 0 +0.2
+	oneLoadOdds     = 0.02 // panels with one load alone between two legs; none | 0 0 +0.2
+	balancedOdds    = 0.08 // panels with balanced three-phase loads alone; -0.1 0 -0.2 | +0.1 0 +0.2
+
+	// Power that flows back.
+	leastExport = 0.2 // of the loads' power; -0.1 +0.1 -0.6 | +0.3 0 +0.8
+	mostExport  = 4.0 // of the same; -1.9 +0.5 -1.9 | -0.1 +0.1 -0.4
+
+	// A CT on the neutral.
+	hiddenHarmonics = 0.15 // of a current, below which its harmonics don't show; +0.2 -0.1 0 | -0.1 +0.1 +0.1
+	harmonicSpread  = 0.9  // of ln H; +0.2 -0.1 +0.1 | -0.1 0 +0.3
+	neutralBare     = 0.1  // neutrals without harmonics, where other channels have some; none
+	legBare         = 0.4  // legs of the same; none | +0.2 -0.1 +0.9
+
+	// What a person's tests say.
+	findingError  = 0.02 // tests misread or mistyped, as any other of the answers; none
+	unnamed       = 0.1  // people who name one channel that took a load leave out another; none
+	findingsApart = 3.0  // ratio of probabilities from which on tests part what reads alike; none
+	// ClampSlack is what a clamp and a CT may be off by together: common practice, no source.
+	ClampSlack = 0.08
+
+	// What isn't followed, or told apart.
+	leastCandidate   = 0.2   // share of an angle's candidates; 0 -0.1 +0.6 | 0 +0.1 -0.5
+	leastGroup       = 0.002 // share of a group, and of one of its members; none
+	sequenceShare    = 0.98  // share of one sequence at which it counts as known; none
+	leastExportPrior = 1e-3  // prior, where power flows back: it costs the most time; none | +0.1 0 -0.1
+	leastPrior       = 1e-6  // prior with the voltages' share: no density makes up for it; none
+	leastNeutral     = 1e-8  // of the likeliest weight, before the leg without a CT is looked at; none
+)

@@ -1,0 +1,79 @@
+package verdict
+
+import (
+	"math"
+
+	"legwork/diagnose/internal/advice"
+	"legwork/diagnose/internal/evidence"
+	"legwork/diagnose/internal/frames"
+	"legwork/diagnose/wiring"
+	"legwork/probe/reading"
+)
+
+// neutralLost is the probability that the service's neutral is lost; zero where
+// the voltages are explained otherwise.
+func (j *Judgement) neutralLost() float64 {
+	g := j.Top()
+	if g == nil || j.CauseOf(g) == wiring.ByService || g.InputsMislanded() {
+		return 0
+	}
+	return frames.NeutralLost(g.Service, j.History, j.Reading)
+}
+
+// Stops reports a danger before which nothing is advised but keeping away. Voltages
+// that a wrong map or a wrong service makes are none.
+func (j *Judgement) Stops() bool {
+	g := j.Top()
+	if g == nil || j.misreads() > mistakenVolts && j.voltsMisread() || j.CauseOf(g) == wiring.ByService {
+		return false
+	}
+	return j.Neutral >= NeutralDanger || advice.Stops(g)
+}
+
+// voltsMisread reports a map in doubt for its voltages, as against other quantities.
+func (j *Judgement) voltsMisread() bool {
+	for _, m := range j.Misread.Mends {
+		if m.Quantity == reading.Voltage || m.Change == evidence.Reorder || m.Change == evidence.Readdress && m.Quantity == 0 && !j.levelHolds() {
+			return true
+		}
+	}
+	return false
+}
+
+// levelHolds reports legs whose voltages are the service's in the mean: registers that
+// are something else hardly are.
+func (j *Judgement) levelHolds() bool {
+	var sum, n float64
+	for m := range min(j.Service.Legs(), len(j.Reading.Channels)) {
+		if frames.BearsNeutral(j.Service, m) {
+			sum, n = sum+math.Abs(j.Reading.Channels[m].Voltage.Or(0)), n+1
+		}
+	}
+	return n > 1 && math.Abs(sum/n/j.Service.Nominal-1) < levelOff
+}
+
+// MaybeOpen lists the channels whose CT reads nothing at present and may be
+// open; none where the CTs are declared to put out a voltage. A CT that carried
+// current before and has gone silent since counts, whatever it was judged by.
+func (j *Judgement) MaybeOpen() []int {
+	var open []int
+	for k := range j.Reading.Channels {
+		if j.Silent(k) {
+			open = append(open, k+1)
+		}
+	}
+	return open
+}
+
+// Silent reports a channel whose CT may be open: by the present state of the
+// load, or by the last reading, which may not have made a state yet.
+func (j *Judgement) Silent(k int) bool {
+	if j.VoltageOutputCTs {
+		return false
+	}
+	if s := &j.Base().Now[k]; s.AmpsKnown && s.Amps < openBelow {
+		return true
+	}
+	amps, ok := j.Reading.Channels[k].Current.Get()
+	return ok && math.Abs(amps) < openBelow
+}

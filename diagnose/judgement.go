@@ -1,0 +1,15 @@
+package diagnose
+
+import "legwork/diagnose/internal/verdict"
+
+// judgement is what was made of the readings, to be put into words.
+type judgement struct {
+	*verdict.Judgement
+	options Options
+	tables  *Tables
+	mixture mixture // why the readings aren't of one meter; zero where they may be
+}
+
+// mixture is why readings aren't judged as one: in a few words with the line, and what
+// shows it.
+type mixture struct{ brief, shows string }
