@@ -16,7 +16,6 @@ import (
 	"legwork/cmd/legwork/internal/round"
 	"legwork/cmd/legwork/internal/sites"
 	"legwork/cmd/legwork/internal/survey"
-	"legwork/diagnose"
 )
 
 // Options say how a desk reads.
@@ -39,7 +38,7 @@ type Desk struct {
 	took     prometheus.Histogram
 	registry *prometheus.Registry
 	started  time.Time
-	shared   *diagnose.Tables
+	judges   *judges
 	history  *history // nil where there is none
 
 	listed  atomic.Int64 // meters of the whole list
@@ -67,7 +66,7 @@ func New(o Options) *Desk {
 		o.Every = 15 * time.Second
 	}
 	ctx, end := context.WithCancel(context.Background())
-	d := &Desk{options: o, ctx: ctx, end: end, started: time.Now(), shared: diagnose.NewTables(), meters: map[string]*meter{},
+	d := &Desk{options: o, ctx: ctx, end: end, started: time.Now(), judges: newJudges(), meters: map[string]*meter{},
 		pollers: map[string]*poller{}, registry: prometheus.NewRegistry()}
 	d.took = prometheus.NewHistogram(prometheus.HistogramOpts{Name: "legwork_read_duration_seconds",
 		Help:    "Time that a read of a meter took.",
@@ -96,7 +95,7 @@ func (d *Desk) Load(whole *sites.List) error {
 	for _, s := range list.Sites {
 		m := d.meters[s.Name]
 		if m == nil {
-			m = newMeter(s, d.shared)
+			m = newMeter(s, d.judges)
 		} else if m.site != s {
 			m.adopt(s)
 		}

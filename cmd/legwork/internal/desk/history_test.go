@@ -35,7 +35,7 @@ func still(t *testing.T, names ...string) *Desk {
 	d.list, d.meters = l, map[string]*meter{}
 	d.listed.Store(int64(len(names)))
 	for _, s := range l.Sites {
-		d.meters[s.Name] = newMeter(s, d.shared)
+		d.meters[s.Name] = newMeter(s, d.judges)
 	}
 	d.sort()
 	return d

@@ -16,15 +16,11 @@ import (
 	"legwork/probe/reading"
 )
 
-// judgeEvery is how long a verdict may last while readings go on. Our choice: a
-// verdict costs some hundred times what a reading does.
-const judgeEvery = time.Minute
-
 // meter is what the desk knows of one meter. A reading and what follows from it
 // are entered under one lock, and its metrics are one text: nothing is ever seen
 // of two readings at once.
 type meter struct {
-	shared *diagnose.Tables
+	judges *judges
 	name   string
 	block  atomic.Pointer[block]
 	shown  atomic.Pointer[survey.Meter]
@@ -92,8 +88,8 @@ func outcomeOf(err error) outcome {
 	return unreachable
 }
 
-func newMeter(s *sites.Site, shared *diagnose.Tables) *meter {
-	m := &meter{name: s.Name, shared: shared}
+func newMeter(s *sites.Site, all *judges) *meter {
+	m := &meter{name: s.Name, judges: all}
 	m.adopt(s)
 	return m
 }
@@ -105,7 +101,7 @@ func (m *meter) adopt(s *sites.Site) {
 	defer m.mu.Unlock()
 	if m.site == nil || m.site.Meter != s.Meter || m.site.Service != s.Service || m.site.Map != s.Map ||
 		m.site.Generation != s.Generation {
-		m.evidence, m.silence, m.verdict = newEvidence(s.Options(m.shared)), silence{}, verdict{}
+		m.evidence, m.silence, m.verdict = newEvidence(s.Options(m.judges.tables)), silence{}, verdict{}
 		m.judged, m.balance = time.Time{}, nil
 		m.up, m.last = false, reading.Reading{}
 	}
@@ -141,15 +137,16 @@ func (m *meter) take(r *reading.Reading, every time.Duration) bool {
 	m.last = *r
 	m.evidence.add(r)
 	news := m.silence.add(r)
-	if news || r.At.Sub(m.judged) >= judgeEvery || m.judged.IsZero() {
-		first := m.judged.IsZero()
-		m.judge(r.At)
-		if first { // the next time comes sooner, so that not all are judged in the same moment of each minute
-			m.judged = r.At.Add(-judgeEvery * time.Duration(phase(m.name)) / math.MaxUint16)
-		}
-		return true
+	first, age := m.judged.IsZero(), r.At.Sub(m.judged)
+	if !news && !first && age < judgeEvery || !m.judges.place(news || first || age >= overdue) {
+		return false
 	}
-	return false
+	defer m.judges.leave()
+	m.judge(r.At)
+	if first { // the next time comes sooner, so that not all are judged in the same moment of each minute
+		m.judged = r.At.Add(-judgeEvery * time.Duration(phase(m.name)) / math.MaxUint16)
+	}
+	return true
 }
 
 // judge makes the verdict anew, and keeps of it what metrics and lists need.

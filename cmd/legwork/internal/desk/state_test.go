@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"github.com/stretchr/testify/require"
@@ -59,6 +60,31 @@ func TestSilence(t *testing.T) {
 			}
 		})
 	}
+}
+
+// Where all places are taken a verdict gets older, and readings go on; what is
+// urgent waits.
+func TestVerdictsWaitForAPlace(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		d := still(t, "a")
+		m := d.meters["a"]
+		all := readings(t, "kiln-house", 400, begin)
+		feed(m, all[0])
+		for range cap(d.judges.places) {
+			require.True(t, d.judges.place(false))
+		}
+		before := m.judged
+		feed(m, all[61])
+		require.Equal(t, before, m.judged)
+		require.Equal(t, all[61].At, m.last.At)
+		go feed(m, all[399])
+		synctest.Wait()
+		require.Equal(t, before, m.judged)
+		d.judges.leave()
+		synctest.Wait()
+		require.Equal(t, all[399].At, m.judged)
+		require.Len(t, d.judges.places, cap(d.judges.places)-1, "the place is given back")
+	})
 }
 
 func TestOwner(t *testing.T) {
