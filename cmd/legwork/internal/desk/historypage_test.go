@@ -93,8 +93,8 @@ func TestMeterPageWithoutTheLastDay(t *testing.T) {
 		answer http.HandlerFunc
 		want   string
 	}{
-		"500":  {func(w http.ResponseWriter, _ *http.Request) { http.Error(w, "no", 500) }, "500 Internal Server Error"},
-		"401":  {func(w http.ResponseWriter, _ *http.Request) { http.Error(w, "no", 401) }, "401 Unauthorized"},
+		"500":  {func(w http.ResponseWriter, _ *http.Request) { http.Error(w, "no", http.StatusInternalServerError) }, "500 Internal Server Error"},
+		"401":  {func(w http.ResponseWriter, _ *http.Request) { http.Error(w, "no", http.StatusUnauthorized) }, "401 Unauthorized"},
 		"none": {func(http.ResponseWriter, *http.Request) {}, "not that of a query API"},
 		"a page of another program": {func(w http.ResponseWriter, _ *http.Request) { _, _ = w.Write([]byte("<html>")) },
 			"not that of a query API"},
@@ -104,7 +104,7 @@ func TestMeterPageWithoutTheLastDay(t *testing.T) {
 		"no readings": {func(w http.ResponseWriter, _ *http.Request) {
 			_, _ = w.Write([]byte(`{"status":"success","data":{"resultType":"matrix","result":[]}}`))
 		}, "no readings of this meter at this site"},
-		"sends elsewhere": {func(w http.ResponseWriter, r *http.Request) { http.Redirect(w, r, "http://127.0.0.1:1/", 307) },
+		"sends elsewhere": {func(w http.ResponseWriter, r *http.Request) { http.Redirect(w, r, "http://127.0.0.1:1/", http.StatusTemporaryRedirect) },
 			"sends elsewhere"},
 		"hangs up": {func(http.ResponseWriter, *http.Request) { panic(http.ErrAbortHandler) }, "EOF"},
 		"16 MB": {func(w http.ResponseWriter, _ *http.Request) {
