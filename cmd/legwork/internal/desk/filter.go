@@ -46,15 +46,13 @@ func (f *filter) takes(m *survey.Meter) bool {
 		strings.Contains(strings.ToLower(m.Summary), text)
 }
 
-var urgency = map[survey.Status]int{survey.Fault: 0, survey.Unreadable: 1, survey.Undecided: 2, survey.Agrees: 3}
-
 func (f *filter) sort(all []survey.Meter) {
 	switch f.Sort {
 	case "name":
 		slices.SortStableFunc(all, func(a, b survey.Meter) int { return strings.Compare(a.Name, b.Name) })
 	case "status":
 		slices.SortStableFunc(all, func(a, b survey.Meter) int {
-			return cmp.Or(cmp.Compare(urgency[a.Status], urgency[b.Status]), strings.Compare(a.Name, b.Name))
+			return cmp.Or(cmp.Compare(survey.Urgency[a.Status], survey.Urgency[b.Status]), strings.Compare(a.Name, b.Name))
 		})
 	default:
 		survey.Rank(all)

@@ -104,7 +104,9 @@ func TestMeterPageWithoutTheLastDay(t *testing.T) {
 		"no readings": {func(w http.ResponseWriter, _ *http.Request) {
 			_, _ = w.Write([]byte(`{"status":"success","data":{"resultType":"matrix","result":[]}}`))
 		}, "no readings of this meter at this site"},
-		"sends elsewhere": {func(w http.ResponseWriter, r *http.Request) { http.Redirect(w, r, "http://127.0.0.1:1/", http.StatusTemporaryRedirect) },
+		"sends elsewhere": {func(w http.ResponseWriter, r *http.Request) {
+			http.Redirect(w, r, "http://127.0.0.1:1/", http.StatusTemporaryRedirect)
+		},
 			"sends elsewhere"},
 		"hangs up": {func(http.ResponseWriter, *http.Request) { panic(http.ErrAbortHandler) }, "EOF"},
 		"16 MB": {func(w http.ResponseWriter, _ *http.Request) {

@@ -25,15 +25,15 @@ func Finish(r *Result, list *sites.List) {
 	}
 }
 
-// urgency orders meters whose lost power isn't known, or is alike.
-var urgency = map[Status]int{Fault: 0, Unreadable: 1, Undecided: 2, Agrees: 3}
+// Urgency orders meters whose lost power isn't known, or is alike: the least first.
+var Urgency = map[Status]int{Fault: 0, Unreadable: 1, Undecided: 2, Agrees: 3}
 
 // Rank orders meters by lost power, most first; those of which it isn't known
 // come after, by status and name.
 func Rank(all []Meter) {
 	slices.SortFunc(all, func(a, b Meter) int {
-		return cmp.Or(cmp.Compare(b.Lost.Or(math.Inf(-1)), a.Lost.Or(math.Inf(-1))), cmp.Compare(urgency[a.Status],
-			urgency[b.Status]),
+		return cmp.Or(cmp.Compare(b.Lost.Or(math.Inf(-1)), a.Lost.Or(math.Inf(-1))), cmp.Compare(Urgency[a.Status],
+			Urgency[b.Status]),
 			cmp.Compare(a.Name, b.Name))
 	})
 }
