@@ -87,4 +87,4 @@ func (v *view) doubt(all []Found, measured []Measured) {
 }
 
 // sure is a probability for what one weighing gave.
-func (v *view) sure(what string) float64 { return 1 - 0.5*math.Exp(-math.Max(0, v.given(what))) }
+func (v *view) sure(what string) float64 { return 1 - math.Min(1, 2*math.Exp(-v.given(what))) }

@@ -141,17 +141,20 @@ func inside(s *series, g *group) bool {
 
 // meanFollows reports that the register after a group, or after slots that are
 // empty, is its mean.
-func (l *library) meanFollows(g *group) bool {
+func (l *library) meanFollows(g *group) bool { return l.meanOf(g) != nil }
+
+// meanOf is the mean that follows a group; nil where there is none.
+func (l *library) meanOf(g *group) *series {
 	n := len(g.of)
 	if n < 2 || g.stride > byQuantity {
-		return false
+		return nil
 	}
 	s := l.at(g.form, place{g.table, g.at + n*g.stride})
 	if n == 2 && s != nil && s.zero() {
 		s = l.at(g.form, place{g.table, g.at + 3*g.stride})
 	}
 	if s == nil || !s.moves() {
-		return false
+		return nil
 	}
 	live := 0.
 	for _, t := range g.of {
@@ -166,11 +169,14 @@ func (l *library) meanFollows(g *group) bool {
 			mean += t.x[r] / live
 		}
 		if math.Abs(s.x[r]-mean) > 0.6*s.step+1e-5*mean {
-			return false
+			return nil
 		}
 		unlike = unlike || math.Abs(g.of[0].x[r]-mean) > 3*s.step+3e-4*mean
 	}
-	return unlike
+	if !unlike {
+		return nil
+	}
+	return s
 }
 
 // endsInMean reports a group of which the last is the mean of the others and of

@@ -94,13 +94,17 @@ func followsLetter(value, unit string) bool {
 	return false
 }
 
-// measuredTo is the last channel that was measured, where all its quantities were.
+// measuredTo is the last channel that was measured, where voltage, current and
+// power of all up to it were; else 0.
 func measuredTo(measured []Measured) int {
-	most := 0
+	most, values := 0, 0
 	for _, m := range measured {
-		most = max(most, m.Point.Channel())
+		if m.Point.Channel() > 0 && m.Point.Quantity <= reading.Power {
+			most = max(most, m.Point.Channel())
+			values++
+		}
 	}
-	if len(measured) < 3*most {
+	if values < 3*most {
 		return 0
 	}
 	return most

@@ -36,8 +36,8 @@ func views(all []*explanation, measured []Measured) []*view {
 		for ampere := leastAmpere; ampere <= mostAmpere; ampere++ {
 			v := &view{explanation: e, ampere: ampere}
 			v.weight = e.score + v.logScale() + v.logShown(measured)
-			if most := measuredTo(measured); most > 0 && len(e.v.of) > most {
-				v.weight -= 14
+			if measuredTo(measured) == 1 && len(e.v.of) > 1 {
+				v.weight -= 8 // there might be more than was measured
 			}
 			out = append(out, v)
 		}
@@ -143,7 +143,7 @@ func loading(share float64) float64 {
 // stepProbability is how probable a step of 10^ten is among those with which a register
 // of a group's width holds a rating with enough digits.
 func stepProbability(rating float64, ten int, of map[int]float64, g *group, limit float64) float64 {
-	if g.size() == 2 || g.exchanged() {
+	if g.long() {
 		limit = math.MaxInt32
 	}
 	sum := 0.001

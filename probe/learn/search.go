@@ -24,16 +24,11 @@ func (l *library) explain(a *anchor, c context) []*explanation {
 		if f == nil {
 			continue
 		}
-		var here []*explanation
-		for _, p := range powers {
-			if !c.own(a.form) && !c.own(i.form) && !c.own(p.form) {
-				continue // another context has it
-			}
-			if e := l.pair(a, f, p); e != nil {
-				e.addPlaces()
-				e.one = e.unity()
-				here = append(here, e)
-			}
+		here := l.pairs(a, f, powers, func(p *group) bool { return c.own(a.form) || c.own(i.form) || c.own(p.form) })
+		if len(here) > 0 && !c.own(a.form) && !c.own(i.form) { // another context has the others, which may be their like
+			here = append(here, l.pairs(a, f, powers, func(p *group) bool {
+				return !c.own(p.form) && slices.ContainsFunc(here, func(e *explanation) bool { return alongside(e.p, p) })
+			})...)
 		}
 		for _, e := range here {
 			e.shown = -20 // reactive and apparent power serve as such only
@@ -46,11 +41,29 @@ func (l *library) explain(a *anchor, c context) []*explanation {
 		slices.SortStableFunc(rest, func(a, b *explanation) int { return cmp.Compare(b.score, a.score) })
 		here = here[:min(len(here), 120)]
 		for _, e := range here {
-			e.addApparent(here)
-			all = append(all, e)
+			if c.own(a.form) || c.own(i.form) || c.own(e.p.form) {
+				e.addApparent(here)
+				all = append(all, e)
+			}
 		}
 	}
 	return byScore(all, 40)
+}
+
+// pairs weighs the powers that are wanted beside a current.
+func (l *library) pairs(a *anchor, f *flow, powers []*group, want func(*group) bool) []*explanation {
+	var all []*explanation
+	for _, p := range powers {
+		if !want(p) {
+			continue
+		}
+		if e := l.pair(a, f, p); e != nil {
+			e.addPlaces()
+			e.one = e.unity()
+			all = append(all, e)
+		}
+	}
+	return all
 }
 
 // byScore keeps the likeliest.
@@ -90,8 +103,8 @@ const enough = 24
 func (l *library) explanations() []*explanation {
 	var all []*explanation
 	channels := 3
-	if n := measuredTo(l.measured); n > 0 {
-		channels = n // that there are more, who measured would know
+	if n := measuredTo(l.measured); n > 1 {
+		channels = n // who measures one may stop there; who measures two would go on
 	}
 	for n := channels; n >= 1; n-- {
 		for _, c := range contexts() {

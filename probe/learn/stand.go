@@ -66,6 +66,11 @@ var widths = map[class]float64{
 // stand weighs the ways in which an explanation can stand.
 func (l *library) stand(e *explanation) standings {
 	parts := slices.DeleteFunc(e.parts(), func(p part) bool { return p.group == e.q && e.ofReactive < likely })
+	for _, p := range parts[:2] {
+		if mean := l.meanOf(p.group); mean != nil {
+			parts = append(parts, part{alone(mean), p.class})
+		}
+	}
 	first, second := regmap.ABCD, regmap.CDAB
 	if slices.ContainsFunc(parts, func(p part) bool { return p.exchanged() }) {
 		first, second = regmap.BADC, regmap.DCBA
@@ -121,7 +126,11 @@ func (st standing) weigh(parts []part, slots map[place]bool) (w float64, ok bool
 		w -= 3 // a sum in fewer bits
 	}
 	var cells []span
+	record := inRecord(parts)
 	for i, p := range parts {
+		if size := st.spans(i, p)[0]; !record && len(p.of) > 1 && p.stride <= byQuantity && p.stride != size.next-size.from {
+			w -= 4 // registers are left out between the channels
+		}
 		x, ok := st.weighPart(p, slots)
 		if !ok {
 			return 0, false
@@ -152,14 +161,12 @@ func (st standing) weighPart(p part, slots map[place]bool) (w float64, ok bool) 
 		return 0, true
 	case p.exchanged():
 		return 0, false
-	case !extendsEither(p.group), len(p.of) == 1 && (slots[place{p.table, p.at - 1}] || slots[place{p.table, p.at + 1}]):
+	case st.spaced, !extendsEither(p.group), len(p.of) == 1 && (slots[place{p.table, p.at - 1}] || slots[place{p.table, p.at + 1}]):
 		return 0, true
 	case p.below() && !p.zeroBeside() && !p.allBelow():
 		return -12, true // beside a value below zero stands a sign, and none beside others
 	case p.signed() && p.most() > math.MaxInt16:
 		return -8, true // 16 bits for a power have a sign
-	case len(p.of) > 1 && p.stride <= byQuantity && !st.spaced:
-		return -4, true // every other register is left out
 	}
 	return -1.5, true
 }
@@ -194,6 +201,13 @@ func emptySlots(parts []part) map[place]bool {
 		}
 	}
 	return slots
+}
+
+// inRecord reports quantities that stand channel by channel.
+func inRecord(parts []part) bool {
+	return parts[0].stride > 2 && !slices.ContainsFunc(parts, func(p part) bool {
+		return len(p.of) > 1 && p.stride != parts[0].stride
+	})
 }
 
 func present(parts []part) class {
