@@ -161,7 +161,8 @@ func (st standing) weighPart(p part, slots map[place]bool) (w float64, ok bool) 
 		return 0, true
 	case p.exchanged():
 		return 0, false
-	case st.spaced, !extendsEither(p.group), len(p.of) == 1 && (slots[place{p.table, p.at - 1}] || slots[place{p.table, p.at + 1}]):
+	case st.spaced, !extendsEither(p.group),
+		len(p.of) == 1 && (slots[place{p.table, p.at - 1}] || slots[place{p.table, p.at + 1}]):
 		return 0, true
 	case p.below() && !p.zeroBeside() && !p.allBelow():
 		return -12, true // beside a value below zero stands a sign, and none beside others
@@ -274,7 +275,8 @@ func gaps(cells []span, slots map[place]bool, allWide bool) float64 {
 	}
 	on := map[int]bool{}
 	for i, c := range cells {
-		if slots[place{c.of.block.Table, c.from}] && !on[c.part] || slots[place{c.of.block.Table, c.next - 1}] && !on[c.part] {
+		table := c.of.block.Table
+		if !on[c.part] && (slots[place{table, c.from}] || slots[place{table, c.next - 1}]) {
 			on[c.part] = true
 			w -= 2 // where there should be a channel that the place has not
 		}
