@@ -37,7 +37,7 @@ func views(all []*explanation, measured []Measured) []*view {
 			v := &view{explanation: e, ampere: ampere}
 			v.weight = e.score + v.logScale() + v.logShown(measured)
 			if measuredTo(measured) == 1 && len(e.v.of) > 1 {
-				v.weight -= 11 // there might be more than was measured
+				v.weight -= 8 // there might be more than was measured
 			}
 			out = append(out, v)
 		}
