@@ -209,6 +209,11 @@ var (
 // what is settled is right, and with a voltmeter, a clamp and the display at hand
 // nearly all is. So few layouts as are tried here say little; one that is lost
 // fails all the same.
+//
+// With nothing measured there is a limit that no learner passes. Of 20,000 layouts
+// 41 % hold floats; the others leave the power of ten open. Who knew as well how
+// often each step goes with what the registers hold, counted in these very
+// layouts with each left out in turn, would settle 19 % more at 0.5 % wrong.
 func TestLayouts(t *testing.T) {
 	if racing {
 		t.Skip("a table of shares has nothing to race")
