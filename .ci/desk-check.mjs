@@ -4,7 +4,8 @@
 // fault, whatever is touched is 44 px large, and verdicts have a contrast of 7:1;
 // the survey is sorted and opened by keyboard, and read without scripts;
 // the desk's page follows a CT that is turned round while it is open, keeps the
-// focus, and says when it isn't current any more.
+// focus, and says when it isn't current any more; a meter's page draws the last
+// day from a server with history, which is played here.
 //
 //   node .ci/desk-check.mjs LEGWORK [FOLDER]
 //
@@ -12,6 +13,7 @@
 // (CHROMIUM, or /usr/bin/chromium), and playwright-core and axe-core below
 // NODE_MODULES, or here.
 import { spawn, spawnSync } from 'node:child_process'
+import { createServer } from 'node:http'
 import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync } from 'node:fs'
 import { createRequire } from 'node:module'
 import { tmpdir } from 'node:os'
@@ -52,7 +54,38 @@ const views = [
   { name: 'phone-dark', width: 390, height: 844, dark: true },
   { name: 'narrow', width: 320, height: 640 }, // WCAG 2.1, 1.4.10 (reflow)
   { name: 'desktop', width: 1280, height: 900 },
+  { name: 'desktop-dark', width: 1280, height: 900, dark: true },
 ]
+
+// history plays a server that keeps a day of every meter: three channels, one of
+// them reversed since noon, an hour without answers, and half an hour before
+// which nothing was recorded.
+async function history() {
+  const server = createServer((request, response) => {
+    let body = ''
+    request.on('data', (d) => { body += d })
+    request.on('end', () => {
+      const q = new URLSearchParams(body)
+      const [start, end, step] = ['start', 'end', 'step'].map((k) => parseFloat(q.get(k)))
+      const [power, up, said] = [[[], [], []], [], { agrees: [], fault: [] }]
+      for (let at = start, i = 0; at <= end; at += step, i++) {
+        if (i < 6) continue
+        const silent = i >= 60 && i < 72
+        up.push([at, silent ? '0' : '1'])
+        if (silent) continue
+        power.forEach((all, k) => all.push([at, String((5000 + 3500 * Math.sin(i / 30 + k) + 400 * Math.sin(i * 7 + k)) * (k === 1 && i > 170 ? -1 : 1))]))
+        said[i > 170 ? 'fault' : 'agrees'].push([at, '1'])
+      }
+      const of = { instance: 'desk', job: 'legwork' }
+      const result = power.map((values, k) => ({ metric: { ...of, take: 'power', channel: String(k + 1) }, values }))
+      result.push({ metric: { ...of, take: 'up', site: 'Building 1' }, values: up })
+      for (const v in said) result.push({ metric: { ...of, take: 'verdict', legwork_verdict: v }, values: said[v] })
+      response.end(JSON.stringify({ status: 'success', data: { resultType: 'matrix', result } }))
+    })
+  })
+  await new Promise((done) => server.listen(0, '127.0.0.1', done))
+  return server
+}
 
 // measure runs in the page.
 function measure() {
@@ -135,17 +168,38 @@ async function survey(browser) {
   await plain.context().close()
 }
 
+// drawn holds a meter's page to its last day.
+async function drawn(page, where) {
+  const day = page.locator('svg.day')
+  if (!(await day.count())) return fault(where, 'the last day is not drawn')
+  const box = await day.boundingBox()
+  if (box.width > page.viewportSize().width || box.height > 400) fault(where, `the last day is ${box.width} by ${box.height}`)
+  const said = await page.locator('figcaption', { hasText: 'Means of 5 minutes' }).textContent()
+  for (const want of ['channel 3', 'nothing was recorded', 'the meter did not answer', 'Verdict: agrees, fault from']) {
+    if (!said.includes(want)) fault(where, `the last day does not say: ${want}`)
+  }
+}
+
 async function desk(browser, yard) {
-  const { process: serving, line } = await start('desk', 'sites.csv', '--listen', '127.0.0.1:0', '--every', '1s', '--timeout', '300ms')
+  const past = await history()
+  const { process: serving, line } = await start('desk', 'sites.csv', '--listen', '127.0.0.1:0', '--every', '1s', '--timeout', '300ms',
+    '--history', `promql+http://127.0.0.1:${past.address().port}`)
   await new Promise((done) => setTimeout(done, 4000))
   for (const view of views) {
     for (const [name, path] of [['list', '?sort=name'], ['filtered', '?q=suite&status=fault'], ['meter', 'meters/suite-1']]) {
       const where = `desk ${name} ${view.name}`
       const page = await open(browser, where, line + path, view)
+      if (name === 'meter') await drawn(page, where)
       await inspect(page, where)
       await page.context().close()
     }
   }
+  const plain = await open(browser, 'desk without scripts', line + 'meters/suite-1', views[0], { javaScriptEnabled: false })
+  await drawn(plain, 'desk without scripts')
+  await plain.emulateMedia({ media: 'print' })
+  await plain.screenshot({ path: join(shots, 'desk-meter-print.png'), fullPage: true })
+  await plain.context().close()
+  past.close()
   const where = 'desk live'
   const page = await open(browser, where, line + '?sort=name', views[0])
   const row = page.locator('li[data-name=suite-2]')

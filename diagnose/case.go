@@ -17,7 +17,7 @@ type Case struct {
 	view    evidence.Limits
 	signed  bool // a reactive register was below zero once: it has a sign
 	screen  evidence.Screen
-	mixed   mixed
+	mixed   *mixed
 }
 
 // New opens a case.
@@ -25,8 +25,11 @@ func New(o Options) *Case {
 	if o.Tables == nil {
 		o.Tables = NewTables()
 	}
-	return &Case{options: o, mixed: mixed{line: o.Line}, view: evidence.Limits{MinCurrent: o.minCurrent()},
-		history: evidence.NewHistory(o.MostStates)}
+	c := &Case{options: o, view: evidence.Limits{MinCurrent: o.minCurrent()}, history: evidence.NewHistory(o.MostStates)}
+	if o.Line != nil {
+		c.mixed = &mixed{line: o.Line}
+	}
+	return c
 }
 
 // Add takes one more reading of the same meter, in order of time. It may be
@@ -60,7 +63,7 @@ func (c *Case) judge() *judgement {
 		Asked: o.Service, MinCurrent: o.minCurrent(), Decide: o.decide(), CTPrimary: o.CTPrimary, VoltageOutputCTs: o.VoltageOutputCTs,
 		Loads: kindsOf(o.Load), Generation: o.Generation, Findings: o.Findings}, o.Tables.known)}
 	o.Line, o.Findings = nil, nil
-	j.mix(&c.mixed, func(part []reading.Reading) Result { return Diagnose(part, o) })
+	j.mix(c.mixed, func(part []reading.Reading) Result { return Diagnose(part, o) })
 	return j
 }
 

@@ -14,9 +14,9 @@ import (
 // was changed: judged as one, the fault of the one half disappears in the other. Each of
 // some readings is therefore judged by itself too, and their levels are followed.
 
-// mixed follows the readings of a file.
+// mixed follows the readings of a file; nil is a live meter.
 type mixed struct {
-	line   func() int // of the reading that is added; nil for a live meter
+	line   func() int // of the reading that is added
 	kept   []sample   // spread over all readings
 	stride int
 	n      int // readings so far
@@ -49,7 +49,7 @@ const (
 
 // add takes a reading.
 func (m *mixed) add(r reading.Reading) {
-	if m.line == nil {
+	if m == nil {
 		return
 	}
 	now := sample{r, m.line()}
@@ -138,7 +138,7 @@ func levelJump(a, b *reading.Reading) bool {
 // said is that; the zero value where they may be judged as one.
 func (m *mixed) said(final *judgement, judge judges) mixture {
 	switch {
-	case m.line == nil || m.n < 2:
+	case m == nil || m.n < 2:
 		return mixture{}
 	case m.was >= alternateLeast && float64(m.was) >= alternateShare*float64(m.triples):
 		return mixture{fmt.Sprintf("from line to line, up to line %d", m.last[0].line),

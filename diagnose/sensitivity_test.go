@@ -44,9 +44,9 @@ func TestSensitivity(t *testing.T) {
 	all = all.plus(b.run(t, 120, 26, rightlyWired))
 	b = belief{name: "two legs", services: []string{"120/240", "120/208N"}, loads: sim.MixedLoads(), mistakes: 0.5}
 	all = all.plus(b.run(t, 120, 27, rightlyWired))
-	for _, m := range sim.Misreadings() {
-		if !unseen(m.Name, sim.PowerReactive) {
-			b := belief{name: "map", services: wyes, loads: sim.MixedLoads(), info: sim.PowerReactive, mistakes: 0.3, spoil: m.Name}
+	for _, m := range misreadings() {
+		if !unseen(m.name, sim.PowerReactive) {
+			b := belief{name: "map", services: wyes, loads: sim.MixedLoads(), info: sim.PowerReactive, mistakes: 0.3, spoil: m.name}
 			all = all.plus(b.run(t, 25, 28, causeIs(diagnose.CauseMap)))
 		}
 	}

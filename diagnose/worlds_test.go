@@ -2,8 +2,10 @@ package diagnose_test
 
 import (
 	"fmt"
+	"math"
 	"math/rand/v2"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -56,9 +58,7 @@ func (b belief) reads(t testing.TB, site *sim.Site) []reading.Reading {
 		r := site.Read()
 		r.Service = ""
 		if b.spoil != "" {
-			m, err := sim.FindMisreading(b.spoil)
-			require.NoError(t, err)
-			m.Apply(&r)
+			misread(t, b.spoil, &r)
 		}
 		b.info.Strip(&r)
 		all = append(all, r)
@@ -189,12 +189,12 @@ func TestWorldsWrongService(t *testing.T) {
 func TestWorldsWrongMap(t *testing.T) {
 	tabulates(t)
 	t.Log(toldHead)
-	for _, m := range sim.Misreadings() {
+	for _, m := range misreadings() {
 		for _, info := range []sim.Information{sim.Everything, sim.PowerReactive, sim.PowerOnly} {
-			b := belief{name: m.Name + ", " + info.String(), services: []string{"120/208Y", "230/400Y", "120/240"}, loads: sim.MixedLoads(), info: info, mistakes: 0.3, spoil: m.Name}
+			b := belief{name: m.name + ", " + info.String(), services: []string{"120/208Y", "230/400Y", "120/240"}, loads: sim.MixedLoads(), info: info, mistakes: 0.3, spoil: m.name}
 			s := b.run(t, 200, 12, causeIs(diagnose.CauseMap))
 			t.Log(s.row(b.name))
-			if unseen(m.Name, info) {
+			if unseen(m.name, info) {
 				continue
 			}
 			atMost(t, 0.02, s.agrees, s.panels, b.name) // P a tenth with Q there, angles near 0: nothing is wrong with the verdict
@@ -362,6 +362,67 @@ func TestWorldsExportNotSpokenOf(t *testing.T) {
 	t.Log(s.row("all CTs reversed, no generation"))
 	atLeast(t, 0.71, s.named, s.panels, "all CTs reversed")
 	atLeast(t, 0.98, s.first, s.panels, "all CTs reversed")
+}
+
+// A day of readings, with the sun: what one look leaves open.
+func TestWorldsADay(t *testing.T) {
+	tabulates(t)
+	t.Log(toldHead)
+	for _, c := range []struct {
+		name, fault            string
+		exports                bool
+		agrees, called, decide float64 // at most, at most, decided rightly at least
+	}{
+		{"export", "", true, 1, 0.005, 0.84},
+		{"all reversed", "cts-reversed", false, 0, 0.02, 0.72},
+		{"all reversed, and export", "cts-reversed", true, 0.08, 0.01, 0.2},
+		{"rightly wired", "", false, 1, 0.006, 0.93},
+	} {
+		var all told
+		for i, loads := range []sim.Mix{sim.MixedLoads(), sim.MotorLoads(), sim.HeatLoads()} {
+			if c.exports {
+				loads = sim.Exporting(loads, 0.2, 4)
+			}
+			b := belief{services: wyes, loads: loads, fault: c.fault}
+			rng := rand.New(rand.NewPCG(31, uint64(i)))
+			for panel := range 60 {
+				o := diagnose.Options{Service: wyes[panel%len(wyes)], Tables: tables}
+				site := b.site(t, rng, o.Service)
+				r := diagnose.Diagnose(b.readsOfADay(t, site), o)
+				all.add(r, site.Truth(), c.fault == "", rightlyWired)
+			}
+		}
+		t.Log(all.row(c.name + ", over a day"))
+		atMost(t, c.agrees, all.agrees, all.panels, c.name)
+		atMost(t, c.called, all.called, all.panels, c.name)
+		atLeast(t, c.decide, all.named, all.panels, c.name)
+	}
+}
+
+// readsOfADay reads every 90 minutes; three loads are switched between. Inverters follow
+// the sun.
+func (b belief) readsOfADay(t testing.TB, site *sim.Site) (all []reading.Reading) {
+	full := map[int]float64{}
+	for i, l := range site.Panel.Loads {
+		if l.Kind == sim.Generation {
+			full[i] = l.VA
+		}
+	}
+	day := b
+	day.steps, day.apart = 0, 0
+	for k := range 16 {
+		sun := math.Sin((1.5*float64(k) - 6) / 12 * math.Pi)
+		for i, va := range full {
+			site.Panel.Loads[i].VA = va * max(sun, 0.001)
+		}
+		for range 3 {
+			site.Step()
+		}
+		r := day.reads(t, site)[0]
+		r.At = time.Date(2026, 5, 4, 0, 30+90*k, 0, 0, time.UTC)
+		all = append(all, r)
+	}
+	return all
 }
 
 // strange is a sort of load that the simulator's own panels don't have.

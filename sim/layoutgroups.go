@@ -39,6 +39,22 @@ func (p *planner) plus(g *group, share float64, name string, value func(*scene) 
 	}
 }
 
+// optionalGroups are those that some meters lack, and what is their total.
+var optionalGroups = []struct {
+	name          string
+	share         float64 // of the meters that have it
+	quantity      reading.Quantity
+	totalName     string
+	total         func(*scene) float64
+	totalQuantity reading.Quantity // 0 where no map has a name for it
+}{
+	{"Q", 0.8, reading.Reactive, "Qt", ofPoint(reading.Point{Quantity: reading.TotalReactive}), reading.TotalReactive},
+	{"S", 0.7, reading.Apparent, "St", summed(reading.Apparent), 0},
+	{"PF", 0.75, reading.PowerFactor, "PF", func(s *scene) float64 {
+		return summed(reading.Power)(s) / max(1, summed(reading.Apparent)(s))
+	}, 0},
+}
+
 // groups draws which quantities there are and in which order they stand.
 func (p *planner) groups() []group {
 	v, i, w := p.of("V", reading.Voltage), p.of("I", reading.Current), p.of("P", reading.Power)
@@ -53,28 +69,15 @@ func (p *planner) groups() []group {
 		p.plus(&w, 1, "Pt", ofPoint(reading.Point{Quantity: reading.TotalPower}), reading.TotalPower)
 	}
 	all["P"] = w
-	if p.chance(0.8) {
-		q := p.of("Q", reading.Reactive)
-		if totals {
-			p.plus(&q, 1, "Qt", ofPoint(reading.Point{Quantity: reading.TotalReactive}), reading.TotalReactive)
+	for _, o := range optionalGroups {
+		if !p.chance(o.share) {
+			continue
 		}
-		all["Q"] = q
-	}
-	if p.chance(0.7) {
-		s := p.of("S", reading.Apparent)
+		g := p.of(o.name, o.quantity)
 		if totals {
-			p.plus(&s, 1, "St", summed(reading.Apparent), 0)
+			p.plus(&g, 1, o.totalName, o.total, o.totalQuantity)
 		}
-		all["S"] = s
-	}
-	if p.chance(0.75) {
-		f := p.of("PF", reading.PowerFactor)
-		if totals {
-			p.plus(&f, 1, "PF", func(s *scene) float64 {
-				return summed(reading.Power)(s) / max(1, summed(reading.Apparent)(s))
-			}, 0)
-		}
-		all["PF"] = f
+		all[o.name] = g
 	}
 	if p.slots > 1 && p.chance(0.6) {
 		all["L"] = p.lineVoltages(averages)

@@ -19,7 +19,7 @@ type diagnoseFlags struct {
 func (f *diagnoseFlags) add(c *cobra.Command) {
 	f.addSamples(c, 1)
 	f.addJudging(c)
-	f.addSeen(c)
+	f.addFindings(c)
 }
 
 // judge takes the readings of a source, and judges them.

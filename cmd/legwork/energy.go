@@ -38,7 +38,7 @@ func (a *app) energy() *cobra.Command {
 	}
 	f.addSamples(c, steadiness)
 	f.addJudging(c)
-	f.addSeen(c)
+	f.addFindings(c)
 	f.addKeep(c)
 	f.addOwn(c)
 	return c

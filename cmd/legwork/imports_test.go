@@ -40,7 +40,8 @@ var below = map[string][]string{
 	"trace":      {"round", "sites"},
 	"card":       {"report", "screen", "sketch", "survey"},
 	"surveypage": {"card", "report", "survey"},
-	"desk":       {"card", "promql", "report", "round", "screen", "sites", "source", "survey"},
+	"day":        {"promql", "survey"},
+	"desk":       {"card", "day", "promql", "report", "round", "screen", "sites", "source", "survey"},
 }
 
 // only says which rooms of the whole may import what few should: how bytes get to

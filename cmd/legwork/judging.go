@@ -16,7 +16,7 @@ type judgeFlags struct {
 	minCurrent float64
 	generation string
 	load       []diagnose.LoadSort
-	seen       flags.List[diagnose.Finding]
+	findings   flags.List[diagnose.Finding]
 	voltageCTs bool
 }
 
@@ -35,25 +35,25 @@ func isCurrent(amps float64) error {
 	return flags.Unless(!(amps > 0) || amps > 1e6, "%g is not a current above 0, in A", amps)
 }
 
-func (j *judgeFlags) addSeen(c *cobra.Command) {
-	addSeen(c, seenFlag{&j.seen, "seen", diagnose.ParseFinding})
+func (j *judgeFlags) addFindings(c *cobra.Command) {
+	addFindings(c, findingFlag{&j.findings, "seen", diagnose.ParseFinding})
 }
 
-// seenFlag is a flag for what tests showed.
-type seenFlag struct {
+// findingFlag is a flag for what tests showed.
+type findingFlag struct {
 	into *flags.List[diagnose.Finding]
 	name string
 	read func(string) (diagnose.Finding, error)
 }
 
-func addSeen(c *cobra.Command, f seenFlag) {
+func addFindings(c *cobra.Command, f findingFlag) {
 	c.Flags().Var(flags.Each(f.into, f.read), f.name,
 		"what a test showed, such as `\"leg 2 on: channel 3 up\"`; may be repeated")
 	complete(c, f.name, diagnose.FindingExamples())
 }
 
 // options are the diagnosis's. What no flag gives is taken from the job sheet,
-// which may be nil; j.seen then holds every test that counts.
+// which may be nil; j.findings then holds every test that counts.
 func (j *judgeFlags) options(c *cobra.Command, sheet *job.Job) (diagnose.Options, error) {
 	if sheet != nil {
 		if err := j.fill(c, sheet); err != nil {
@@ -61,7 +61,7 @@ func (j *judgeFlags) options(c *cobra.Command, sheet *job.Job) (diagnose.Options
 		}
 	}
 	o := diagnose.Options{MinCurrent: j.minCurrent, Generation: diagnose.Generation(j.generation), Load: j.load,
-		VoltageOutputCTs: j.voltageCTs, Findings: j.seen.Values}
+		VoltageOutputCTs: j.voltageCTs, Findings: j.findings.Values}
 	if sheet != nil {
 		o.CTPrimary = sheet.CTs.Primary
 	}
@@ -114,7 +114,7 @@ func (j *judgeFlags) fill(c *cobra.Command, sheet *job.Job) error {
 		return err
 	}
 	for _, text := range tests {
-		if err := j.seen.Add(text, diagnose.ParseFinding); err != nil {
+		if err := j.findings.Add(text, diagnose.ParseFinding); err != nil {
 			return fmt.Errorf("%s: %w", sheet.RecordFile(), err)
 		}
 	}

@@ -15,7 +15,7 @@ import (
 )
 
 // serveLayout serves a meter of a layout over TCP and gives its METER.
-func serveLayout(t *testing.T, seed uint64) (*source.ServedLayout, string) {
+func serveLayout(t *testing.T, seed uint64) (*source.Served, string) {
 	served, err := source.ServeLayout("kiln-house", sim.Options{}, seed)
 	require.NoError(t, err)
 	t.Cleanup(func() { _ = served.Server.Close() })

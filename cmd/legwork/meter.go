@@ -9,7 +9,6 @@ import (
 	"legwork/cmd/legwork/internal/flags"
 	"legwork/cmd/legwork/internal/job"
 	"legwork/cmd/legwork/internal/source"
-	"legwork/diagnose/wiring"
 	"legwork/sim"
 )
 
@@ -115,12 +114,4 @@ func completeMeters(_ *cobra.Command, args []string, _ string) ([]string, cobra.
 		all = append(all, "sim:"+n)
 	}
 	return all, cobra.ShellCompDirectiveDefault
-}
-
-func completeServices(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
-	var names []string
-	for _, s := range wiring.Services() {
-		names = append(names, s.Name)
-	}
-	return names, cobra.ShellCompDirectiveNoFileComp
 }

@@ -67,7 +67,7 @@ func (a *app) runRecordReading(c *cobra.Command, kind record.Kind, file string, 
 	if err != nil {
 		return err
 	}
-	e := record.Entry{Kind: kind, Verdict: &r, Seen: f.seen.Texts}
+	e := record.Entry{Kind: kind, Verdict: &r, Seen: f.findings.Texts}
 	if last := k.Before.Last(record.AsFound, record.AsLeft); last != nil && kind == record.AsLeft {
 		e.Compared = asleft.New().Compare(last.Verdict, e.Verdict)
 	}
@@ -143,7 +143,7 @@ func (a *app) recordNote() *cobra.Command {
 		RunE:    func(_ *cobra.Command, args []string) error { return a.runRecordNote(args[0], f) },
 	}
 	c.Flags().StringArrayVar(&f.moves, "move", nil, "what was moved, in `WORDS`; may be repeated")
-	addSeen(c, seenFlag{&f.tests, "test", noted})
+	addFindings(c, findingFlag{&f.tests, "test", noted})
 	c.Flags().Var(flags.Each(&f.reads, record.ParseRead), "read",
 		"what was read by hand, such as `\"import: 12345.6 kWh\"`; may be repeated")
 	c.Flags().StringArrayVar(&f.remarks, "remark", nil, "anything else, in `WORDS`; may be repeated")

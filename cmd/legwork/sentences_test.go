@@ -26,8 +26,8 @@ var words = regexp.MustCompile(`\pL[:,.]? | \pL`)
 
 // edges are where a sentence is made typed again, each with its reason.
 var edges = map[string]string{
-	"diagnose/sentence.go: TrimPrefix": "a saved result holds its summary as one sentence",
-	"probe/link/tls.go: Contains":      "crypto/tls has no type for this alert",
+	"diagnose/result.go: TrimPrefix": "a saved result holds its summary as one sentence",
+	"probe/link/tls.go: Contains":    "crypto/tls has no type for this alert",
 }
 
 // No code reads a meaning back out of a sentence: a type carries it, and the

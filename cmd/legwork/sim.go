@@ -95,40 +95,49 @@ func (a *app) listPlaces() error {
 }
 
 func (a *app) runSim(c *cobra.Command, name string, f simFlags) error {
-	mischief, err := serve.ParseMischief(f.mischief, f.seed)
-	if err != nil {
-		return fmt.Errorf("--mischief %w", err)
-	}
 	served, err := source.ServePlace(name, sim.Options{Fault: f.fault, Seed: f.seed}, f.sunspec)
 	if err != nil {
 		return err
 	}
+	_, src := served.Place.Map()
+	out := files.Output{Name: f.mapOut, Kind: "a map as `legwork sim` writes it", Own: isPlaceMap}
+	return a.serveMeter(c, served, f, servedMap{name + ", " + served.Place.Service(), out, src})
+}
+
+// servedMap is what a meter is called, and the map that reads it.
+type servedMap struct {
+	what string
+	out  files.Output
+	text []byte
+}
+
+// serveMeter serves a meter until the command is interrupted.
+func (a *app) serveMeter(c *cobra.Command, served *source.Served, f simFlags, m servedMap) error {
 	defer served.Server.Close()
+	mischief, err := serve.ParseMischief(f.mischief, f.seed)
+	if err != nil {
+		return fmt.Errorf("--mischief %w", err)
+	}
 	served.Server.Spoil(mischief)
 	served.Server.Delay(f.turnaround)
-	served.Meter.MostRegisters = f.most
+	if f.most > 0 {
+		served.Meter.MostRegisters = f.most
+	}
 	meters, err := listenAll(c, served.Server, served.Unit, f)
 	if err != nil {
 		return err
 	}
 	if f.mapOut != "" {
-		_, src := served.Place.Map()
-		out := files.Output{Name: f.mapOut, Kind: "a map as `legwork sim` writes it", Own: isPlaceMap}
-		if err := mapFormat.write(out, src); err != nil {
+		if err := mapFormat.write(m.out, m.text); err != nil {
 			return fmt.Errorf("--map-out %w", err)
 		}
 	}
-	return a.serveOn(c, meters, name+", "+served.Place.Service(), served.Place, f.control)
-}
-
-// serveOn says what is served until the command is interrupted.
-func (a *app) serveOn(c *cobra.Command, meters []string, what string, p *sim.Place, control bool) error {
 	if _, err := fmt.Fprintln(a.stdout, strings.Join(meters, "\n")); err != nil {
 		return err
 	}
-	fmt.Fprintf(a.stderr, "%s; interrupt to end\n", what)
-	if control {
-		go a.orders(p.Order)
+	fmt.Fprintf(a.stderr, "%s; interrupt to end\n", m.what)
+	if f.control {
+		go a.orders(served.Place.Order)
 	}
 	<-c.Context().Done()
 	return nil

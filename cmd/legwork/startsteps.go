@@ -219,7 +219,7 @@ func (s *starting) askService(question, proposed string) error {
 		case "y", "yes":
 			return nil
 		case "", "n", "no":
-			return errors.New("write the service, such as " + strings.Join(services(), ", "))
+			return errors.New("write the service, such as " + strings.Join(wiring.ServiceNames(), ", "))
 		}
 		if _, err := wiring.ParseService(answer); err != nil {
 			return err
@@ -231,12 +231,4 @@ func (s *starting) askService(question, proposed string) error {
 		return errors.New("say with --service NAME which service it is")
 	}
 	return err
-}
-
-func services() []string {
-	var names []string
-	for _, s := range wiring.Services() {
-		names = append(names, s.Name)
-	}
-	return names
 }

@@ -43,7 +43,7 @@ func serviceFlag(c *cobra.Command, service *string, usage string) {
 		return name, err
 	}
 	c.Flags().Var(flags.Text(service, "", read), "service", usage)
-	_ = c.RegisterFlagCompletionFunc("service", completeServices)
+	complete(c, "service", wiring.ServiceNames())
 }
 
 // tell writes a result as JSON, or as text by its own function.

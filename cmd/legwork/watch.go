@@ -43,7 +43,7 @@ func (a *app) watch() *cobra.Command {
 	}
 	f.add(c)
 	f.addJudging(c)
-	f.addSeen(c)
+	f.addFindings(c)
 	f.addKeep(c)
 	c.Flags().DurationVar(&f.interval, "interval", time.Second, "time from one reading to the next")
 	c.Flags().StringVar(&f.save, "save", "", "add the readings to a capture `FILE`")

@@ -100,7 +100,7 @@ func (o Options) compare(samples []reading.Reading, one Read, set Rating) Compar
 		c.State = NotRead
 		return c
 	}
-	mean, deviation := doubt.Spread(values)
+	mean, deviation := doubt.Spread(values) // A or V, over the samples
 	c.Meter, c.Ratio = reading.Known(mean), reading.Known(mean/one.Value)
 	if len(values) > 1 {
 		c.Deviation = reading.Known(deviation)

@@ -188,7 +188,9 @@ func oneRatio(judged, off []Compared, set Rating) (Explanation, bool) {
 	if len(off) != len(judged) || len(off) < 2 {
 		return Explanation{}, false
 	}
-	low, high, sum := 0.0, math.Inf(1), 0.0 // what all intervals share; the geometric mean is exp(sum/n)
+	// low to high is what all intervals share. The ratio is the geometric mean,
+	// exp(sum of ln r_k / n), since ratings are apart by factors.
+	low, high, sum := 0.0, math.Inf(1), 0.0
 	for _, c := range off {
 		slack := slackOf(c)
 		low, high = math.Max(low, c.Low.Or(0)*(1-slack)), math.Min(high, c.High.Or(math.Inf(1))*(1+slack))

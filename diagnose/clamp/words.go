@@ -38,7 +38,9 @@ func ratingWords(fit []Explained, set Rating) string {
 }
 
 // windowWords says what whole numbers may mean beside ratings, within 5 % (our
-// choice: clamp, CT and a load shared between parallel conductors).
+// choice: clamp, CT and a load shared between parallel conductors). A CT's secondary is
+// proportional to the ampere-turns in its window: n passes of the conductor read n times
+// its current, one of n parallel conductors 1/n of the leg's (common textbook).
 func windowWords(ratio float64) string {
 	for _, n := range []float64{2, 3} {
 		if math.Abs(ratio/n-1) < 0.05 {
@@ -54,8 +56,8 @@ func windowWords(ratio float64) string {
 	return ""
 }
 
-// rootOfThree names the ratio of line voltage to voltage to neutral of a wye, within
-// 3 % (our choice).
+// rootOfThree names the ratio of line voltage to voltage to neutral of a balanced wye,
+// U = sqrt(3) V (common textbook), within 3 % (our choice).
 func rootOfThree(ratio float64) string {
 	switch {
 	case math.Abs(ratio/math.Sqrt(3)-1) < 0.03:

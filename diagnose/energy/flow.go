@@ -32,6 +32,7 @@ type drawnFlow struct {
 	from     flow.Source // of the voltages, the worst of them
 }
 
+// actual is the true power, W: the sum of the real parts. ratio is registered over it.
 func (f drawnFlow) actual() float64 { return real(f.part[0] + f.part[1] + f.part[2]) }
 func (f drawnFlow) ratio() float64  { return f.measured / f.actual() }
 
@@ -117,7 +118,7 @@ func (l *layout) flowOf(row [3]drawn) (f drawnFlow, ok bool) {
 		f.unsigned = f.unsigned || row[k].open
 		f.measured += real(row[k].power)
 		f.read[k] = row[k].power
-		current := cmplx.Conj(row[k].power / volts[k])
+		current := cmplx.Conj(row[k].power / volts[k]) // S = V I*, so I = (S/V)*, A
 		f.amps[k] = cmplx.Abs(current)
 		if l.ct[k].Reversed {
 			current = -current

@@ -46,7 +46,7 @@ func ParsePowerFactor(text string) ([2]float64, error) {
 		if pf < 0.05 {
 			return lag, fmt.Errorf("%q: a power factor from 0.05 to 1", text)
 		}
-		lag[i] = math.Acos(pf) * 180 / math.Pi
+		lag[i] = math.Acos(pf) * 180 / math.Pi // phi = acos(PF), of sinusoidal currents (common textbook)
 		if m[2] == "lead" {
 			lag[i] = -lag[i]
 		}
@@ -101,7 +101,7 @@ func (a AssumedFault) ratio(amps [3]float64, lag float64, q wiring.Sequence) flo
 		j[m] = cmplx.Rect(amps[m], cmplx.Phase(e[m])-lag*math.Pi/180)
 	}
 	if a.service.Kind == wiring.Delta {
-		rest := (j[0] + j[1] + j[2]) / 3 // no neutral to carry it
+		rest := (j[0] + j[1] + j[2]) / 3 // the zero-sequence current, which has no neutral to flow in
 		for m := range j {
 			j[m] -= rest
 		}

@@ -70,7 +70,9 @@ func (f drawnFlow) otherPeriod() (low, high float64) {
 	return all[len(all)/40], all[len(all)-1-len(all)/40]
 }
 
-// forPeriod widens a registration and its K by what a period's load may have been.
+// forPeriod widens a registration and its K by what a period's load may have been: the
+// doubt of the readings and that of the load are independent, so their half-widths add up
+// as the root of the sum of squares (JCGM 100:2008, 5.1.2).
 func (f drawnFlow) forPeriod(g, k Registration) (Registration, Registration) {
 	low, high := f.otherPeriod()
 	g.Low, g.High = g.Best-math.Hypot(g.Best-g.Low, max(0, g.Best-low)), g.Best+math.Hypot(g.High-g.Best, max(0,
@@ -113,7 +115,8 @@ func coarse(d diagnose.Result) (f drawnFlow, ok bool) {
 	return f, math.Abs(f.actual()) > 1
 }
 
-// beside is the complex power with some real part and size, above the axis.
+// beside is the complex power P + jQ, VA, of some real part and size, Q = sqrt(S^2 - P^2),
+// whose sign isn't known and is taken above the axis.
 func beside(watts reading.Value, size float64) (complex128, bool) {
 	p, ok := watts.Get()
 	return complex(p, math.Sqrt(max(0, size*size-p*p))), ok

@@ -44,7 +44,8 @@ func (g Registration) nearNothing() bool {
 	return g.Low < leastRegistration && g.High > -leastRegistration
 }
 
-// inverse gives K, true over registered, from its low to its high end.
+// inverse gives K = 1/R, true over registered, from its low to its high end: the true
+// energy is K times what was registered.
 func (g Registration) inverse() Registration {
 	a, b := 1/g.Low, 1/g.High // of one sign, or whyNot says that there is no estimate
 	return Registration{Best: 1 / g.Best, Low: math.Min(a, b), High: math.Max(a, b)}
@@ -56,7 +57,7 @@ func (g Registration) times(x float64) Registration {
 	return Registration{Best: g.Best * x, Low: math.Min(a, b), High: math.Max(a, b)}
 }
 
-// less takes what was registered off.
+// less takes what was registered off: missing = true - registered, Wh.
 func (g Registration) less(x float64) Registration {
 	return Registration{g.Best - x, g.Low - x, g.High - x}
 }

@@ -188,8 +188,10 @@ func over(all []drawnFlow, last Registration, by Known, differs bool) (g, k Regi
 }
 
 // half is half the width of the 95 % interval of the true energy, as a share of
-// it, for a sum of n flows. What is registered moves with the CTs' errors too,
-// so that only those of the true power remain in the quotient.
+// it, for a sum of n flows: a voltage that wasn't read, off by a share e and an angle d
+// (radians), makes of S = P + jQ an active part off by P e + Q d, each over P here; the CTs
+// likewise (CTs.add). What is registered moves with the CTs' errors too, so that only those
+// of the true power remain in the quotient.
 func (f drawnFlow) half(cts CTs, n int) float64 {
 	var sum doubt.Sum
 	actual := math.Abs(f.actual())

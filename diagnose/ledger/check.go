@@ -34,11 +34,8 @@ func (l *Ledger) Judge(capture *Integral) Result {
 func phasesOf(all []Difference, unit string) int {
 	n := 0
 	for k := 1; k <= 3; k++ {
-		for _, d := range all {
-			if d.Register == (Register{unit, k}).String() {
-				n++
-				break
-			}
+		if slices.ContainsFunc(all, func(d Difference) bool { return d.Register == (Register{unit, k}).String() }) {
+			n++
 		}
 	}
 	return n
@@ -182,12 +179,7 @@ func agreement(n int) string {
 }
 
 func (r *Result) open() bool {
-	for _, c := range r.Checks {
-		if c.Verdict == wiring.Undecided {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(r.Checks, func(c Check) bool { return c.Verdict == wiring.Undecided })
 }
 
 func (r *Result) note(l *Ledger, capture *Integral) {

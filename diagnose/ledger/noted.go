@@ -2,6 +2,7 @@ package ledger
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 )
@@ -91,10 +92,8 @@ func registerNamed(name, value string) (Register, bool) {
 		if r.Channel == 0 {
 			names = []string{"", "import", "total", "total import", strings.ToLower(unit)}
 		}
-		for _, one := range names {
-			if one == name {
-				return r, true
-			}
+		if slices.Contains(names, name) {
+			return r, true
 		}
 	}
 	return Register{}, false

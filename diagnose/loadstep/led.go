@@ -125,30 +125,30 @@ func (l *Led) Open() bool { return l.Outcome == Waiting || l.Outcome == Asking }
 // against.
 func (l *Led) Add(r reading.Reading) {
 	step, stepped := l.load.Add(r)
-	l.See(Seen{r, step, stepped, l.load.Steady()})
+	l.Take(Followed{r, step, stepped, l.load.Steady()})
 }
 
-// Seen is a reading with what a Follower made of it, which may be shared: of one change of
+// Followed is a reading with what a Follower made of it, which may be shared: of one change of
 // load there is then one size.
-type Seen struct {
+type Followed struct {
 	Reading reading.Reading
 	Step    Step
 	Stepped bool
 	Steady  bool
 }
 
-// See takes a reading that a Follower has had.
-func (l *Led) See(seen Seen) {
-	at := seen.Reading.At
+// Take takes a reading that a Follower has had.
+func (l *Led) Take(f Followed) {
+	at := f.Reading.At
 	switch {
 	case !l.Open():
-		if seen.Stepped {
-			l.afterwards(seen.Step)
+		if f.Stepped {
+			l.afterwards(f.Step)
 		}
 		return
-	case seen.Stepped && l.Ready():
-		l.follow(seen.Step, seen.Reading)
-	case !l.Ready() && seen.Steady:
+	case f.Stepped && l.Ready():
+		l.follow(f.Step, f.Reading)
+	case !l.Ready() && f.Steady:
 		l.ready = at
 	}
 	l.Tick(at)

@@ -146,7 +146,7 @@ func TestAFollowerMayBeShared(t *testing.T) {
 			if ok {
 				seen = step
 			}
-			led.See(Seen{reading.Reading{At: r.At, Channels: r.Channels}, step, ok, f.Steady()})
+			led.Take(Followed{reading.Reading{At: r.At, Channels: r.Channels}, step, ok, f.Steady()})
 		}
 	}
 	feed(10)

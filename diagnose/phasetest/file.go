@@ -75,7 +75,7 @@ func (t Test) readSheet(n sheet.Node) []Reading {
 	var all []Reading
 	seen := map[Pair]string{}
 	for _, e := range n.Entries() {
-		ends := ends.FindStringSubmatch(strings.TrimSpace(e.Name))
+		ends := pairShape.FindStringSubmatch(strings.TrimSpace(e.Name))
 		if ends == nil {
 			e.Value.AtKey().Fault(fmt.Sprintf("%q is no pair of points", e.Name),
 				"write it such as "+PairName(t.Service, cross(1, 1)))

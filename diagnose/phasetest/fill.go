@@ -71,7 +71,7 @@ func (t Test) lastEntry(lines []string) int {
 }
 
 func (t Test) pairOfLine(line string) (Pair, bool) {
-	ends := ends.FindStringSubmatch(keyOf(line))
+	ends := pairShape.FindStringSubmatch(keyOf(line))
 	if ends == nil {
 		return Pair{}, false
 	}

@@ -9,9 +9,7 @@ import (
 // Judge says what the readings, in the order in which they were taken, say of
 // the poles. It never fails: the result says what can't be.
 func (t Test) Judge(readings []Reading) Result {
-	j := &judgement{t: t, all: readings, set: t.gather(readings)}
-	j.y = t.tally(j.set.counts)
-	j.left = j.y.left()
+	j := t.weigh(readings)
 	r := Result{Legwork: ResultVersion, Service: t.Service.Name, Method: t.method(), Proved: t.Proved,
 		Verdict:       j.verdict(),
 		Contradicting: j.left.best > 0, Cautions: t.Cautions()}
@@ -35,13 +33,6 @@ func (t Test) Judge(readings []Reading) Result {
 	r.Findings = j.findings()
 	r.Summary = j.summary()
 	return r
-}
-
-func (t Test) method() string {
-	if t.Dead {
-		return "dead"
-	}
-	return "live"
 }
 
 func (j *judgement) openMappings() []mapping {

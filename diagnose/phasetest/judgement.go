@@ -10,9 +10,17 @@ import (
 type judgement struct {
 	t    Test
 	all  []Reading
-	set  set
+	set  gathered
 	y    *tally
 	left left
+}
+
+// weigh says what the readings leave open.
+func (t Test) weigh(all []Reading) *judgement {
+	j := &judgement{t: t, all: all, set: t.gather(all)}
+	j.y = t.tally(j.set.counts)
+	j.left = j.y.left()
+	return j
 }
 
 // settled needs one mapping alone, every tap on a leg read live, and a tester

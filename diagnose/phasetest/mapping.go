@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
+	"strings"
 
 	"legwork/diagnose/wiring"
 )
@@ -108,4 +109,12 @@ func (t Test) said(m mapping) string {
 		text += fmt.Sprintf("pole %d %s", k+1, t.words(s))
 	}
 	return text
+}
+
+// listed joins names as a sentence does.
+func listed(names []string) string {
+	if len(names) < 2 {
+		return strings.Join(names, "")
+	}
+	return strings.Join(names[:len(names)-1], ", ") + " and " + names[len(names)-1]
 }

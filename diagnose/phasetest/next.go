@@ -34,7 +34,7 @@ func (o *outcome) work() float64 {
 }
 
 // next chooses the candidate that leaves least work.
-func (y *tally) next(s set, l left) *trial {
+func (y *tally) next(s gathered, l left) *trial {
 	var best *trial
 	for _, p := range y.candidates(s, l) {
 		c := y.try(p, s, l)
@@ -47,7 +47,7 @@ func (y *tally) next(s set, l left) *trial {
 
 // candidates lists the readings of the plan that weren't taken. Where there are
 // none, or the readings contradict each other, one may be worth taking again.
-func (y *tally) candidates(s set, l left) []Pair {
+func (y *tally) candidates(s gathered, l left) []Pair {
 	all := y.t.missing(s)
 	if len(all) > 0 && l.best == 0 {
 		return all
@@ -71,7 +71,7 @@ const weightOfWrong = 0.1
 const tieBreak = 1e-3
 
 // try works out what a reading of a pair would leave.
-func (y *tally) try(p Pair, s set, l left) *trial {
+func (y *tally) try(p Pair, s gathered, l left) *trial {
 	c := &trial{pair: p, again: s.has(p)}
 	total := 0.0
 	for _, i := range l.open {
@@ -105,7 +105,7 @@ func (c *trial) outcome(t Test, r Reading) *outcome {
 }
 
 // after weighs a reading as if it had been taken, and takes it out again.
-func (y *tally) after(o *outcome, s set) {
+func (y *tally) after(o *outcome, s gathered) {
 	then := s.with(y.t, o.reading)
 	dropped := then.aside[len(s.aside):]
 	y.count(o.reading, 1)

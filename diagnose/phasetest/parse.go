@@ -17,8 +17,8 @@ const mostVolts = 1000
 // what the tester showed.
 var shape = regexp.MustCompile(`(?i)^([A-Z]?[0-9]?) *(?:-|–|—|−| to ) *([A-Z]?[0-9]?)(?: *[:=] *| +)(.+)$`)
 
-// ends is the pair alone.
-var ends = regexp.MustCompile(`(?i)^([A-Z]?[0-9]?) *(?:-|–|—|−| to ) *([A-Z]?[0-9]?)$`)
+// pairShape is the pair alone.
+var pairShape = regexp.MustCompile(`(?i)^([A-Z]?[0-9]?) *(?:-|–|—|−| to ) *([A-Z]?[0-9]?)$`)
 
 // ParseReading reads one reading as a person types it: "A-1 0.3 V" (leg A to
 // pole 1), "1-N 120 V" (pole 1 to neutral), "A-B 208" (two legs), "P1-P2 0 V"

@@ -25,7 +25,7 @@ func (t Test) Plan() []Pair {
 }
 
 // missing lists the readings of the plan that weren't taken.
-func (t Test) missing(s set) []Pair {
+func (t Test) missing(s gathered) []Pair {
 	var all []Pair
 	for _, p := range t.Plan() {
 		if !s.has(p) {

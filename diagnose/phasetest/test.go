@@ -32,6 +32,14 @@ type Test struct {
 // three-wire delta, where leg B is the common of both elements.
 func (t Test) Poles() int { return t.Service.Legs() }
 
+// method is how it is made.
+func (t Test) method() string {
+	if t.Dead {
+		return "dead"
+	}
+	return "live"
+}
+
 // Reading is one reading of the tester.
 type Reading struct {
 	Pair   Pair

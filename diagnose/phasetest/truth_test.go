@@ -141,7 +141,7 @@ func (b *bench) settle(t testing.TB, readings []Reading) int {
 
 // parsePairName is the pair of a name that the package wrote.
 func (t Test) parsePairName(name string) (Pair, error) {
-	parts := ends.FindStringSubmatch(name)
+	parts := pairShape.FindStringSubmatch(name)
 	return t.parsePair(parts[1], parts[2])
 }
 

@@ -50,9 +50,7 @@ func (w *Walk) Next() (q Question, ok bool) {
 func (w *Walk) further() (q Question, ok bool) {
 	t := w.Test
 	t.Proved = true
-	j := &judgement{t: t, all: w.Readings, set: t.gather(w.Readings)}
-	j.y = t.tally(j.set.counts)
-	j.left = j.y.left()
+	j := t.weigh(w.Readings)
 	if j.settled() {
 		return q, false
 	}

@@ -47,14 +47,6 @@ func (j *judgement) uncheckedWords() string {
 	return word + listed(names) + " not seen at nominal voltage"
 }
 
-// listed joins names as a sentence does.
-func listed(names []string) string {
-	if len(names) < 2 {
-		return strings.Join(names, "")
-	}
-	return strings.Join(names[:len(names)-1], ", ") + " and " + names[len(names)-1]
-}
-
 // readings says what was made of each reading, in the order given.
 func (j *judgement) readings() []ReadingRead {
 	all := []ReadingRead{}

@@ -87,7 +87,9 @@ func Compare(c Count, p Power, o Options) (Result, error) {
 	return r, nil
 }
 
-// halfOf is half the width of the 95 % interval of the ratio, as a share of it.
+// halfOf is half the width of the 95 % interval of the ratio, as a share of it. The ratio
+// is n C / (t P), all factors, so that their relative errors add up (JCGM 100:2008, 5.1.6):
+// of the count dn/n, of the watch dt/t, of the power dP/P; the constant C has none.
 func halfOf(c Count, p Power, o Options) float64 {
 	var s doubt.Sum
 	c.doubt(&s, o.Timing.Seconds())

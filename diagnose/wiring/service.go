@@ -66,17 +66,21 @@ func Services() []Service {
 
 // ParseService finds a service by its name. The error lists those there are.
 func ParseService(name string) (Service, error) {
-	all := Services()
-	for _, s := range all {
+	for _, s := range Services() {
 		if s.Name == name {
 			return s, nil
 		}
 	}
-	names := make([]string, len(all))
-	for i, s := range all {
-		names[i] = s.Name
+	return Service{}, fmt.Errorf("%q is not a service; there are %s", name, strings.Join(ServiceNames(), ", "))
+}
+
+// ServiceNames lists the names of the services.
+func ServiceNames() []string {
+	var names []string
+	for _, s := range Services() {
+		names = append(names, s.Name)
 	}
-	return Service{}, fmt.Errorf("%q is not a service; there are %s", name, strings.Join(names, ", "))
+	return names
 }
 
 // Channels is how many voltage and current inputs the service needs.

@@ -15,7 +15,8 @@ import (
 func TestLayoutHasHoles(t *testing.T) {
 	l := sim.NewLayout(7)
 	at := time.Unix(1000, 0)
-	u := Filled(l, l.MostRegisters, func() time.Time { return at })
+	u := &Unit{Bank: NewBank(), Strict: true, MostRegisters: l.MostRegisters}
+	u.Before = func() { u.Bank.Update(func(w Writer) { l.Fill(at, w) }) }
 	ask := func(function byte, from, n int) []byte {
 		pdu := binary.BigEndian.AppendUint16([]byte{function}, uint16(from))
 		return u.answer(binary.BigEndian.AppendUint16(pdu, uint16(n)))

@@ -23,8 +23,8 @@ func (h *History) Fold() History {
 		s := &folded.States[i]
 		for k := range s.Observed {
 			s.Observed[k].Fold(0.5)
-			s.Edges[Opening].Observed[k].Fold(0.5)
-			s.Edges[Closing].Observed[k].Fold(0.5)
+			s.Edges[Opening][k].fold()
+			s.Edges[Closing][k].fold()
 		}
 	}
 	return folded

@@ -43,6 +43,9 @@ func (h *History) Add(now [3]Observation, after float64) {
 		h.full = true
 		h.States[n-1] = h.newState(now)
 	default:
+		if h.most > 0 && n == cap(h.States) { // where few are kept, of many cases, no room is left over
+			h.States = append(make([]State, 0, n+1), h.States...)
+		}
 		h.States = append(h.States, h.newState(now))
 	}
 }
@@ -114,7 +117,10 @@ func (h *History) Ordinary() [][3]Observation {
 func (h *History) MarkRepeats() (fresh int) {
 	for i := range h.States {
 		for e := range h.States[i].Edges {
-			h.States[i].Edges[e].setPhasors()
+			for k := range h.States[i].Edges[e] {
+				end := &h.States[i].Edges[e][k]
+				end.Z, end.Zs = end.phasors()
+			}
 		}
 	}
 	for i := 1; i < len(h.States); i++ {
@@ -136,9 +142,9 @@ func (h *History) sameChange(i, j int) bool {
 	was, is := &h.States[j-1].Edges[Closing], &h.States[j].Edges[Opening]
 	for _, sign := range [...]complex128{1, -1} {
 		same := true
-		for k := range after.Observed {
-			a, b := after.Z[k][0]-before.Z[k][0], is.Z[k][0]-was.Z[k][0]
-			noise := math.Hypot(after.Observed[k].Noise(), is.Observed[k].Noise()) * math.Sqrt2
+		for k := range after {
+			a, b := after[k].Z[0]-before[k].Z[0], is[k].Z[0]-was[k].Z[0]
+			noise := math.Hypot(after[k].Noise(), is[k].Noise()) * math.Sqrt2
 			allow := ChangeSigmas*noise + 0.03*cmplx.Abs(b)
 			same = same && cmplx.Abs(a-sign*b) < allow
 		}
@@ -153,7 +159,7 @@ func (h *History) sameChange(i, j int) bool {
 func (h *History) AnySignOpen() bool {
 	for i := range h.States {
 		for e := range h.States[i].Edges {
-			if slices.Contains(h.States[i].Edges[e].Zs[:], 2) {
+			if slices.ContainsFunc(h.States[i].Edges[e][:], func(x End) bool { return x.Zs == 2 }) {
 				return true
 			}
 		}

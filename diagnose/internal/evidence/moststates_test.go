@@ -19,7 +19,7 @@ func TestMostStates(t *testing.T) {
 			for i := range 400 {
 				now := [3]Observation{}
 				amps := float64(10 + i%40)
-				now[0] = Observation{N: 1, Amps: amps, Working: amps, Volts: 120}
+				now[0] = Observation{N: 1, Current: Current{120, amps}, Working: amps}
 				h.Add(now, 15)
 				require.LessOrEqual(t, len(h.States), bound)
 			}

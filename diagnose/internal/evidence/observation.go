@@ -18,16 +18,15 @@ type Candidate struct {
 type Observation struct {
 	Candidates [8]Candidate
 	N          int
-	Volts      float64 // V; 0 where not known
-	VoltsAt    reading.Maybe[reading.Angle]
-	Amps       float64 // A in the primary
-	Working    float64 // A of the fundamental, which carries the power; amps where it isn't known
-	Watts      reading.Value
-	MeanWatts  reading.Value // of a state; Watts is what was read last
-	AmpsKnown  bool
-	SizeOnly   bool // the current's angle is left open (see Single)
-	Loaded     bool // enough current to be judged
-	positive   bool // its angle rests on a reactive power above zero, the sign of which may be none
+	Current
+	VoltsAt   reading.Maybe[reading.Angle]
+	Working   float64 // A of the fundamental, which carries the power; amps where it isn't known
+	Watts     reading.Value
+	MeanWatts reading.Value // of a state; Watts is what was read last
+	AmpsKnown bool
+	SizeOnly  bool // the current's angle is left open (see Single)
+	Loaded    bool // enough current to be judged
+	positive  bool // its angle rests on a reactive power above zero, the sign of which may be none
 }
 
 func (s *Observation) add(theta, share float64) {

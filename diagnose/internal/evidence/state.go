@@ -1,11 +1,6 @@
 package evidence
 
-import (
-	"math"
-	"math/cmplx"
-
-	"legwork/probe/reading"
-)
+import "math"
 
 // A state is a stretch of time in which the load did not change: its readings
 // are one piece of evidence. A change from one state to the next is another.
@@ -16,20 +11,14 @@ type State struct {
 	n        int
 	lasted   float64 // s, up to the reading that came last
 	Observed [3]Observation
-	Edges    [2]edge // what it read when it began, and when it was last read
+	// Edges are what it read when it began, and when it was last read: a change of
+	// load is taken from the end of one state to the beginning of the next, so that
+	// drift and changes too small to be one don't count with it.
+	Edges [2][3]End
 	// repeats marks a state that was entered by a change seen before, up to
 	// its sign: a load that cycles is one piece of evidence, not one each time.
 	Repeats bool
 	jitter  [3]float64 // A: how far readings lie apart that follow on each other; of a fine History
-}
-
-// edge is what a state read at one end: a change of load is taken from the end of
-// one state to the beginning of the next, so that drift and changes too small to
-// be one don't count with it.
-type edge struct {
-	Observed [3]Observation
-	Z        [3][2]complex128 // the phasors that each current may be (see currents)
-	Zs       [3]int           // how many
 }
 
 // The edges of a state.
@@ -38,17 +27,15 @@ const (
 	Closing
 )
 
-// setPhasors works out the phasors of the edge.
-func (e *edge) setPhasors() {
-	for k := range e.Observed {
-		e.Z[k], e.Zs[k] = e.Observed[k].currents()
-	}
-}
-
 // newState begins a state with a reading's observed.
 func (h *History) newState(now [3]Observation) State {
 	h.begun++
-	return State{Number: h.begun, n: 1, Observed: now, Edges: [2]edge{{Observed: now}, {Observed: now}}}
+	s := State{Number: h.begun, n: 1, Observed: now}
+	for k := range now {
+		s.Edges[Opening][k] = now[k].end()
+	}
+	s.Edges[Closing] = s.Edges[Opening]
+	return s
 }
 
 // What of a current may be noise from one reading to the next. Assumptions of
@@ -68,28 +55,10 @@ const (
 // anyone to say whether the power rose or fell. Our choice, no source.
 const Plainly = 0.1
 
-// Noise is one standard deviation of a channel's current phasor, A.
-func (s *Observation) Noise() float64 { return math.Max(leastNoise, currentNoise*s.Amps) }
-
-// currents lists the phasors that a channel's current may be, as seen from its
-// own voltage: I at -theta, scaled to the same voltage.
-func (s *Observation) currents() (z [2]complex128, n int) {
-	if s.N == 0 {
-		return z, 1
-	}
-	for _, c := range s.List() {
-		if n < len(z) && (n == 0 || (c.Theta < 0) != (s.Candidates[0].Theta < 0)) {
-			z[n] = cmplx.Rect(s.Working, -c.Theta*math.Pi/180)
-			n++
-		}
-	}
-	return z, n
-}
-
 // follows reports whether a reading goes on with the state.
 func (s *State) follows(next *[3]Observation, fine bool) bool {
 	for k := range next {
-		if distance(&s.Observed[k], &next[k]) > s.spread(k, &next[k], fine) {
+		if distance(s.Observed[k].end(), next[k].end()) > s.spread(k, &next[k], fine) {
 			return false
 		}
 	}
@@ -108,45 +77,15 @@ func (s *State) spread(k int, next *Observation, fine bool) float64 {
 // Least is the change of a channel to another state, A, that may be none: noise, and
 // what a change of the voltage makes of whatever is on.
 func (s *State) Least(to *State, k int, fine bool) float64 {
-	return s.spread(k, &to.Observed[k], fine) + Dip(&s.Observed[k], &to.Observed[k])
-}
-
-// Dip is the current, A, by which a change of the voltage by itself moves whatever is
-// on: at most as much, as a share, as the voltage, I |V'/V - 1|.
-func Dip(a, b *Observation) float64 {
-	if a.Volts <= 0 || b.Volts <= 0 {
-		return 0
-	}
-	return a.Amps * math.Abs(b.Volts/a.Volts-1)
+	return s.spread(k, &to.Observed[k], fine) + Dip(s.Observed[k].Current, to.Observed[k].Current)
 }
 
 // learn follows how far readings of the state lie apart.
 func (s *State) learn(next *[3]Observation) {
 	for k := range next {
-		amps := distance(&s.Edges[Closing].Observed[k], &next[k])
+		amps := distance(s.Edges[Closing][k], next[k].end())
 		s.jitter[k] += max(1/float64(s.n), 0.1) * (amps - s.jitter[k])
 	}
-}
-
-// distance is how far apart two currents are, in A, by the candidates nearest
-// to each other; a change of the voltage by itself is scaled out.
-func distance(a, b *Observation) float64 {
-	if a.SizeOnly || b.SizeOnly {
-		return math.Abs(a.Amps - b.Amps)
-	}
-	za, na := a.currents()
-	zb, nb := b.currents()
-	scale := complex(1, 0)
-	if a.Volts > 0 && b.Volts > 0 {
-		scale = complex(a.Volts/b.Volts, 0)
-	}
-	least := math.Inf(1)
-	for i := range na {
-		for j := range nb {
-			least = math.Min(least, math.Min(cmplx.Abs(za[i]-zb[j]), cmplx.Abs(za[i]-zb[j]*scale)))
-		}
-	}
-	return least
 }
 
 // Times by which a state that stays is told from what only passes, in s.
@@ -164,9 +103,11 @@ func (s *State) absorb(next *[3]Observation, after float64) {
 	s.lasted += after
 	even := 1 / float64(s.n)
 	s.Observed = toward(&s.Observed, next, math.Max(even, math.Min(0.25, after/followTime)))
-	s.Edges[Closing].Observed = toward(&s.Edges[Closing].Observed, next, math.Max(even, math.Min(1, after/settleTime)))
-	if s.lasted < settleTime {
-		s.Edges[Opening].Observed = toward(&s.Edges[Opening].Observed, next, math.Min(1, 3*after/settleTime))
+	for k := range next {
+		s.Edges[Closing][k].toward(&next[k], math.Max(even, math.Min(1, after/settleTime)))
+		if s.lasted < settleTime {
+			s.Edges[Opening][k].toward(&next[k], math.Min(1, 3*after/settleTime))
+		}
 	}
 }
 
@@ -179,8 +120,7 @@ func toward(mean, next *[3]Observation, share float64) (to [3]Observation) {
 			continue
 		}
 		for i := range now.N {
-			off := reading.Degrees(now.Candidates[i].Theta).Minus(reading.Degrees(old.Candidates[i].Theta))
-			now.Candidates[i].Theta = float64(reading.Degrees(old.Candidates[i].Theta + share*float64(off)))
+			now.Candidates[i].Theta = between(old.Candidates[i].Theta, now.Candidates[i].Theta, share)
 		}
 		now.Amps = old.Amps + share*(now.Amps-old.Amps)
 		now.Working = old.Working + share*(now.Working-old.Working)

@@ -26,7 +26,7 @@ func Expected(g *infer.Group, flows []Flow) []After {
 			continue
 		}
 		all[k].Power, all[k].Angle = agreed(flows, func(f Flow) (float64, reading.Angle) {
-			s := f.home[k] * cmplx.Conj(f.through[home])
+			s := f.home[k] * cmplx.Conj(f.through[home]) // S = E J*, VA: P = Re S, and arg S is the lag
 			return real(s), reading.Radians(cmplx.Phase(s))
 		})
 	}

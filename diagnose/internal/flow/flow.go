@@ -56,20 +56,26 @@ const (
 	flowNoise      = 0.001 // of the ratio, from steps and noise of the registers
 )
 
-// ratioSlack is one standard deviation of measured over actual. An error of a
-// CT moves what is measured and what is taken for actual together.
+// ratioSlack is one standard deviation of measured over actual, R = P_m / P_a. A CT off
+// by a share e and an angle d (radians) moves the active part of S by Re(S) e + Im(S) d,
+// of what is measured and of what is taken for actual together:
+//
+//	dR = (dP_m P_a - P_m dP_a) / P_a^2
+//
+// The CTs' errors are independent, so their variances add (JCGM 100:2008, 5.1.2).
 func (so *Flow) ratioSlack() float64 {
 	var sum float64
 	for _, c := range so.part {
 		size := (real(c.measured)*so.actual - so.measured*real(c.actual)) * flowSizeSlack
 		angle := (imag(c.measured)*so.actual - so.measured*imag(c.actual)) * flowAngleSlack * math.Pi / 180
-		volts := so.measured * c.from.spread(c.actual)
+		volts := so.measured * c.from.spread(c.actual) // dP_m = 0: it moves what is taken for actual alone
 		sum += size*size + angle*angle + volts*volts
 	}
 	return math.Hypot(math.Sqrt(sum)/(so.actual*so.actual), flowNoise)
 }
 
-// certain reports that the true power is well above what errors could make of nothing.
+// certain reports that the true power is well above what errors could make of nothing:
+// three standard deviations; our choice.
 func (so *Flow) certain() bool {
 	var sum float64
 	for _, c := range so.part {
@@ -169,6 +175,8 @@ func spread(sc *infer.Scene, k int, a *prior.Arranged, so Flow, read [3]complex1
 			next.share *= sc.Coincide(a, i)
 		}
 		theta := (implied.Phi[i] + sc.Offset(k, digit)) * math.Pi / 180
+		// S = V I exp(j theta), VA; the current lags its voltage by theta:
+		// J = I exp(j (arg V - theta)), A, and -J where the CT is reversed.
 		power := cmplx.Rect(s.Volts*s.Working, theta)
 		current := cmplx.Rect(s.Working, cmplx.Phase(read[k])-theta)
 		if digit%2 == 1 {
@@ -192,6 +200,8 @@ func bare(sc *infer.Scene, a *prior.Arranged, so Flow, read [3]complex128, all *
 		power := cmplx.Rect(s.Volts*s.Working, theta)
 		next.measured += s.Watts.Or(real(power))
 		next.part[k].measured = complex(s.Watts.Or(real(power)), imag(power))
+		// Kirchhoff's current law: J_a + J_b + J_c + J_n = 0, so that the leg without a
+		// CT carries J_m = -J_n less the other two.
 		sum := cmplx.Rect(s.Working, cmplx.Phase(read[k])-theta)
 		if a.Digit[k]%2 == 0 {
 			sum = -sum
@@ -202,7 +212,7 @@ func bare(sc *infer.Scene, a *prior.Arranged, so Flow, read [3]complex128, all *
 			}
 		}
 		next.part[k].current = sum
-		next.Leg[m] = LegFlow{true, cmplx.Abs(sum), cmplx.Phase(sc.Frame.Leg[m]/sum) * 180 / math.Pi}
+		next.Leg[m] = LegFlow{true, cmplx.Abs(sum), cmplx.Phase(sc.Frame.Leg[m]/sum) * 180 / math.Pi} // phi = arg E - arg J
 		next.share *= c.Share * sc.At(axesOf(sc, &next))
 		if next.share > 0 {
 			total(sc, &next, a, read)
@@ -221,7 +231,7 @@ func axesOf(sc *infer.Scene, so *Flow) [3]int {
 	return at
 }
 
-// total adds up the true power: of every channel, its voltage when its input is
+// total adds up the true power, P = sum over channels of Re(E_k J_k*), W: of every channel, its voltage when its input is
 // right times the current of the leg where its CT belongs (Blondel: with one
 // conductor as the common point one element fewer than conductors is enough).
 func total(sc *infer.Scene, so *Flow, a *prior.Arranged, read [3]complex128) {

@@ -64,7 +64,7 @@ func bounds(flows []Flow) (low, high float64, ok bool) {
 		if !f.certain() {
 			return 0, 0, false
 		}
-		ratio, slack := f.measured/f.actual, 1.96*f.ratioSlack()
+		ratio, slack := f.measured/f.actual, 1.96*f.ratioSlack() // 1.96: the Gaussian quantile at 97.5 %
 		low, high = math.Min(low, ratio-slack), math.Max(high, ratio+slack)
 	}
 	return low, high, true

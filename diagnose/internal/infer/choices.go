@@ -2,7 +2,7 @@ package infer
 
 // Constants without a source are our choices, about ordinary panels and those who wire
 // them. After each comes what halving and then doubling it did to the shares of right first
-// explanations, of wrong verdicts and of undecided panels, in points, over the 2,850
+// explanations, of wrong verdicts and of undecided panels, in points, over the
 // panels of TestSensitivity (a tenth is three of them); "none" is less.
 const (
 	// The shares of changes of load. Both, several and anything are kept small, since many
@@ -20,6 +20,10 @@ const (
 	// stepSizeDensity takes sizes of a step to be as likely in every octave from 0.1 to
 	// 1000 A: 1 / ln(10^4) per unit of the logarithm.
 	stepSizeDensity = 1 / 9.21
+
+	// States of the load beside each other.
+	stateDamping = 0.75 // power of their number by which each counts less
+	oddState     = 1e-6 // share of the best one's weight that any state has at least
 
 	// Where angles rest on V, I and P alone.
 	signlessNoise = 0.2   // of a change of the reactive current, that may be distortion; none
@@ -39,10 +43,10 @@ const (
 	mostExport  = 4.0 // of the same; -1.9 +0.5 -1.9 | -0.1 +0.1 -0.4
 
 	// A CT on the neutral.
-	hiddenHarmonics = 0.15 // of a current, below which its harmonics don't show
-	harmonicSpread  = 0.9  // of ln H
-	neutralBare     = 0.1  // neutrals without harmonics, where other channels have some
-	legBare         = 0.4  // legs of the same
+	hiddenHarmonics = 0.15 // of a current, below which its harmonics don't show; +0.2 -0.1 0 | -0.1 +0.1 +0.1
+	harmonicSpread  = 0.9  // of ln H; +0.2 -0.1 +0.1 | -0.1 0 +0.3
+	neutralBare     = 0.1  // neutrals without harmonics, where other channels have some; none
+	legBare         = 0.4  // legs of the same; none | +0.2 -0.1 +0.9
 
 	// What a person's tests say.
 	findingError  = 0.02 // tests misread or mistyped, as any other of the answers; none

@@ -236,12 +236,11 @@ func (w *changes) likelihood(from, to *evidence.State, a *prior.Arranged, before
 // channelChange is the change that channel k saw, as seen from its own voltage.
 // A change of the voltage moves the current of whatever is on by about as much.
 func channelChange(from, to *evidence.State, k, signBefore, signAfter int) legChange {
-	end, begin := &from.Edges[evidence.Closing], &to.Edges[evidence.Opening]
-	a, b := &end.Observed[k], &begin.Observed[k]
-	noise := math.Hypot(a.Noise(), b.Noise()) + evidence.Dip(a, b)
-	before, after := end.Z[k][min(signBefore, end.Zs[k]-1)], begin.Z[k][min(signAfter, begin.Zs[k]-1)]
+	end, begin := &from.Edges[evidence.Closing][k], &to.Edges[evidence.Opening][k]
+	noise := math.Hypot(end.Noise(), begin.Noise()) + evidence.Dip(end.Current, begin.Current)
+	before, after := end.Z[min(signBefore, end.Zs-1)], begin.Z[min(signAfter, begin.Zs-1)]
 	blur := noise
-	if end.Zs[k] > 1 || begin.Zs[k] > 1 {
+	if end.Zs > 1 || begin.Zs > 1 {
 		blur += signlessNoise*math.Abs(imag(after-before)) + signlessRest*math.Abs(imag(before))
 	}
 	return legChange{true, after - before, noise, blur}

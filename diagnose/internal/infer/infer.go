@@ -50,35 +50,37 @@ func infer(frames []frames.Frame, states [][3]evidence.Observation, sort loadmod
 	return p
 }
 
-// weighOthers takes the mean with the weights by other states, as far as they
-// show the same channels. It is the power mean of exponent 1/3, our choice,
+// weighOthers takes the weights by other states too, as far as they show the same
+// channels: of n states the one that suits an arrangement best, and the others beside it,
+// less and less the more there are,
 //
-//	w = (sum of w_i^(1/3) / n)^3
+//	ln w = ln max w_i + sum of ln max(w_i / max w_i, oddState) / n^stateDamping
 //
-// An arithmetic mean would let the one state count in which an arrangement looks best, a
-// product would take loads that stay on for evidence anew each time.
+// The best alone would let any state speak for an arrangement, the whole product would
+// take loads that stay on for evidence anew each time.
 func (sc *Scene) weighOthers(states [][3]evidence.Observation, sort loadmodel.Sort, out *[prior.Arrangements]float64) {
-	if len(states) == 0 {
-		return
-	}
-	for a, w := range out {
-		out[a] = math.Cbrt(w)
-	}
-	n := 1.0
+	all := [][prior.Arrangements]float64{*out}
 	for i := range states {
 		other := NewScene(sc.Frame, &states[i], sort)
-		if other.judged != sc.judged {
-			continue
-		}
-		n++
-		var weights [prior.Arrangements]float64
-		other.weigh(&weights)
-		for a, w := range weights {
-			out[a] += math.Cbrt(w)
+		if other.judged == sc.judged {
+			all = append(all, [prior.Arrangements]float64{})
+			other.weigh(&all[len(all)-1])
 		}
 	}
-	for a, sum := range out {
-		out[a] = sum * sum * sum / (n * n * n)
+	power := math.Pow(float64(len(all)), -stateDamping)
+	for a := range out {
+		for i := range all {
+			out[a] = max(out[a], all[i][a])
+		}
+		most := out[a]
+		if most == 0 || len(all) == 1 {
+			continue
+		}
+		rest := 1.0
+		for i := range all {
+			rest *= max(all[i][a]/most, oddState)
+		}
+		out[a] = most * math.Pow(rest, power)
 	}
 }
 

@@ -98,7 +98,7 @@ func (d *drawer) draw() (phi, size [3]float64) {
 	for m := range d.shape.legs {
 		size[m] = cmplx.Abs(j[m])
 		if size[m] > 0 {
-			phi[m] = cmplx.Phase(d.shape.e[m]*cmplx.Conj(j[m])) * 180 / math.Pi
+			phi[m] = cmplx.Phase(d.shape.e[m]*cmplx.Conj(j[m])) * 180 / math.Pi // arg(E J*): lag is positive
 		}
 	}
 	return phi, size
@@ -136,7 +136,8 @@ func (d *drawer) lagShare() float64 {
 }
 
 // bank adds the same current to every leg, a quarter turn ahead of the voltage from
-// the star point. All sizes between the bounds are as likely by their logarithm.
+// the star point: I = j omega C V. All sizes between the bounds are as likely by their
+// logarithm (our choice).
 func (d *drawer) bank(j *[3]complex128) {
 	var mean float64
 	for m := range d.shape.legs {
@@ -149,7 +150,8 @@ func (d *drawer) bank(j *[3]complex128) {
 }
 
 // mix draws what sort of panel it is: the shares of kinds and places vary from
-// panel to panel, and one panel in five has mostly one kind.
+// panel to panel, w_i = share_i exp(0.8 x_i) with x_i standard normal, and one panel in
+// five has mostly one kind. Our choice.
 func (d *drawer) mix() {
 	var sum, three float64
 	favourite := -1
@@ -172,7 +174,8 @@ func (d *drawer) mix() {
 	}
 }
 
-// hang adds one load to the currents of the legs.
+// hang adds one load to the currents of the legs, J = V/|V| size exp(-j lag): sizes are
+// lognormal, of one standard deviation of the logarithm; our choice.
 func (d *drawer) hang(j *[3]complex128) {
 	place := pick(d.where[:], d.rng)
 	if place == 2 && d.shape.legs < 3 {
@@ -202,7 +205,8 @@ func (d *drawer) threePhase(j *[3]complex128, turn complex128) {
 	}
 }
 
-// between puts a load across two legs, so that their currents are opposite.
+// between puts a load across two legs, so that their currents are opposite: with the
+// voltage E_a - E_b across it, J_a = I and J_b = -I.
 func (d *drawer) between(j *[3]complex128, turn complex128) {
 	if d.shape.legs < 2 {
 		d.toNeutral(j, turn)

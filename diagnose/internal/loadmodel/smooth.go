@@ -6,7 +6,11 @@ import (
 	"legwork/diagnose/internal/gaussian"
 )
 
-// mixedKernel is a smoothing kernel over cells: mostly narrow, partly wide.
+// mixedKernel is a smoothing kernel over cells: mostly narrow, partly wide,
+//
+//	k = (1 - w) N(0, narrow) + w N(0, wide)
+//
+// since a panel that is unlike the drawn ones is mostly a little so. Our choice.
 func mixedKernel() []float64 {
 	reach := int(math.Ceil(3 * wideSmoothing / CellDegrees))
 	kernel := make([]float64, 2*reach+1)
@@ -46,7 +50,8 @@ func (s *smoother) smooth(t []float32, axes int) (total float64) {
 	return total
 }
 
-// line convolves one line and gives what it adds up to.
+// line convolves one line, out_i = sum_k kernel_k t_(i-k) about the circle, and gives what
+// the line adds up to.
 func (s *smoother) line(t []float32, stride int) (sum float64) {
 	used := false
 	for i := range Cells {
@@ -122,7 +127,11 @@ func spread(t []float32, axes, centre int, scatter []float64) {
 }
 
 // addFloor mixes a table that adds up to total with panels unlike the usual ones: legs
-// alike at an odd angle, legs each by itself, and anything.
+// alike at an odd angle, legs each by itself within 95 degrees, and anything,
+//
+//	(1 - f) p / total + f (a alike + b box + (1 - a - b) / cells)
+//
+// each of which adds up to one, as the whole does.
 func addFloor(t []float32, total float64, axes int, alike []float32) {
 	const within = 95 / CellDegrees // cells, either way
 	box := float32(floorShare * floorApart / math.Pow(2*95/CellDegrees+1, float64(axes)))

@@ -9,7 +9,7 @@ import "legwork/diagnose/wiring"
 //
 // Constants without a source are our choices, about ordinary panels and those who wire
 // them. After each comes what halving and then doubling it did to the shares of right first
-// explanations, of wrong verdicts and of undecided panels, in points, over the 2,850
+// explanations, of wrong verdicts and of undecided panels, in points, over the
 // panels of TestSensitivity (a tenth is three of them); "none" is less.
 const (
 	priorBackward    = 0.15  // a site whose own sequence is ACB as its inputs are numbered; -0.1 0 +0.4 | 0 0 -0.2

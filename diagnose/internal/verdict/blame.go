@@ -21,24 +21,12 @@ type Blamed struct {
 	likely float64       // against right wiring, for a setting
 }
 
-// settingsLikely is the probability that a ratio is set wrong where two ratings, or a
-// clamp and the meter, disagree by what a rating would make: our choice. The rest is a
-// core that isn't closed, or a slip of the clamp.
-const settingsLikely = 0.93
-
-// neutralLikely is the same where the neutral's current alone contradicts the legs':
-// it may have been read at another instant.
-const neutralLikely = 0.6
-
-// ratingsApart is the ratio of two ratings from which on they disagree.
-const ratingsApart = 1.02
-
 // blame finds what is wrong beside the wiring. A wrong map stands against all that
 // supposes it right; a wrong setting against right wiring alone, since with wrong
 // wiring both are to be mended.
 func (j *Judgement) blame() {
 	if odds := j.Misread.Odds; odds > 0 {
-		p := odds / (1 + odds)
+		p := odds / (1 + odds) // the posterior of a wrong map; all else keeps 1 - p of what it had
 		j.Blamed = append(j.Blamed, Blamed{Cause: wiring.ByMap, P: p})
 		for i := range j.Groups {
 			j.Groups[i].Scale(1 - p)
@@ -49,7 +37,7 @@ func (j *Judgement) blame() {
 		return
 	}
 	for i := range j.Groups {
-		if g := &j.Groups[i]; g.Right() {
+		if g := &j.Groups[i]; g.Right() { // of right wiring the share likely goes to the setting
 			s.P += s.likely * g.Weight
 			g.Scale(1 - s.likely)
 		}

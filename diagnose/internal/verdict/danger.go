@@ -10,10 +10,6 @@ import (
 	"legwork/probe/reading"
 )
 
-// NeutralDanger is the probability of a lost neutral from which on nothing is
-// advised but to keep away. Low, since the loss is dear. Our choice, no source.
-const NeutralDanger = 0.1
-
 // neutralLost is the probability that the service's neutral is lost; zero where
 // the voltages are explained otherwise.
 func (j *Judgement) neutralLost() float64 {
@@ -44,10 +40,6 @@ func (j *Judgement) voltsMisread() bool {
 	return false
 }
 
-// levelOff is how far, as a share, the mean of the legs' voltages may be from the
-// service's and be that of a lost neutral, which moves the legs apart: our choice.
-const levelOff = 0.2
-
 // levelHolds reports legs whose voltages are the service's in the mean: registers that
 // are something else hardly are.
 func (j *Judgement) levelHolds() bool {
@@ -59,10 +51,6 @@ func (j *Judgement) levelHolds() bool {
 	}
 	return n > 1 && math.Abs(sum/n/j.Service.Nominal-1) < levelOff
 }
-
-// mistakenVolts is the probability of a wrong map above which voltages say nothing of
-// a lost neutral: our choice, high since the loss is dear.
-const mistakenVolts = 0.9
 
 // MaybeOpen lists the channels whose CT reads nothing at present and may be
 // open; none where the CTs are declared to put out a voltage. A CT that carried
@@ -89,7 +77,3 @@ func (j *Judgement) Silent(k int) bool {
 	amps, ok := j.Reading.Channels[k].Current.Get()
 	return ok && math.Abs(amps) < openBelow
 }
-
-// openBelow is the current, A, under which a CT may be open rather than its
-// leg idle. An assumption of ours: well under any load, above a meter's noise.
-const openBelow = 0.1

@@ -6,20 +6,6 @@ import (
 	"legwork/diagnose/wiring"
 )
 
-// MostHarm is the probability, of all worlds together in which a move would be wrong,
-// from which on none is advised and the question that settles it comes first: our
-// choice. With it a wrong wiring was called on less than 1 % of exporting panels in
-// a study of ours.
-const MostHarm = 0.02
-
-// The probability of a CT on the neutral from which on right wiring, or another fault,
-// isn't called: it reads like a leg of its own so often that nine in ten isn't enough.
-// A fault that is called is looked at before anything is moved. Our choice.
-const (
-	mostNeutral      = 0.02
-	mostNeutralFault = 0.04
-)
-
 // Tally is how probable each cause is, of conductors as they are wired.
 type Tally map[wiring.Cause]float64
 
@@ -62,10 +48,6 @@ func (j *Judgement) otherwiseOneSided() (p float64) {
 	}
 	return p
 }
-
-// mostExport is the same of power that flows back by itself: a question is asked from
-// there on. Higher, since all CTs reversed is the commoner by far: our choice.
-const mostExport = 0.045
 
 // Harms reports what makes work on conductors wrong, likely enough to hold it back.
 func (t Tally) Harms() bool {

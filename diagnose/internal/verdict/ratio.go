@@ -27,9 +27,6 @@ type CurrentFault struct {
 // 25 - 30 - 40 - 50 - 60 - 75 and their decades, IEC 61869-2, 5.201).
 var ratioSteps = [...]float64{0.25, 1.0 / 3, 0.4, 0.5, 0.6, 2.0 / 3, 0.75, 0.8, 1.25, 4.0 / 3, 1.5, 5.0 / 3, 2, 2.5, 3, 4}
 
-// ratioFit is how near, as a share, a factor must come to a step.
-const ratioFit = 0.04
-
 // nearestStep is the step that a factor is near to; ok is false where there is none.
 func nearestStep(factor float64) (step float64, ok bool) {
 	for _, s := range ratioSteps {
@@ -44,10 +41,6 @@ func nearestStep(factor float64) (step float64, ok bool) {
 // ratio to be in question: the errors of both, and as much again for a load that drifted
 // between the two readings. Less than the step of two neighbouring ratings; our choice.
 const clampApart = 2 * infer.ClampSlack
-
-// mostContradicted is the probability, of the arrangements under which a clamp contradicts
-// a channel, from which on it does. Our choice.
-const mostContradicted = 0.5
 
 // currentFaults compares the channels' currents with what else is known of them.
 func (j *Judgement) currentFaults() []CurrentFault {
@@ -127,9 +120,6 @@ func (j *Judgement) neutralFault(g *infer.Group) []CurrentFault {
 	return found
 }
 
-// worthAsking is the share of a choice of candidates that must agree: our choice.
-const worthAsking = 0.02
-
 // oddRatio finds the one channel whose ratio makes the legs' currents add up to the neutral's.
 func oddRatio(g *infer.Group, legs [3]complex128, neutral float64) (found CurrentFault, ok bool) {
 	sum := legs[0] + legs[1] + legs[2]
@@ -142,6 +132,8 @@ func oddRatio(g *infer.Group, legs [3]complex128, neutral float64) (found Curren
 			continue
 		}
 		for _, step := range ratioSteps {
+			// |J_a + J_b + J_c + (step - 1) J_m| = I_n by Kirchhoff's current law, if the CT on
+			// leg m is rated step times what is set; within 3 % and 0.2 A, our choice.
 			if math.Abs(cmplx.Abs(sum+legs[c.Leg-1]*complex(step-1, 0))-neutral) < 0.03*neutral+0.2 {
 				found = CurrentFault{Channel: k + 1, Reads: cmplx.Abs(sum), Shown: neutral, Step: step, Neutral: true}
 				n++

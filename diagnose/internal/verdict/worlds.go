@@ -17,25 +17,6 @@ import (
 // high prior, and never one of one. Other worlds are weighed where the readings fit
 // the ordinary one badly or leave it open.
 
-// Priors of worlds. Our choice, no source.
-const (
-	exportUnknown  = 0.05   // nothing was said of generation
-	exportNone     = 0.0008 // none was declared
-	exportPossible = 0.45
-	leadUnknown    = 0.04 // a one-sided panel, nothing said of loads
-	leadUnlikely   = 0.02 // loads were declared, and it is one-sided by others
-	leadLikely     = 0.35 // a load that leads was declared
-	lagLikely      = 0.15 // motors alone were declared
-	otherLoads     = 0.15 // loads were declared, and others are there
-)
-
-// plainShare is the share of right wiring in the ordinary world from which on no
-// other is weighed. Our choice.
-const plainShare = 0.97
-
-// LeadDegrees is the lead of every leg from which on a panel is one that leads.
-const LeadDegrees = 15.0
-
 // weigh fills the worlds and their groups.
 func (j *Judgement) weigh(known *prior.Tables) {
 	r := j.Reading

@@ -12,6 +12,7 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/prometheus/client_golang/prometheus/collectors"
 
+	"legwork/cmd/legwork/internal/promql"
 	"legwork/cmd/legwork/internal/round"
 	"legwork/cmd/legwork/internal/sites"
 	"legwork/cmd/legwork/internal/survey"
@@ -23,8 +24,9 @@ type Options struct {
 	Every   time.Duration // 0 is 15 s
 	Timeout time.Duration // for one answer
 	Shard   Shard
-	Peers   []string // addresses of the desks of all shards, this one's too
-	Address string   // that this desk is reached at, HOST:PORT
+	Peers   []string       // addresses of the desks of all shards, this one's too
+	Address string         // that this desk is reached at, HOST:PORT
+	History *promql.Server // keeps the metrics of this desk; may be nil
 	// Told is told the METER in full of each that is listed in short; may be nil.
 	Told func(name, meter string)
 }
@@ -38,6 +40,7 @@ type Desk struct {
 	registry *prometheus.Registry
 	started  time.Time
 	shared   *diagnose.Tables
+	history  *history // nil where there is none
 
 	listed  atomic.Int64 // meters of the whole list
 	asked   atomic.Int64 // when a meter was asked last, ns since 1970
@@ -72,6 +75,9 @@ func New(o Options) *Desk {
 	d.registry.MustRegister(d.took, collectors.NewGoCollector(),
 		collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
 	d.order.Store(&[]*meter{})
+	if o.History != nil {
+		d.history = newHistory(o.History, o.Every)
+	}
 	return d
 }
 

@@ -8,7 +8,6 @@ import (
 	"net/http/httptest"
 	"net/url"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"regexp"
 	"strings"
@@ -151,7 +150,7 @@ scrape_configs:
 
 // Real servers scrape the desk, and what they keep gives the same verdict.
 func TestThroughServersThatKeepHistory(t *testing.T) {
-	for program, flags := range map[string]func(dir, config, at string) []string{
+	for name, flags := range map[string]func(dir, config, at string) []string{
 		"prometheus": func(dir, config, at string) []string {
 			return []string{"--config.file=" + config, "--storage.tsdb.path=" + dir, "--web.listen-address=" + at,
 				"--log.level=error"}
@@ -161,11 +160,7 @@ func TestThroughServersThatKeepHistory(t *testing.T) {
 				"-search.latencyOffset=0s", "-loggerLevel=ERROR", "-memory.allowedBytes=64MB"}
 		},
 	} {
-		t.Run(program, func(t *testing.T) {
-			path, err := exec.LookPath(program)
-			if err != nil {
-				t.Skipf("%s is not installed", program)
-			}
+		t.Run(name, func(t *testing.T) {
 			d := still(t, "kiln 1")
 			desk := httptest.NewServer(Handler(d, true))
 			defer desk.Close()
@@ -174,10 +169,7 @@ func TestThroughServersThatKeepHistory(t *testing.T) {
 			require.NoError(t, os.WriteFile(config, fmt.Appendf(nil, scrapeConfig, strings.TrimPrefix(desk.URL, "http://")),
 				0o600))
 			at := freePort(t)
-			server := exec.Command(path, flags(filepath.Join(dir, "data"), config, at)...)
-			server.Dir = dir
-			require.NoError(t, server.Start())
-			defer func() { _ = server.Process.Kill(); _ = server.Wait() }()
+			program(t, name, dir, flags(filepath.Join(dir, "data"), config, at)...)
 
 			a, err := promql.ParseAddress("promql+http://" + at + "/kiln%201?from=-10m")
 			require.NoError(t, err)
@@ -200,6 +192,20 @@ func TestThroughServersThatKeepHistory(t *testing.T) {
 			require.NoError(t, err)
 			require.Len(t, got, len(all))
 			sameVerdict(t, diagnose.Diagnose(all, diagnose.Options{}), diagnose.Diagnose(got, diagnose.Options{}))
+			drawnFrom(t, d, "promql+http://"+at)
 		})
 	}
+}
+
+// drawnFrom holds a page to what a real server keeps of the last minute.
+func drawnFrom(t *testing.T, d *Desk, server string) {
+	from, err := promql.ParseServer(server)
+	require.NoError(t, err)
+	d.history = newHistory(from, time.Second)
+	d.history.waits = 20 * time.Second
+	page := get(t, Handler(d, true), "/meters/kiln%201").Body.String()
+	require.Contains(t, page, `<svg class="day"`)
+	require.Contains(t, page, "Means of 5 minutes: channel 1 ")
+	require.Contains(t, page, "nothing was recorded")
+	require.Contains(t, page, "Verdict: ")
 }

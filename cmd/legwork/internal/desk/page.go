@@ -42,7 +42,7 @@ type row struct {
 const longSummary = 110
 
 func rowOf(m *survey.Meter) row {
-	o := row{Name: report.Shown(m.Name), Key: m.Name, Address: "/meters/" + url.PathEscape(m.Name),
+	o := row{Name: report.Shown(m.Name), Key: m.Name, Address: pageOf(m.Name),
 		Site: report.Shown(m.Site), Status: string(m.Status),
 		Sign: card.Signs[m.Status], Summary: report.Shown(m.Summary)}
 	if runes := []rune(o.Summary); len(runes) > longSummary {
@@ -56,6 +56,9 @@ func rowOf(m *survey.Meter) row {
 	}
 	return o
 }
+
+// pageOf is the address of a meter's page.
+func pageOf(name string) string { return "/meters/" + url.PathEscape(name) }
 
 // listView is the page of all meters.
 type listView struct {
@@ -116,14 +119,17 @@ func (s *server) serveList(w http.ResponseWriter, r *http.Request) {
 
 // meterView is the page of one meter.
 type meterView struct {
-	Name, Site, Under, METER, Note string
-	Card                           card.Card
-	Lost                           string
-	At, Since                      string
-	Evidence                       string
-	Reads                          string
-	Failure                        string
-	Balance                        *survey.Balance
+	place                   string // of the meter, as its metrics have it
+	Name, Site, METER, Note string
+	Status                  survey.Status
+	Under, UnderAddress     string
+	Card                    card.Card
+	Lost                    string
+	At, Since               string
+	Evidence                string
+	Reads                   string
+	Balance                 *survey.Balance
+	Past                    *pastView
 }
 
 func (s *server) serveMeter(w http.ResponseWriter, r *http.Request) {
@@ -133,6 +139,10 @@ func (s *server) serveMeter(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	v := m.view()
+	if h := s.desk.history; h != nil {
+		past := h.of(s.desk.ctx, m.name, v.place)
+		v.Past = &past
+	}
 	name := "meter.html"
 	if r.URL.Query().Get("part") == "live" {
 		name = "live"
@@ -145,10 +155,12 @@ func (m *meter) view() meterView {
 	o := m.whole()
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	v := meterView{Name: report.Shown(m.name), Site: report.Shown(m.site.Place), Under: m.site.Under,
-		METER: report.Shown(m.site.Meter.Text),
-		Note:  report.Shown(m.site.Note), Card: card.Of(&o, "live"), Failure: report.Shown(m.failure), Balance: m.balance}
-	if x, known := o.Lost.Get(); known {
+	v := meterView{place: m.site.Place, Name: report.Shown(m.name), Site: report.Shown(m.site.Place), Status: o.Status,
+		METER: report.Shown(m.site.Meter.Text), Note: report.Shown(m.site.Note), Card: card.Of(&o, "live"), Balance: m.balance}
+	if m.site.Under != "" {
+		v.Under, v.UnderAddress = report.Shown(m.site.Under), pageOf(m.site.Under)
+	}
+	if x, known := o.Lost.Get(); known && o.Status != survey.Agrees {
 		v.Lost = fmt.Sprintf("%s, between %s and %s", survey.KW(x), survey.KW(o.Low.Or(x)), survey.KW(o.High.Or(x)))
 	}
 	if !m.last.At.IsZero() {

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"legwork/cmd/legwork/internal/card"
+	"legwork/cmd/legwork/internal/day"
 )
 
 // server answers over HTTP.
@@ -37,7 +38,7 @@ func Handler(d *Desk, local bool) http.Handler {
 	mux.HandleFunc("GET /metrics", d.serveMetrics)
 	mux.HandleFunc("GET /targets", d.serveTargets)
 	mux.HandleFunc("GET /healthz", d.serveHealth)
-	mux.HandleFunc("GET /desk.css", serveText("text/css; charset=utf-8", card.Style()+text("desk.css")))
+	mux.HandleFunc("GET /desk.css", serveText("text/css; charset=utf-8", card.Style()+day.Style()+text("desk.css")))
 	mux.HandleFunc("GET /desk.js", serveText("text/javascript; charset=utf-8", text("desk.js")))
 	return s.guard(mux)
 }

@@ -3,8 +3,6 @@ package desk
 import (
 	"fmt"
 	"math"
-	"os"
-	"path/filepath"
 	"testing"
 	"time"
 
@@ -121,17 +119,7 @@ func TestShardsShareAList(t *testing.T) {
 // A desk over real connections: every meter is read, a changed list is taken up,
 // and what stays keeps its evidence.
 func TestDeskReadsAndReloads(t *testing.T) {
-	f, err := fleet.Serve(fleet.Options{Meters: 24, Wires: 4, Seed: 9})
-	require.NoError(t, err)
-	t.Cleanup(func() { _ = f.Close() })
-	dir := t.TempDir()
-	for name, src := range f.Maps {
-		require.NoError(t, os.WriteFile(filepath.Join(dir, name), src, 0o600))
-	}
-	file := filepath.Join(dir, "s.csv")
-	require.NoError(t, os.WriteFile(file, f.Sites(), 0o600))
-	l, err := sites.Load(file)
-	require.NoError(t, err)
+	f, l := yard(t, fleet.Options{Meters: 24, Wires: 4, Seed: 9})
 	d := New(Options{Every: 50 * time.Millisecond, Timeout: 100 * time.Millisecond})
 	defer d.Close()
 	require.NoError(t, d.Load(l))

@@ -30,12 +30,7 @@ func Parse(name string, src []byte) (*Job, error) {
 // Is reports a file that calls itself a job sheet.
 func Is(file string, src []byte) bool {
 	_, root := sheet.Open(file, src)
-	for _, e := range root.Entries() {
-		if e.Name == "legwork-job" {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(root.Entries(), func(e sheet.Entry) bool { return e.Name == "legwork-job" })
 }
 
 // otherKind refuses legwork's other files by their own name, rather than by
@@ -109,18 +104,10 @@ func (r *reader) readService(t sheet.Text) {
 	}
 	s, err := wiring.ParseService(t.Value)
 	if err != nil {
-		t.Fault(err.Error(), nearService(t.Value))
+		t.Fault(err.Error(), sheet.DidYouMean(t.Value, wiring.ServiceNames()))
 		return
 	}
 	r.j.Service, r.service = t.Value, s
-}
-
-func nearService(name string) string {
-	var names []string
-	for _, s := range wiring.Services() {
-		names = append(names, s.Name)
-	}
-	return sheet.DidYouMean(name, names)
 }
 
 func (r *reader) readMeter(root sheet.Node) {

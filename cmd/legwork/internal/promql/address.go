@@ -39,7 +39,7 @@ const day = 24 * time.Hour
 // the server.
 func ParseAddress(text string) (Address, error) {
 	u, err := url.Parse(text)
-	if err != nil || !strings.HasPrefix(text, "promql+http") || u.Host == "" || u.Fragment != "" {
+	if err != nil || !kept(u) {
 		return Address{}, fmt.Errorf("%q: %s", text, forms)
 	}
 	path := strings.Trim(u.EscapedPath(), "/")
@@ -48,10 +48,7 @@ func ParseAddress(text string) (Address, error) {
 	if err != nil || name == "" {
 		return Address{}, fmt.Errorf("%q names no meter; %s", text, forms)
 	}
-	a := Address{Meter: name, From: Instant{Ago: day}}
-	server := url.URL{Scheme: strings.TrimPrefix(u.Scheme, "promql+"), User: u.User, Host: u.Host,
-		Path: strings.TrimSuffix("/"+path[:cut], "/")}
-	a.Server = server.String()
+	a := Address{Meter: name, From: Instant{Ago: day}, Server: server(u, path[:cut])}
 	q, err := url.ParseQuery(u.RawQuery)
 	if err != nil {
 		return Address{}, fmt.Errorf("%q: %s", text, forms)
@@ -69,6 +66,17 @@ func ParseAddress(text string) (Address, error) {
 		return Address{}, fmt.Errorf("%q: from is not before to", text)
 	}
 	return a, nil
+}
+
+// kept reports that an address is one of a server with the query API.
+func kept(u *url.URL) bool {
+	return (u.Scheme == "promql+http" || u.Scheme == "promql+https") && u.Host != "" && u.Fragment == ""
+}
+
+// server is the address of a server with the query API.
+func server(u *url.URL, path string) string {
+	s := url.URL{Scheme: strings.TrimPrefix(u.Scheme, "promql+"), User: u.User, Host: u.Host}
+	return s.String() + strings.TrimSuffix("/"+strings.Trim(path, "/"), "/")
 }
 
 func parseInstant(text string) (Instant, error) {

@@ -39,6 +39,43 @@ func TestParseAddress(t *testing.T) {
 	}
 }
 
+func TestParseServer(t *testing.T) {
+	for text, want := range map[string]string{
+		"promql+http://prom:9090":            "http://prom:9090",
+		"promql+https://u:p@prom/base%2F1/x": "https://u:p@prom/base%2F1/x",
+		"promql+http://[::1]:9090/":          "http://[::1]:9090",
+	} {
+		got, err := ParseServer(text)
+		require.NoError(t, err, text)
+		require.Equal(t, want, got.url)
+	}
+	for _, bad := range []string{"", "http://prom:9090", "promql+http://", "promql+ftp://h", "promql+httpx://h",
+		"promql+http://h/?from=-1h", "promql+http://h/#a"} {
+		_, err := ParseServer(bad)
+		require.ErrorContains(t, err, "promql+http://HOST:PORT", bad)
+	}
+}
+
+// A range is asked for by steps that end at whole ones, with the name as PromQL
+// has it.
+func TestRange(t *testing.T) {
+	s := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		require.NoError(t, r.ParseForm())
+		require.Equal(t, "/base/api/v1/query_range", r.URL.Path)
+		require.Equal(t, "300.000", r.Form.Get("start"))
+		require.Equal(t, "600.000", r.Form.Get("end"))
+		require.Equal(t, "300s", r.Form.Get("step"))
+		require.Equal(t, 4, strings.Count(r.Form.Get("query"), `{meter="a\"b"}[300s])`))
+		_, _ = w.Write([]byte(`{"status":"success","data":{"resultType":"matrix","result":[{"metric":{"take":"power"},"values":[[300,"5"]]}]}}`))
+	}))
+	defer s.Close()
+	server, err := ParseServer("promql+" + s.URL + "/base")
+	require.NoError(t, err)
+	got, err := server.Range(t.Context(), s.Client(), `a"b`, time.Unix(0, 0), time.Unix(600, 0), 5*time.Minute)
+	require.NoError(t, err)
+	require.Equal(t, []Series{{map[string]string{Take: Power}, []Sample{{300_000, "5"}}}}, got)
+}
+
 func FuzzParseAddress(f *testing.F) {
 	f.Add("promql+http://h:1/kiln?from=-24h&to=now")
 	f.Add("promql+https://u:p@h/b/%2F?to=1e9")
@@ -93,25 +130,25 @@ func TestAnswers(t *testing.T) {
 	require.ErrorIs(t, err, context.Canceled)
 }
 
-func metric(name, instance, channel string, values ...sample) series {
+func metric(name, instance, channel string, values ...Sample) Series {
 	m := map[string]string{"__name__": name, "instance": instance, "meter": "a"}
 	if channel != "" {
 		m["channel"] = channel
 	}
-	return series{m, values}
+	return Series{m, values}
 }
 
 // A reading that was scraped twice, and by two desks, is one; a scrape without
 // channels is none; what an instance lacks is not taken from another.
 func TestMerge(t *testing.T) {
-	got := merge([]series{
-		metric("legwork_reading_timestamp_seconds", "x", "", sample{10000, "9.5"}, sample{15000, "9.5"}, sample{20000,
-			"19.25"}, sample{25000, "19.25"}),
-		metric("legwork_reading_timestamp_seconds", "y", "", sample{10500, "9.5"}),
-		metric("legwork_power_watts", "x", "1", sample{10000, "100"}, sample{15000, "100"}, sample{20000, "200"}),
-		metric("legwork_power_watts", "y", "1", sample{10500, "100"}),
-		metric("legwork_current_amperes", "x", "1", sample{10000, "1"}, sample{15000, "1"}),
-		metric("legwork_verdict", "x", "", sample{10000, "1"}),
+	got := merge([]Series{
+		metric("legwork_reading_timestamp_seconds", "x", "", Sample{10000, "9.5"}, Sample{15000, "9.5"}, Sample{20000,
+			"19.25"}, Sample{25000, "19.25"}),
+		metric("legwork_reading_timestamp_seconds", "y", "", Sample{10500, "9.5"}),
+		metric("legwork_power_watts", "x", "1", Sample{10000, "100"}, Sample{15000, "100"}, Sample{20000, "200"}),
+		metric("legwork_power_watts", "y", "1", Sample{10500, "100"}),
+		metric("legwork_current_amperes", "x", "1", Sample{10000, "1"}, Sample{15000, "1"}),
+		metric("legwork_verdict", "x", "", Sample{10000, "1"}),
 	})
 	require.Len(t, got, 2)
 	require.Equal(t, time.UnixMilli(9500).UTC(), got[0].At)

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"net/http"
 	"net/url"
 	"strconv"
@@ -16,28 +17,34 @@ import (
 // mostAnswer bounds what is taken of an answer: a day of one meter is about 4 MB.
 const mostAnswer = 256 << 20
 
-// series is one series with its samples.
-type series struct {
+// Series is one series with its samples.
+type Series struct {
 	Metric map[string]string `json:"metric"`
-	Values []sample          `json:"values"`
+	Values []Sample          `json:"values"`
 }
 
-// sample is [seconds, "value"].
-type sample struct {
-	at    int64 // ms
-	value string
+// Sample is [seconds, "value"].
+type Sample struct {
+	At    int64 // ms since 1970
+	Value string
 }
 
 // UnmarshalJSON reads the pair.
-func (s *sample) UnmarshalJSON(b []byte) error {
+func (s *Sample) UnmarshalJSON(b []byte) error {
 	var seconds json.Number
-	pair := []any{&seconds, &s.value}
+	pair := []any{&seconds, &s.Value}
 	if err := json.Unmarshal(b, &pair); err != nil {
 		return err
 	}
 	x, err := seconds.Float64()
-	s.at = int64(x*1000 + 0.5)
+	s.At = int64(x*1000 + 0.5)
 	return err
+}
+
+// Number is the value; false where it is none, or not finite.
+func (s *Sample) Number() (float64, bool) {
+	x, err := strconv.ParseFloat(s.Value, 64)
+	return x, err == nil && !math.IsNaN(x) && !math.IsInf(x, 0)
 }
 
 // reply is what the API gives (Prometheus HTTP API, instant queries).
@@ -46,16 +53,23 @@ type reply struct {
 	Error  string `json:"error"`
 	Data   struct {
 		Type   string   `json:"resultType"`
-		Result []series `json:"result"`
+		Result []Series `json:"result"`
 	} `json:"data"`
 }
 
-// ask sends the query: all of a meter's series over a range that ends at an instant.
-func (a *Address) ask(ctx context.Context, client *http.Client, now time.Time) ([]series, error) {
+// ask puts the question: all of a meter's series over a range that ends at an instant.
+func (a *Address) ask(ctx context.Context, client *http.Client, now time.Time) ([]Series, error) {
 	from, to := a.From.on(now), a.To.on(now)
-	form := url.Values{"time": {strconv.FormatFloat(float64(to.UnixMilli())/1000, 'f', 3, 64)},
-		"query": {fmt.Sprintf(`{__name__=~"legwork_.+",meter=%s}[%dms]`, quote(a.Meter), to.Sub(from).Milliseconds())}}
-	r, err := http.NewRequestWithContext(ctx, http.MethodPost, a.Server+"/api/v1/query", strings.NewReader(form.Encode()))
+	return post(ctx, client, a.Server+"/api/v1/query", mostAnswer, url.Values{"time": {seconds(to)},
+		"query": {fmt.Sprintf(`{__name__=~"legwork_.+",meter=%s}[%dms]`, quote(a.Meter), to.Sub(from).Milliseconds())}})
+}
+
+// seconds writes an instant as the API takes it.
+func seconds(t time.Time) string { return strconv.FormatFloat(float64(t.UnixMilli())/1000, 'f', 3, 64) }
+
+// post sends a form, and takes at most so many bytes of the answer.
+func post(ctx context.Context, client *http.Client, to string, most int64, form url.Values) ([]Series, error) {
+	r, err := http.NewRequestWithContext(ctx, http.MethodPost, to, strings.NewReader(form.Encode()))
 	if err != nil {
 		return nil, err
 	}
@@ -65,7 +79,7 @@ func (a *Address) ask(ctx context.Context, client *http.Client, now time.Time) (
 		return nil, plain(err)
 	}
 	defer answer.Body.Close()
-	all, err := decode(io.LimitReader(answer.Body, mostAnswer))
+	all, err := decode(io.LimitReader(answer.Body, most))
 	var says refusal
 	if err != nil && !errors.As(err, &says) && answer.StatusCode != http.StatusOK {
 		return nil, fmt.Errorf("the server answers %s; is this the address of its query API?", answer.Status)
@@ -79,7 +93,7 @@ type refusal string
 func (r refusal) Error() string { return "the server says: " + string(r) }
 
 // decode reads an answer.
-func decode(r io.Reader) ([]series, error) {
+func decode(r io.Reader) ([]Series, error) {
 	var got reply
 	err := json.NewDecoder(r).Decode(&got)
 	switch {

@@ -38,20 +38,20 @@ type scrape struct {
 }
 
 // merge makes readings of series.
-func merge(all []series) []reading.Reading {
+func merge(all []Series) []reading.Reading {
 	scrapes := map[scrape]*reading.Reading{}
 	infos := map[scrape]map[string]string{}
 	for i := range all {
 		s := &all[i]
 		instance := s.Metric["job"] + "\x00" + s.Metric["instance"]
 		for _, v := range s.Values {
-			at := scrape{instance, v.at}
+			at := scrape{instance, v.At}
 			if s.Metric["__name__"] == "legwork_meter_info" {
 				infos[at] = s.Metric
 				continue
 			}
-			x, err := strconv.ParseFloat(v.value, 64)
-			if err != nil || math.IsNaN(x) || math.IsInf(x, 0) {
+			x, finite := v.Number()
+			if !finite {
 				continue
 			}
 			r := scrapes[at]

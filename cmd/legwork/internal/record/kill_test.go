@@ -89,7 +89,7 @@ func write(path, many, at string) {
 	s := At(path)
 	for i := range most {
 		if i == most-1 && at != "" {
-			s.open = func(path string) (file, error) { f, err := openLocked(path); return stopping{f, last}, err }
+			s.open = func(path string) (file, error) { f, err := At(path).open(path); return stopping{f, last}, err }
 		}
 		a, err := s.Append(note(strings.Repeat(fmt.Sprintf("entry of %d, ", os.Getpid()), 20) + fmt.Sprint(i)))
 		if err != nil {

@@ -42,7 +42,9 @@ const moment = time.Second
 // Waiting is the same record with another way to wait.
 func (s *Store) Waiting(w Wait) *Store {
 	open := func(path string) (file, error) {
-		return within(w, path, func() (*lockedfile.File, error) { return lockFor(path) })
+		return within(w, path, func() (*lockedfile.File, error) {
+			return lockedfile.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o644)
+		})
 	}
 	return &Store{s.path, w, open}
 }
@@ -104,16 +106,7 @@ type file interface {
 }
 
 // At is the record of a file, which need not be there yet.
-func At(path string) *Store { return &Store{path: path, open: openLocked} }
-
-// openLocked waits until no other process has the file.
-func openLocked(path string) (file, error) {
-	return within(Wait{}, path, func() (*lockedfile.File, error) { return lockFor(path) })
-}
-
-func lockFor(path string) (*lockedfile.File, error) {
-	return lockedfile.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o644)
-}
+func At(path string) *Store { return (&Store{path: path}).Waiting(Wait{}) }
 
 // Appended says what became of an entry.
 type Appended struct {

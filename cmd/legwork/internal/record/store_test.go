@@ -48,7 +48,7 @@ func (f *frail) Sync() error {
 
 func onFrail(path string, frail *frail) *Store {
 	return &Store{path: path, open: func(path string) (file, error) {
-		f, err := openLocked(path)
+		f, err := At(path).open(path)
 		frail.file = f
 		return frail, err
 	}}

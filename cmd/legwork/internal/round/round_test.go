@@ -87,6 +87,7 @@ func TestDeadWire(t *testing.T) {
 		_, err := w.Read(t.Context(), l.Sites[i])
 		require.Error(t, err)
 	}
+	require.Equal(t, mostSilent+1, s.Counts().Silent, "only the first one's silence is looked into")
 	w.Begin()
 	_, _ = w.Read(t.Context(), l.Sites[0])
 	require.Equal(t, 2, s.Counts().Connections, "after a silent round the connection is made anew")

@@ -114,8 +114,9 @@ func (w *Wire) open(ctx context.Context, m *meter) (err error) {
 		w.conns[key] = c
 	}
 	m.shared = true
+	mute := !w.ever && w.silent > 0 // one silent meter was looked into: the wire may be dead
 	m.source, err = source.On(ctx, c, m.address, source.Shared{Options: o, Map: w.options.Maps[m.site.Map],
-		Brief: m.tries%10 != 0})
+		Brief: mute || m.tries%10 != 0})
 	return err
 }
 

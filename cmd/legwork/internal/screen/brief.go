@@ -89,6 +89,14 @@ func (w *writer) labelled(word, text string) {
 	}
 }
 
+// labelledOnce writes paragraphs, the first of which has a word beside it.
+func (w *writer) labelledOnce(word string, texts []string) {
+	for _, text := range texts {
+		w.labelled(word, text)
+		word = ""
+	}
+}
+
 // briefDanger writes the cautions about what these readings show.
 func (w *writer) briefDanger(r diagnose.Result) {
 	danger := KeepAway(&r)
@@ -102,17 +110,14 @@ func (w *writer) briefDanger(r diagnose.Result) {
 
 func (w *writer) briefFaults(r diagnose.Result) {
 	const most = 3
-	for i, d := range r.DataFaults {
-		if i == most {
-			w.labelled("", fmt.Sprintf("and %d more", len(r.DataFaults)-most))
-			return
-		}
-		word := ""
-		if i == 0 {
-			word = "READINGS"
-		}
-		w.labelled(word, fmt.Sprintf("%s: %s; %s", d.Point, d.Fault, d.Mend))
+	var faults []string
+	for _, d := range r.DataFaults {
+		faults = append(faults, faultWords(d))
 	}
+	if left := len(faults) - most; left > 0 {
+		faults = append(faults[:most], fmt.Sprintf("and %d more", left))
+	}
+	w.labelledOnce("READINGS", faults)
 }
 
 // briefMove writes the first move without what opens and closes every dead one, what
@@ -127,13 +132,7 @@ func (w *writer) briefMove(r diagnose.Result) {
 		w.labelled("CAUTION", briefCaution)
 		steps = steps[1 : len(steps)-1]
 	}
-	for i, step := range steps {
-		word := ""
-		if i == 0 {
-			word = "MOVE"
-		}
-		w.labelled(word, step)
-	}
+	w.labelledOnce("MOVE", steps)
 	if after := expectWords(x.Expect); after != "" {
 		w.labelled("EXPECT", "at the same load: "+after)
 	}
@@ -168,24 +167,16 @@ func (w *writer) briefTests(r diagnose.Result, most int) {
 	if r.Verdict == diagnose.Agrees {
 		return
 	}
-	for i, t := range r.NextTests[:min(most, len(r.NextTests))] {
-		word := ""
-		if i == 0 {
-			word = "NEXT"
-		}
-		w.labelled(word, t.Ask)
+	var asks []string
+	for _, t := range r.NextTests[:min(most, len(r.NextTests))] {
+		asks = append(asks, t.Ask)
 	}
+	w.labelledOnce("NEXT", asks)
 }
 
 // briefOthers writes the runner-up and what a person should know beside.
 func (w *writer) briefOthers(r diagnose.Result) {
-	for i, note := range r.Notes {
-		word := ""
-		if i == 0 {
-			word = "NOTE"
-		}
-		w.labelled(word, note)
-	}
+	w.labelledOnce("NOTE", r.Notes)
 	if r.Verdict != diagnose.Agrees && len(r.Explanations) > 1 {
 		x := r.Explanations[1]
 		w.labelled("ELSE", fmt.Sprintf("%.1f %%  %s", 100*x.Probability, x.Words))

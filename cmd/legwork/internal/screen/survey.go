@@ -118,8 +118,8 @@ func (w *writer) balances(all []survey.Balance) {
 		}
 		line := OneLine(b.Main) + ": "
 		if d, known := b.Difference.Get(); known {
-			line += fmt.Sprintf("%s, the sum of %d below %s; difference %s (%s to %s). ", survey.KW(b.Power.Or(0)), len(b.Below),
-				survey.KW(b.Sum.Or(0)), survey.KW(d), survey.KW(b.Low.Or(d)), survey.KW(b.High.Or(d)))
+			line += fmt.Sprintf("%s, the sum of %d below %s; difference %s to %s. ", survey.KW(b.Power.Or(0)), len(b.Below),
+				survey.KW(b.Sum.Or(0)), survey.KW(b.Low.Or(d)), survey.KW(b.High.Or(d)))
 		}
 		w.item("  ", line+OneLine(b.Summary))
 	}

@@ -85,9 +85,13 @@ func (w *writer) drawing(r diagnose.Result) {
 func (w *writer) dataFaults(r diagnose.Result) {
 	var all []string
 	for _, d := range r.DataFaults {
-		all = append(all, fmt.Sprintf("%s: %s; %s", d.Point, d.Fault, d.Mend))
+		all = append(all, faultWords(d))
 	}
 	w.list("The readings themselves look wrong", "  - ", all)
+}
+
+func faultWords(d diagnose.DataFault) string {
+	return fmt.Sprintf("%s: %s; %s", d.Point, d.Fault, d.Mend)
 }
 
 func (w *writer) cautions(r diagnose.Result) {

@@ -122,12 +122,7 @@ func (d *pen) ct(i int, c CT, meter int) {
 }
 
 func (d *pen) marked(ct int) bool {
-	for _, m := range d.p.Marks {
-		if m.Side == Amps && (m.At == ct || m.With == ct) {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(d.p.Marks, func(m Mark) bool { return m.Side == Amps && (m.At == ct || m.With == ct) })
 }
 
 // spot is a mark where it is drawn: in which line, the middle and half width of its word, and how far it reaches in all.

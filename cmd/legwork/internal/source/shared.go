@@ -2,7 +2,6 @@ package source
 
 import (
 	"context"
-	"errors"
 	"fmt"
 
 	"legwork/probe"
@@ -29,12 +28,8 @@ func On(ctx context.Context, l link.Counted, a Address, s Shared) (*Meter, error
 	m := s.Map
 	if s.Options.Map == SunSpecMap {
 		var err error
-		if m, err = probe.FindSunSpec(ctx, l, byte(max(a.Unit, 1))); err != nil {
-			var failed *link.Error
-			if !errors.As(err, &failed) {
-				err = fmt.Errorf("%s: %w", a.Text, err)
-			}
-			return nil, Unread{err}
+		if m, err = findSunSpec(ctx, l, a, max(a.Unit, 1)); err != nil {
+			return nil, err
 		}
 	}
 	if m == nil {

@@ -12,9 +12,10 @@ import (
 	"legwork/sim/serve"
 )
 
-// Served is a place of the simulator behind a Modbus server.
+// Served is a meter of the simulator behind a Modbus server.
 type Served struct {
-	Place  *sim.Place
+	Place  *sim.Place  // nil where it follows from a layout's seed
+	Layout *sim.Layout // of registers that nobody has written down; else nil, and there is a Map
 	Map    *regmap.Map
 	Server *serve.Server
 	Meter  *serve.Unit // the one that it serves
@@ -53,14 +54,14 @@ func ServePlace(name string, o sim.Options, sunspec int) (*Served, error) {
 	fill()
 	unit := max(m.Unit, 1)
 	meter := &serve.Unit{Bank: bank, Before: fill, Identity: []string{"legwork", m.Meter, "simulated"}}
-	return &Served{p, m, serve.New(map[byte]*serve.Unit{byte(unit): meter}), meter, unit}, nil
+	return &Served{Place: p, Map: m, Server: serve.New(map[byte]*serve.Unit{byte(unit): meter}), Meter: meter, Unit: unit}, nil
 }
 
 // ServeLayout sets a meter up whose registers nobody has written down, at a place,
 // or without a name at one that follows from the seed as the layout does.
 // Registers that it doesn't have are refused wherever they stand.
-func ServeLayout(name string, o sim.Options, seed uint64) (*ServedLayout, error) {
-	s := &ServedLayout{}
+func ServeLayout(name string, o sim.Options, seed uint64) (*Served, error) {
+	s := &Served{Unit: 1}
 	if name == "" {
 		s.Layout = sim.NewLayout(seed)
 	} else {
@@ -82,14 +83,6 @@ func ServeLayout(name string, o sim.Options, seed uint64) (*ServedLayout, error)
 	}}
 	s.Server = serve.New(map[byte]*serve.Unit{1: s.Meter})
 	return s, nil
-}
-
-// ServedLayout is a layout behind a Modbus server.
-type ServedLayout struct {
-	Layout *sim.Layout
-	Place  *sim.Place // nil where it follows from the seed
-	Server *serve.Server
-	Meter  *serve.Unit
 }
 
 // refreshed is how often a meter measures anew. Common practice, no source.

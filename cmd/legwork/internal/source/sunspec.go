@@ -7,6 +7,7 @@ import (
 
 	"legwork/probe"
 	"legwork/probe/link"
+	"legwork/probe/regmap"
 )
 
 // SunSpecMap stands for a register map where the meter describes itself.
@@ -22,14 +23,22 @@ func openSunSpec(ctx context.Context, a Address, o Options) (Source, error) {
 	if o.Unit == 0 && a.Unit != 0 {
 		unit = a.Unit
 	}
-	m, err := probe.FindSunSpec(ctx, link.Telling(l, o.Asking), byte(unit))
+	m, err := findSunSpec(ctx, link.Telling(l, o.Asking), a, unit)
 	if err != nil {
 		_ = l.Close()
-		var failed *link.Error
-		if !errors.As(err, &failed) {
-			err = fmt.Errorf("%s: %w", a.Text, err)
-		}
-		return nil, Unread{err}
+		return nil, err
 	}
 	return newMeter(l, a, m, o), nil
+}
+
+// findSunSpec asks a meter for its own map; the error names the METER, and is an Unread.
+func findSunSpec(ctx context.Context, l link.Conn, a Address, unit int) (*regmap.Map, error) {
+	m, err := probe.FindSunSpec(ctx, l, byte(unit))
+	if err == nil {
+		return m, nil
+	}
+	if !errors.As(err, new(*link.Error)) {
+		err = fmt.Errorf("%s: %w", a.Text, err)
+	}
+	return nil, Unread{err}
 }

@@ -123,25 +123,33 @@ func (m *Meter) lossDoubt(s *doubt.Sum) {
 // words says what the difference comes from.
 func (b *Balance) words(known map[string]*Meter) string {
 	if !b.Opens {
-		return "The main and the sum agree, within what the meters may be off by."
+		return "The main and the sum agree within what the meters may be off by."
 	}
-	diff := b.Difference.Or(0)
-	parts := b.culprits(known)
-	open := b.pending(known)
+	diff, way := b.Difference.Or(0), "more"
+	if diff < 0 {
+		way = "less"
+	}
+	all := []string{fmt.Sprintf("The main reads %s %s than the sum.", KW(math.Abs(diff)), way)}
+	if parts := b.culprits(known); len(parts) > 0 {
+		all = append(all, strings.Join(parts, "; ")+".")
+	}
+	return strings.Join(append(all, b.rest(b.pending(known))), " ")
+}
+
+// rest says where what the faults don't explain may come from; open are meters
+// whose loss isn't known.
+func (b *Balance) rest(open []string) string {
 	switch {
 	case *b.Explained:
-		return fmt.Sprintf("%s of the %s. The verdicts explain it.", strings.Join(parts, "; "), KW(diff))
+		return "The verdicts explain the difference."
 	case len(open) > 0:
-		parts = append(parts, fmt.Sprintf("what the rest comes from may be %s, of which the loss isn't known", few(open)))
-	case diff > 0:
-		parts = append(parts, "the verdicts don't explain it: a circuit without a meter, one missing from the list, "+
-			"or a fault that readings can't show, such as a wrong CT ratio")
-	default:
-		parts = append(parts,
-			"the verdicts don't explain it: a fault of the main that readings can't show, such as a wrong CT ratio, "+
-				"or a meter that hangs elsewhere")
+		return fmt.Sprintf("The rest may come from %s: what is lost there isn't known.", few(open))
+	case b.Difference.Or(0) > 0:
+		return "The verdicts don't explain it. Look for a circuit without a meter, a meter missing from the list, " +
+			"or a fault that readings can't show, such as a wrong CT ratio."
 	}
-	return fmt.Sprintf("The difference is %s: %s.", KW(diff), strings.Join(parts, "; "))
+	return "The verdicts don't explain it. Look for a fault of the main that readings can't show, such as a wrong " +
+		"CT ratio, or a meter that is fed from elsewhere."
 }
 
 // mostCulprits are named.
@@ -165,9 +173,13 @@ func (b *Balance) culprits(known map[string]*Meter) []string {
 		if m.Name == b.Main {
 			share = -share
 		}
+		way := "of it"
+		if share*b.Difference.Or(0) < 0 {
+			way = "the other way"
+		}
 		p := m.Power.Or(0)
-		parts = append(parts, fmt.Sprintf("%s registers %.2f of its power: that is %s", m.Name, p/(p+m.Lost.Or(0)),
-			KW(share)))
+		parts = append(parts, fmt.Sprintf("%s registers %.2f of its power: that is %s %s", m.Name, p/(p+m.Lost.Or(0)),
+			KW(math.Abs(share)), way))
 	}
 	if rest := len(all) - len(parts); rest > 0 {
 		parts = append(parts, fmt.Sprintf("and %d more", rest))

@@ -155,22 +155,24 @@ func TestBalances(t *testing.T) {
 	}{
 		"agree": {[]Meter{judged("house", Agrees, 9000, 0), judged("suite-1", Agrees, 4000, 0), judged("suite-2", Agrees,
 			5010, 0)},
-			false, false, "agree, within"},
+			false, false, "agree within"},
 		"explained": {[]Meter{judged("house", Agrees, 8300, 0), judged("suite-1", Fault, 1050, 2150), judged("suite-2",
 			Agrees, 5000, 0)},
-			true, true, "suite-1 registers 0.33 of its power: that is 2.15 kW of the 2.25 kW. The verdicts explain it."},
+			true, true, "The main reads 2.25 kW more than the sum. suite-1 registers 0.33 of its power: that is 2.15 kW of it. " +
+				"The verdicts explain the difference."},
 		"main at fault": {[]Meter{judged("house", Fault, 3000, 6000), judged("suite-1", Agrees, 4000, 0), judged("suite-2",
 			Agrees, 5000, 0)},
-			true, true, "house registers 0.33 of its power: that is -6.00 kW of the -6.00 kW"},
+			true, true, "The main reads 6.00 kW less than the sum. house registers 0.33 of its power: that is 6.00 kW of it."},
 		"open circuit": {[]Meter{judged("house", Agrees, 12000, 0), judged("suite-1", Agrees, 4000, 0), judged("suite-2",
 			Agrees, 5000, 0)},
-			true, false, "The difference is 3.00 kW: the verdicts don't explain it: a circuit without a meter"},
-		"hangs elsewhere": {[]Meter{judged("house", Agrees, 6000, 0), judged("suite-1", Agrees, 4000, 0), judged("suite-2",
+			true, false, "The main reads 3.00 kW more than the sum. The verdicts don't explain it. " +
+				"Look for a circuit without a meter"},
+		"fed from elsewhere": {[]Meter{judged("house", Agrees, 6000, 0), judged("suite-1", Agrees, 4000, 0), judged("suite-2",
 			Agrees, 5000, 0)},
-			true, false, "or a meter that hangs elsewhere"},
+			true, false, "or a meter that is fed from elsewhere"},
 		"undecided below": {[]Meter{judged("house", Agrees, 12000, 0), judged("suite-1", Undecided, 1000, 0),
 			judged("suite-2", Fault, 5000, 1000)},
-			true, false, "suite-2 registers 0.83 of its power: that is 1.00 kW; what the rest comes from may be suite-1"},
+			true, false, "suite-2 registers 0.83 of its power: that is 1.00 kW of it. The rest may come from suite-1"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			b := balances(c.meters, suites(2))

@@ -10,7 +10,7 @@ import (
 type weighed struct {
 	words       string
 	probability float64
-	told        []diagnose.Finding // since
+	findings    []diagnose.Finding // since
 }
 
 func weigh(r diagnose.Result) *weighed {

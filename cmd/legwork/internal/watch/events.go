@@ -1,6 +1,9 @@
 package watch
 
-import "time"
+import (
+	"slices"
+	"time"
+)
 
 // Event is something that happened, in one line.
 type Event struct {
@@ -40,8 +43,6 @@ func (e *events) last(n int) []Event {
 // since is what came after the first seen ones, the oldest first.
 func (e *events) since(seen int) []Event {
 	list := e.last(e.total - seen)
-	for i, j := 0, len(list)-1; i < j; i, j = i+1, j-1 {
-		list[i], list[j] = list[j], list[i]
-	}
+	slices.Reverse(list)
 	return list
 }

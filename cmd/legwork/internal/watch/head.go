@@ -88,8 +88,8 @@ func (m *Model) grownWords() string {
 	if m.wide < twoWide {
 		text = screen.Count(s.result.Steps, "step", "steps")
 	}
-	if len(s.told) > 0 {
-		text += ", " + screen.Count(len(s.told), "test", "tests")
+	if len(s.findings) > 0 {
+		text += ", " + screen.Count(len(s.findings), "test", "tests")
 	}
 	grown := growth(s.grown)
 	if most := 4; len(grown) > most {

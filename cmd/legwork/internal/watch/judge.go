@@ -75,7 +75,7 @@ func (s *Session) contest() bool {
 	if !takesOver {
 		return false
 	}
-	s.on, s.since, s.told, s.grown, s.steps, s.before = v.Case, v.Since, nil, nil, 0, nil
+	s.on, s.since, s.findings, s.grown, s.steps, s.before = v.Case, v.Since, nil, nil, 0, nil
 	s.event(s.last.At, fmt.Sprintf("The wiring was changed at %s: judged anew from there. Before: %s",
 		v.Since.Format(time.TimeOnly), v.Before.Summary), true)
 	if s.o.Keep != nil {

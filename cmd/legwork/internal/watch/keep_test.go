@@ -53,10 +53,10 @@ func TestWordsAreKeptBeforeTheyAreAcknowledged(t *testing.T) {
 	b.press("t", "ct 1 arrow right", "enter")
 	require.Contains(t, b.screen(), "not kept: the disk is full")
 	require.Contains(t, b.screen(), "ct 1 arrow right", "it stays typed")
-	require.Equal(t, []string{"ct 2 arrow wrong"}, wiring.Sentences(b.m.s.told))
+	require.Equal(t, []string{"ct 2 arrow wrong"}, wiring.Sentences(b.m.s.findings))
 	s.full = nil
 	b.press("enter")
-	require.Equal(t, []string{"ct 2 arrow wrong", "ct 1 arrow right"}, wiring.Sentences(b.m.s.told))
+	require.Equal(t, []string{"ct 2 arrow wrong", "ct 1 arrow right"}, wiring.Sentences(b.m.s.findings))
 
 	b.press("t", "it hums", "enter", "esc")
 	require.Len(t, s.words, 2, "what isn't understood isn't kept")
@@ -102,9 +102,9 @@ func TestALedLoadStepIsKept(t *testing.T) {
 			require.Len(t, kept.words, 1)
 			require.Equal(t, c.outcome, kept.words[0].Step.Outcome)
 			if c.outcome == loadstep.NothingSeen {
-				require.Empty(t, s.told, "the load may not have come on")
+				require.Empty(t, s.findings, "the load may not have come on")
 			} else {
-				require.Equal(t, []string{"leg 1 on: channel 1 up"}, wiring.Sentences(s.told), "it is folded in")
+				require.Equal(t, []string{"leg 1 on: channel 1 up"}, wiring.Sentences(s.findings), "it is folded in")
 				words := strings.Join(texts(s), "\n")
 				require.Contains(t, words, "Load on: channel 1 +6.00 A (+0.75 kW)", "one size in the events")
 				require.Contains(t, words, "Channel 1 rose by 6.00 A (0.75 kW) at 09:30:")
@@ -159,7 +159,7 @@ func TestACyclingLoadIsNotKept(t *testing.T) {
 			s.Answer(false, at)
 		}
 	}
-	require.Empty(t, s.told)
+	require.Empty(t, s.findings)
 	for _, w := range kept.words {
 		require.NotContains(t, []loadstep.Outcome{loadstep.AsExpected, loadstep.Elsewhere}, w.Step.Outcome)
 	}

@@ -36,7 +36,7 @@ func TestLedStepSettlesATwin(t *testing.T) {
 	s.Answer(true, at)
 	s.Judge()
 	require.Equal(t, loadstep.Elsewhere, s.led.Outcome)
-	require.Equal(t, []string{"leg 1 on: channel 2 down"}, wiring.Sentences(s.told), "it is folded in")
+	require.Equal(t, []string{"leg 1 on: channel 2 down"}, wiring.Sentences(s.findings), "it is folded in")
 	require.Contains(t, s.Result().Explanations[0].Words, "CTs 1 and 2 are crossed")
 	_, jobs = (&Model{s: s, wide: 80}).nextWords()
 	require.Len(t, jobs, 1, "no test is worth its while now")

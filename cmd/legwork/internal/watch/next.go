@@ -2,6 +2,7 @@ package watch
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -44,7 +45,7 @@ func (m *Model) nextWords() (cautions []string, jobs []job) {
 		return cautions, []job{{screen.KeepAwayHead, danger}}
 	}
 	if r.Verdict == diagnose.Agrees && len(cautions) == 0 {
-		if r.Steps > 0 || len(m.s.told) > 0 {
+		if r.Steps > 0 || len(m.s.findings) > 0 {
 			return nil, []job{{"Nothing to move", []string{"Only a phase test can prove the leg names"}}}
 		}
 		return nil, []job{{"Nothing to move", []string{"A load step on each leg would confirm it: s"}}}
@@ -80,12 +81,7 @@ func (m *Model) testHead() string {
 func testTouches(t diagnose.NextTest) bool { return t.Test != "load-step" && t.Test != "bank-off" }
 
 func (m *Model) unloaded() bool {
-	for _, c := range m.s.result.Channels {
-		if c.State == diagnose.StateUnloaded {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(m.s.result.Channels, func(c diagnose.ChannelJudged) bool { return c.State == diagnose.StateUnloaded })
 }
 
 // next is what to do now, in at most so many lines; a led load step goes first.

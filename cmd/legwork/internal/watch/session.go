@@ -40,27 +40,27 @@ type Word struct {
 
 // Session is what a watch knows. It is for one goroutine.
 type Session struct {
-	o      Options
-	on     *diagnose.Case
-	first  time.Time // when the watch took its first reading
-	since  time.Time // when the case was opened: its first reading
-	begun  time.Time // the watch
-	told   []diagnose.Finding
-	rival  *loadstep.Rival
-	result diagnose.Result
-	steady diagnose.Result // the last one while no change of load was under way
-	urgent []string        // cautions about what the last reading shows
-	last   reading.Reading
-	n      int // readings in all
-	events events
-	load   loadstep.Follower
-	led    *loadstep.Led
-	before *weighed  // the verdict before a test was told; nil once that is looked at
-	grown  []float64 // the first explanation's probability after each step used
-	steps  int
-	lost   time.Time // since when there is no answer; zero while there is
-	why    string
-	ended  bool // the capture is over
+	o        Options
+	on       *diagnose.Case
+	first    time.Time // when the watch took its first reading
+	since    time.Time // when the case was opened: its first reading
+	begun    time.Time // the watch
+	findings []diagnose.Finding
+	rival    *loadstep.Rival
+	result   diagnose.Result
+	steady   diagnose.Result // the last one while no change of load was under way
+	urgent   []string        // cautions about what the last reading shows
+	last     reading.Reading
+	n        int // readings in all
+	events   events
+	load     loadstep.Follower
+	led      *loadstep.Led
+	before   *weighed  // the verdict before a test was told; nil once that is looked at
+	grown    []float64 // the first explanation's probability after each step used
+	steps    int
+	lost     time.Time // since when there is no answer; zero while there is
+	why      string
+	ended    bool // the capture is over
 
 	stale bool      // evidence came since the result
 	next  time.Time // when a result may be made again without new evidence
@@ -76,7 +76,7 @@ func NewSession(o Options) *Session {
 		o.Diagnose.Tables = diagnose.NewTables() // for the case, its rivals and whatever is judged beside
 	}
 	s := &Session{o: o, on: diagnose.New(o.Diagnose), begun: o.Now()}
-	s.told, s.load.MinCurrent = slices.Clone(o.Diagnose.Findings), s.minCurrent()
+	s.findings, s.load.MinCurrent = slices.Clone(o.Diagnose.Findings), s.minCurrent()
 	return s
 }
 
@@ -122,7 +122,7 @@ func (s *Session) Add(r reading.Reading) {
 		s.rival.Add(r)
 	}
 	s.stale = s.stale || s.n == 1
-	s.lead(loadstep.Seen{Reading: r, Step: step, Stepped: stepped, Steady: s.load.Steady()})
+	s.lead(loadstep.Followed{Reading: r, Step: step, Stepped: stepped, Steady: s.load.Steady()})
 }
 
 // longAway is how long a meter must have been silent for the wiring to be doubted:

@@ -8,15 +8,15 @@ func Telling(c Counted, before func(Read)) Counted {
 	if before == nil {
 		return c
 	}
-	return told{c, before}
+	return telling{c, before}
 }
 
-type told struct {
+type telling struct {
 	Counted
 	before func(Read)
 }
 
-func (t told) Registers(ctx context.Context, r Read) ([]uint16, error) {
+func (t telling) Registers(ctx context.Context, r Read) ([]uint16, error) {
 	t.before(r)
 	return t.Counted.Registers(ctx, r)
 }

@@ -9,21 +9,21 @@ func (t Test) again(a, b Reading) bool {
 	return max(off, -off) <= max(t.zeroBelow(), supplyRange*max(a.Volts, b.Volts))
 }
 
-// set is the readings that count, and those that a later one set aside.
-type set struct{ counts, aside []Reading }
+// gathered is the readings that count, and those that a later one set aside.
+type gathered struct{ counts, aside []Reading }
 
 // gather keeps a reading that was taken again where both say the same: two that
 // agree are two pieces of evidence. Where they differ the later one stands.
-func (t Test) gather(all []Reading) set {
-	var s set
+func (t Test) gather(all []Reading) gathered {
+	var s gathered
 	for _, r := range all {
 		s = s.with(t, r)
 	}
 	return s
 }
 
-func (s set) with(t Test, r Reading) set {
-	next := set{aside: append([]Reading(nil), s.aside...)}
+func (s gathered) with(t Test, r Reading) gathered {
+	next := gathered{aside: append([]Reading(nil), s.aside...)}
 	for _, old := range s.counts {
 		if old.Pair == r.Pair && !t.again(old, r) {
 			next.aside = append(next.aside, old)
@@ -36,10 +36,10 @@ func (s set) with(t Test, r Reading) set {
 }
 
 // has reports whether a pair was read.
-func (s set) has(p Pair) bool { return s.times(p) > 0 }
+func (s gathered) has(p Pair) bool { return s.times(p) > 0 }
 
 // times is how often a pair was read with the same result.
-func (s set) times(p Pair) int {
+func (s gathered) times(p Pair) int {
 	n := 0
 	for _, r := range s.counts {
 		if r.Pair == p {

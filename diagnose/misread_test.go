@@ -1,24 +1,26 @@
-package sim
+package diagnose_test
 
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/require"
 
 	"legwork/probe/reading"
+	"legwork/sim"
 )
 
-// Misreading is what a register map that is wrong makes of a right reading.
-type Misreading struct {
-	Name string
+// misreading is what a register map that is wrong makes of a right reading.
+type misreading struct {
+	name string
 	do   func(*reading.Reading)
 }
 
-// Apply spoils the reading as the map would.
-func (m Misreading) Apply(r *reading.Reading) { m.do(r) }
-
-// Misreadings lists what a wrong map does to a reading.
-func Misreadings() []Misreading {
+// misreadings lists what a wrong map does to a reading.
+func misreadings() []misreading {
 	channels := func(do func(c *reading.Channel)) func(*reading.Reading) {
 		return func(r *reading.Reading) {
 			for k := range r.Channels {
@@ -26,12 +28,12 @@ func Misreadings() []Misreading {
 			}
 		}
 	}
-	scaled := func(q reading.Quantity, by float64) Misreading {
-		return Misreading{fmt.Sprintf("%s times %g", q, by), func(r *reading.Reading) {
+	scaled := func(q reading.Quantity, by float64) misreading {
+		return misreading{fmt.Sprintf("%s times %g", q, by), func(r *reading.Reading) {
 			times(r, q, func(x float64) float64 { return x * by })
 		}}
 	}
-	return []Misreading{
+	return []misreading{
 		scaled(reading.Power, 10), scaled(reading.Power, 1000), scaled(reading.Power, 0.001), scaled(reading.Power, 0.1),
 		scaled(reading.Current, 0.1), scaled(reading.Current, 10), scaled(reading.Voltage, 10), scaled(reading.Voltage, 0.1),
 		{"words exchanged", func(r *reading.Reading) {
@@ -50,17 +52,12 @@ func Misreadings() []Misreading {
 	}
 }
 
-// FindMisreading gives one by its name. The error lists those there are.
-func FindMisreading(name string) (Misreading, error) {
-	all := Misreadings()
-	names := make([]string, len(all))
-	for i, m := range all {
-		names[i] = m.Name
-	}
-	if i := slices.Index(names, name); i >= 0 {
-		return all[i], nil
-	}
-	return Misreading{}, fmt.Errorf("%q is no misreading; there are %q", name, names)
+// misread spoils a reading by the misreading of a name.
+func misread(t testing.TB, name string, r *reading.Reading) {
+	all := misreadings()
+	i := slices.IndexFunc(all, func(m misreading) bool { return m.name == name })
+	require.GreaterOrEqual(t, i, 0, name)
+	all[i].do(r)
 }
 
 // times changes one quantity on every channel, and its total.
@@ -77,4 +74,21 @@ func times(r *reading.Reading, q reading.Quantity, change func(float64) float64)
 func wordsExchanged(x float64) float64 {
 	bits := math.Float32bits(float32(x))
 	return float64(math.Float32frombits(bits<<16 | bits>>16))
+}
+
+func TestMisreadings(t *testing.T) {
+	require.InDelta(t, 120.5, wordsExchanged(wordsExchanged(120.5)), 1e-9)
+	require.Greater(t, wordsExchanged(87.23), 1e6, "no size of anything")
+	site, err := sim.RandomSite(rand.New(rand.NewPCG(4, 5)), "120/208Y", sim.MixedLoads())
+	require.NoError(t, err)
+	was := site.Read()
+	for _, m := range misreadings() {
+		r := was.Clone()
+		misread(t, m.name, &r)
+		require.NotEqual(t, was.Channels, r.Channels, m.name)
+	}
+	r := was.Clone()
+	misread(t, "power times 1000", &r)
+	require.InDelta(t, 1000*was.Channels[1].Power.Or(0), r.Channels[1].Power.Or(0), 1e-6)
+	require.InDelta(t, 1000*was.TotalPower.Or(0), r.TotalPower.Or(0), 1e-6)
 }

@@ -38,7 +38,7 @@ func (s *Session) Anew(moved string) {
 	}
 	o := s.o.Diagnose
 	o.Findings = nil
-	s.on, s.rival, s.told, s.grown, s.steps, s.before = diagnose.New(o), nil, nil, nil, 0, nil
+	s.on, s.rival, s.findings, s.grown, s.steps, s.before = diagnose.New(o), nil, nil, nil, 0, nil
 	s.since, s.stale = at, true
 	s.event(at, fmt.Sprintf("Moved: %s%s. Judged anew from %s", moved, where, at.Format(time.TimeOnly)), false)
 	if s.n > 0 {
@@ -66,9 +66,9 @@ func (s *Session) fold(at time.Time, one diagnose.Finding, where string) {
 	if s.before == nil {
 		s.before = weigh(s.result)
 	}
-	s.before.told = append(s.before.told, one)
+	s.before.findings = append(s.before.findings, one)
 	s.on.Learn(one)
-	s.told = append(s.told, one)
+	s.findings = append(s.findings, one)
 	s.stale, s.soon = true, time.Time{}
 	s.event(at, "Test result: "+one.String()+where, false)
 }
@@ -90,18 +90,18 @@ func (s *Session) Lead(leg int, within time.Duration) error {
 func (s *Session) Leave() { s.led, s.load.Fine = nil, false }
 
 // lead hands a reading to a led load step.
-func (s *Session) lead(seen loadstep.Seen) {
+func (s *Session) lead(f loadstep.Followed) {
 	l := s.led
 	if l == nil || !l.Open() {
 		return
 	}
 	was := l.Outcome
-	l.See(seen)
+	l.Take(f)
 	switch {
 	case !l.Open():
-		s.stepOver(seen.Reading.At)
+		s.stepOver(f.Reading.At)
 	case l.Outcome == loadstep.Asking && was != l.Outcome:
-		s.event(seen.Reading.At, fmt.Sprintf("Load step, leg %d: %s y/n", l.Leg, l.Question), true)
+		s.event(f.Reading.At, fmt.Sprintf("Load step, leg %d: %s y/n", l.Leg, l.Question), true)
 	}
 }
 
