@@ -198,9 +198,11 @@ func (g *group) elsewhere(other *group) bool {
 	return g.table != other.table || g.size() != other.size() || g.at-other.at > 30 || other.at-g.at > 30
 }
 
-// covers reports groups of the same registers, whole or in part.
+// covers reports groups of the same registers, whole or in part; two 32-bit ones
+// that are shifted against each other are not.
 func (g *group) covers(other *group) bool {
-	return g == other || g.table == other.table && g.stride == other.stride && inside(g.of[0], alone(other.of[0]))
+	return g == other || g.table == other.table && g.stride == other.stride && inside(g.of[0], alone(other.of[0])) &&
+		(g.size() == 1 || other.size() == 1 || g.at == other.at)
 }
 
 // alone makes a group of one series.

@@ -87,7 +87,7 @@ func (l *library) found(v *view, st standings, c chances, measured []Measured) [
 		add(reading.Reactive, part{v.q, powers}, v.watt(), c.all*v.ofReactive, t.squares)
 	}
 	if v.s != nil {
-		add(reading.Apparent, part{v.s, powers}, v.watt(), c.all*0.99, t.product)
+		add(reading.Apparent, part{v.s, powers}, v.watt(), c.all*v.sure("S = V I"), t.product)
 	}
 	if v.pf != nil {
 		add(reading.PowerFactor, part{v.pf, factors}, v.pfTen, c.all*v.sure("pf = P / S"), t.factor)

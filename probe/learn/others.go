@@ -98,7 +98,8 @@ func (l *library) lineVoltages(v *view, st standings, volts float64) []Found {
 		p := Found{Point: st.point(part{found[0], voltages}, s, v.v.ten), Probability: 0.97 * volts * right}
 		p.Point.Point = reading.Point{Quantity: reading.LineVoltage, Index: legs}
 		p.Reads = s.x[len(s.x)-1] * math.Pow10(v.v.ten)
-		p.Ties = []Tie{{RootFrom, []reading.Point{p.Point.Point, pointOf(reading.Voltage, k), pointOf(reading.Voltage, (k+1)%3)},
+		from := []reading.Point{p.Point.Point, pointOf(reading.Voltage, k), pointOf(reading.Voltage, (k+1)%3)}
+		p.Ties = []Tie{{RootFrom, from,
 			v.isLine(found[0]), 0}}
 		out = append(out, p)
 	}

@@ -56,7 +56,8 @@ func (e *explanation) addPlaces() {
 // addSpacing weighs that the channels of each quantity stand side by side, or one
 // record apart: whoever leaves registers free leaves as many after every value.
 func (e *explanation) addSpacing() {
-	if len(e.p.of) == 1 || e.v.stride > byQuantity || e.v.stride == e.i.stride && e.i.stride == e.p.stride && e.v.stride > 4 {
+	record := e.v.stride == e.i.stride && e.i.stride == e.p.stride
+	if len(e.p.of) == 1 || e.v.stride > byQuantity || record && e.v.stride > 4 {
 		return
 	}
 	score := -8.
@@ -71,7 +72,7 @@ func (e *explanation) addSpacing() {
 			break
 		}
 	}
-	if e.v.stride == e.i.stride && e.i.stride == e.p.stride {
+	if record {
 		score = math.Max(score, -2) // a short record
 	}
 	e.add("spacing", score)
@@ -131,7 +132,8 @@ func (e *explanation) addLeftOut(l *library) {
 		if v == nil || i == nil || p == nil || v == p || v == i || i == p {
 			continue
 		}
-		if most := e.i.most(); v.zero() && p.zero() && (i.moves() || i.coarse(i.low) > 0.0015) && i.low > 0 && i.high < 20*most && i.low > most/100 {
+		flows := i.low > 0 && (i.moves() || i.coarse(i.low) > 0.0015)
+		if most := e.i.most(); v.zero() && p.zero() && flows && i.high < 20*most && i.low > most/100 {
 			e.add("a channel left out", -9)
 		}
 	}

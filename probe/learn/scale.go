@@ -122,8 +122,9 @@ func (v *view) logScale() float64 {
 	const ratings = 24
 	for n := range ratings {
 		rating := 10 * math.Pow(200, (float64(n)+0.5)/ratings) // 10 A to 2 kA
-		sum += stepProbability(rating, v.ampere, amperes, v.i, 65535) * stepProbability(rating*volts, v.watt(), watts, v.p, 32767) *
-			loading(now/rating) / ratings
+		steps := stepProbability(rating, v.ampere, amperes, v.i, 65535) *
+			stepProbability(rating*volts, v.watt(), watts, v.p, 32767)
+		sum += steps * loading(now/rating) / ratings
 	}
 	return math.Log(sum)
 }
@@ -268,7 +269,8 @@ func equalInSI(a, b *group, tenA, tenB int, slack func(channel int) float64, cop
 		if !copied && worst > 1e-6*size {
 			return false
 		}
-		if worst > fuzz+0.06*size || math.Abs(mean) > fuzz+2*math.Sqrt(squares/n) {
+		stray := math.Sqrt(math.Max(0, squares-mean*mean))
+		if worst > fuzz+0.06*size || math.Abs(mean) > fuzz+2*stray {
 			return false
 		}
 	}

@@ -45,6 +45,23 @@ func (e *explanation) parts() []part {
 	return all
 }
 
+// doubtful reports a part that may be something else, and then says nothing of
+// how the others stand.
+func (e *explanation) doubtful(p part) bool {
+	const least = 2
+	switch {
+	case p.group == e.q:
+		return e.ofReactive < likely
+	case p.group == e.s:
+		return e.given("S = V I") < least
+	case p.group == e.pf:
+		return e.given("pf = P / S") < least
+	case p.class == totals:
+		return e.given("total power") < least
+	}
+	return false
+}
+
 // standing is one way in which an explanation can stand in registers: the
 // classes that are 32 bits wide, and the order that they share.
 type standing struct {
@@ -57,6 +74,10 @@ type standing struct {
 // standings are all ways, the likeliest first, with weights that add up to one.
 type standings []standing
 
+// trust is how far the weights of standings are believed: they share assumptions
+// on how meters are set out. Set by the bench of layouts.
+const trust = 0.8
+
 // How probable it is that just these classes are wide. Our choice, no source.
 var widths = map[class]float64{
 	0: 0.3, voltages | currents | powers | totals | factors: 0.35, powers | totals: 0.15, totals: 0.06,
@@ -65,7 +86,7 @@ var widths = map[class]float64{
 
 // stand weighs the ways in which an explanation can stand.
 func (l *library) stand(e *explanation) standings {
-	parts := slices.DeleteFunc(e.parts(), func(p part) bool { return p.group == e.q && e.ofReactive < likely })
+	parts := slices.DeleteFunc(e.parts(), e.doubtful)
 	for _, p := range parts[:2] {
 		if mean := l.meanOf(p.group); mean != nil {
 			parts = append(parts, part{alone(mean), p.class})
@@ -95,10 +116,10 @@ func (l *library) stand(e *explanation) standings {
 	slices.SortStableFunc(all, func(a, b standing) int { return cmp.Compare(b.weight, a.weight) })
 	sum := 0.
 	for i := range all {
-		sum += math.Exp(all[i].weight - all[0].weight)
+		sum += math.Exp(trust * (all[i].weight - all[0].weight))
 	}
 	for i := len(all) - 1; i >= 0; i-- {
-		all[i].weight = math.Exp(all[i].weight-all[0].weight) / sum
+		all[i].weight = math.Exp(trust*(all[i].weight-all[0].weight)) / sum
 	}
 	return all
 }
@@ -161,7 +182,8 @@ func (st standing) weighPart(p part, slots map[place]bool) (w float64, ok bool) 
 		return 0, true
 	case p.exchanged():
 		return 0, false
-	case st.spaced, !extendsEither(p.group), len(p.of) == 1 && (slots[place{p.table, p.at - 1}] || slots[place{p.table, p.at + 1}]):
+	case st.spaced, !extendsEither(p.group),
+		len(p.of) == 1 && (slots[place{p.table, p.at - 1}] || slots[place{p.table, p.at + 1}]):
 		return 0, true
 	case p.below() && !p.zeroBeside() && !p.allBelow():
 		return -12, true // beside a value below zero stands a sign, and none beside others
@@ -274,7 +296,8 @@ func gaps(cells []span, slots map[place]bool, allWide bool) float64 {
 	}
 	on := map[int]bool{}
 	for i, c := range cells {
-		if slots[place{c.of.block.Table, c.from}] && !on[c.part] || slots[place{c.of.block.Table, c.next - 1}] && !on[c.part] {
+		table := c.of.block.Table
+		if !on[c.part] && (slots[place{table, c.from}] || slots[place{table, c.next - 1}]) {
 			on[c.part] = true
 			w -= 2 // where there should be a channel that the place has not
 		}

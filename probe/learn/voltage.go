@@ -252,7 +252,7 @@ func (l *library) alone(a *anchor, middle float64) bool {
 			case n == 3 || a.stride > byQuantity:
 				a.before = -6
 			case measuredTo(l.measured) == n: // the line voltage of a delta
-				a.before = -2
+				a.before = 0
 			default:
 				a.before = -3
 			}
