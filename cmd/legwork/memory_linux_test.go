@@ -45,7 +45,7 @@ func TestALongCaptureTakesLittleMemory(t *testing.T) {
 		cmd.Stdin = &readingsText{most: 150_000}
 		out, _ := cmd.CombinedOutput()
 		most := cmd.ProcessState.SysUsage().(*syscall.Rusage).Maxrss // KB (getrusage(2))
-		require.Less(t, most, int64(200<<10), "%s: %s", args, out) // a busy machine collects late; kept whole they took 963 MB
+		require.Less(t, most, int64(200<<10), "%s: %s", args, out)   // a busy machine collects late; kept whole they took 963 MB
 		require.NotEqual(t, exitWrong, cmd.ProcessState.ExitCode(), "%s", out)
 	}
 }
