@@ -48,7 +48,7 @@ func (r *Result) Map() *regmap.Map {
 }
 
 // because says how probable a point is, and what ties it.
-func (p *Found) because() string {
+func (p *Point) because() string {
 	words := []string{fmt.Sprintf("%.1f %%", math.Min(99.9, 100*p.Probability))}
 	for _, t := range p.Ties {
 		words = append(words, t.String())
@@ -57,7 +57,7 @@ func (p *Found) because() string {
 }
 
 // line is the point as a map has it.
-func (p *Found) line() string {
+func (p *Point) line() string {
 	fields := []string{fmt.Sprintf("at: %d", p.Address), fmt.Sprintf("type: %s", p.Type)}
 	add := func(is bool, format string, args ...any) {
 		if is {
@@ -67,8 +67,8 @@ func (p *Found) line() string {
 	add(p.Table == regmap.Input, "table: input")
 	add(p.Count > 1 && p.Order != regmap.ABCD, "order: %s", p.Order)
 	add(p.Scale != 1, "scale: %s", strconv.FormatFloat(p.Scale, 'g', 6, 64))
-	below := slices.Contains([]regmap.Type{regmap.S16, regmap.S32, regmap.F32}, p.Type)
-	if p.Quantity == reading.PowerFactor && below {
+	signed := slices.Contains([]regmap.Type{regmap.S16, regmap.S32, regmap.F32}, p.Type)
+	if p.Quantity == reading.PowerFactor && signed {
 		add(true, "sign: %s", [...]string{"none", "power", "lag"}[p.PowerFactorSign])
 	}
 	return fmt.Sprintf("%s: {%s}", p.Point.Point, strings.Join(fields, ", "))

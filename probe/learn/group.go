@@ -1,63 +1,13 @@
 package learn
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
+	"legwork/probe/reading"
 	"legwork/probe/regmap"
 )
-
-// overlap reports groups that share registers.
-func overlap(a, b *group) bool {
-	for _, s := range a.of {
-		for _, t := range b.of {
-			if a.table == b.table && s.at < t.at+t.size() && t.at < s.at+s.size() {
-				return true
-			}
-		}
-	}
-	return false
-}
-
-// equal reports groups that hold the same numbers.
-func equal(a, b *group) bool {
-	for k, s := range a.of {
-		for r, x := range s.x {
-			if math.Abs(x-b.of[k].x[r]) > 1e-6*math.Abs(x) {
-				return false
-			}
-		}
-	}
-	return true
-}
-
-// twins reports a group whose first two channels are the same number, read at
-// one instant or at two.
-func twins(g *group) bool {
-	if len(g.of) < 2 {
-		return false
-	}
-	off, size := 0., 0.
-	for r, x := range g.of[0].x {
-		off += g.of[1].x[r] - x
-		size += math.Abs(x)
-	}
-	return math.Abs(off) < 0.0008*size+1.1*g.of[0].step*float64(len(g.of[0].x))
-}
-
-// unrest is the mean over the channels.
-func (g *group) unrest() float64 {
-	sum := 0.
-	for _, s := range g.of {
-		sum += unrest(s.x) / float64(len(g.of))
-	}
-	return sum
-}
-
-// long reports a group that takes two registers a value, or may.
-func (g *group) long() bool {
-	return g.size() == 2 || g.exchanged() || extends(g, regmap.ABCD) || extends(g, regmap.CDAB)
-}
 
 // group is one quantity of all channels: series of one form, one stride apart.
 type group struct {
@@ -126,129 +76,19 @@ func (l *library) gather(f form, from place, stride, n int) *group {
 	return g
 }
 
-// byQuantity is the widest stride of a layout where the channels of one quantity
-// stand side by side.
-const byQuantity = 8
-
-func inside(s *series, g *group) bool {
-	for _, t := range g.of {
-		if s.at < t.at+t.size() && t.at < s.at+s.size() {
-			return true
-		}
+// at is a series in a form; where the signed 16-bit one reads as the unsigned,
+// that one.
+func (l *library) at(f form, p place) *series {
+	if s := l.shelves[f][p]; s != nil {
+		return s
 	}
-	return false
-}
-
-// meanFollows reports that the register after a group, or after slots that are
-// empty, is its mean.
-func (l *library) meanFollows(g *group) bool { return l.meanOf(g) != nil }
-
-// meanOf is the mean that follows a group; nil where there is none.
-func (l *library) meanOf(g *group) *series {
-	n := len(g.of)
-	if n < 2 || g.stride > byQuantity {
-		return nil
+	switch f.typ {
+	case regmap.S16:
+		return l.shelves[form{regmap.U16, regmap.ABCD}][p]
+	case swappedS16:
+		return l.shelves[form{swappedU16, regmap.BADC}][p]
 	}
-	s := l.at(g.form, place{g.table, g.at + n*g.stride})
-	if n == 2 && s != nil && s.zero() {
-		s = l.at(g.form, place{g.table, g.at + 3*g.stride})
-	}
-	if s == nil || !s.moves() {
-		return nil
-	}
-	live := 0.
-	for _, t := range g.of {
-		if !t.zero() {
-			live++
-		}
-	}
-	unlike := false
-	for r := range s.x {
-		mean := 0.
-		for _, t := range g.of {
-			mean += t.x[r] / live
-		}
-		if math.Abs(s.x[r]-mean) > 0.6*s.step+1e-5*mean {
-			return nil
-		}
-		unlike = unlike || math.Abs(g.of[0].x[r]-mean) > 3*s.step+3e-4*mean
-	}
-	if !unlike {
-		return nil
-	}
-	return s
-}
-
-// endsInMean reports a group of which the last is the mean of the others and of
-// what stands before them: it begins one channel late.
-func (l *library) endsInMean(g *group) bool {
-	first := l.at(g.form, place{g.table, g.at - g.stride})
-	if first == nil || g.stride > byQuantity {
-		return false
-	}
-	whole := *g
-	whole.at -= g.stride
-	whole.of = append([]*series{first}, g.of[:len(g.of)-1]...)
-	return l.meanFollows(&whole)
-}
-
-// elsewhere reports groups that stand in different parts of a meter's registers,
-// or in different forms: what is equal there is a copy.
-func (g *group) elsewhere(other *group) bool {
-	return g.table != other.table || g.size() != other.size() || g.at-other.at > 30 || other.at-g.at > 30
-}
-
-// covers reports groups of the same registers, whole or in part; two 32-bit ones
-// that are shifted against each other are not.
-func (g *group) covers(other *group) bool {
-	return g == other || g.table == other.table && g.stride == other.stride && inside(g.of[0], alone(other.of[0])) &&
-		(g.size() == 1 || other.size() == 1 || g.at == other.at)
-}
-
-// alone makes a group of one series.
-func alone(s *series) *group {
-	if s == nil {
-		return nil
-	}
-	return &group{form: s.form, table: s.block.Table, at: s.at, of: []*series{s}}
-}
-
-// allBelow reports values none of which was ever above zero: what is always set
-// beside them need not be a sign.
-func (g *group) allBelow() bool {
-	return !slices.ContainsFunc(g.of, func(s *series) bool { return s.high > 0 })
-}
-
-func (g *group) below() bool {
-	return slices.ContainsFunc(g.of, func(s *series) bool { return s.low < 0 })
-}
-
-func extendsEither(g *group) bool {
-	return slices.ContainsFunc(orders[:], func(o regmap.Order) bool { return extends(g, o) })
-}
-
-// extends reports that a group of short integers has the high halves of an
-// order beside it.
-func extends(g *group, o regmap.Order) bool {
-	if bytesExchanged(o) != g.exchanged() || g.size() == 2 || len(g.of) > 1 && g.stride < 2 {
-		return false
-	}
-	by := 1
-	if highFirst(o) {
-		by = -1
-	}
-	for _, s := range g.of {
-		if !s.extended(s.at - s.block.At + by) {
-			return false
-		}
-		for r := range s.x {
-			high := s.block.Rounds[r][s.at-s.block.At+by]
-			if s.x[r] < 0 && high != 0xFFFF {
-				return false
-			}
-		}
-	}
-	return true
+	return nil
 }
 
 // context is what the forms of one meter can have in common: floats of one
@@ -273,14 +113,95 @@ func (c context) own(f form) bool {
 	return len(c) <= 2 || f.typ != regmap.U16 && f.typ != regmap.S16
 }
 
-// zeroBeside reports values below zero beside which a register is always zero, on
-// the same side of each: rather the low halves of values above zero.
-func (g *group) zeroBeside() bool {
-	if !g.below() || g.size() == 2 || len(g.of) > 1 && g.stride < 2 {
+// places lists where a form can be read, in order.
+func (l *library) places(f form) []place {
+	if all, is := l.sorted[f]; is {
+		return all
+	}
+	var all []place
+	for p := range l.shelves[f] {
+		all = append(all, p)
+	}
+	if unsigned := (form{swappedU16, regmap.BADC}); f.typ == swappedS16 { // a group may begin with a value above zero
+		for p := range l.shelves[unsigned] {
+			all = append(all, p)
+		}
+	}
+	if f.typ == regmap.S16 {
+		all = slices.Clone(l.places(form{regmap.U16, regmap.ABCD}))
+	}
+	slices.SortFunc(all, func(a, b place) int {
+		return cmp.Or(cmp.Compare(a.table, b.table), cmp.Compare(a.at, b.at))
+	})
+	all = slices.Compact(all)
+	l.sorted[f] = all
+	return all
+}
+
+// byQuantity is the widest stride of a layout where the channels of one quantity
+// stand side by side.
+const byQuantity = 8
+
+// beside lists the groups of a context that may belong to the same channels as v.
+func (l *library) beside(v *group, c context, want func(*group) bool) []*group {
+	var all []*group
+	for _, f := range c {
+		for _, p := range l.places(f) {
+			if p.table != v.table || !near(v, p.at) {
+				continue
+			}
+			for _, stride := range strides(v, f) {
+				if g := l.gather(f, p, stride, len(v.of)); g != nil && (g.moves() || l.stands(g)) && !g.wild() && want(g) {
+					all = append(all, g)
+				}
+			}
+		}
+	}
+	return all
+}
+
+// stands reports a group that doesn't move, and needn't: what was measured is
+// there, and a step of its register hides what changes.
+func (l *library) stands(g *group) bool {
+	if len(l.measured) == 0 || g.most() == 0 {
 		return false
 	}
-	on := func(by int) bool {
-		return !slices.ContainsFunc(g.of, func(s *series) bool { return !s.empty(s.at+by, s.at+by+1) })
+	for _, m := range l.measured {
+		k := m.Point.Index - 1
+		if k < 0 || k >= len(g.of) || m.Value == 0 || m.Point.Quantity == reading.Voltage {
+			continue
+		}
+		x := math.Abs(g.of[k].mid)
+		if ten := math.Log10(x / m.Value); x > 0 && g.of[k].coarse(x) > 0.0005 && math.Abs(ten-math.Round(ten)) < 0.04 {
+			return true
+		}
 	}
-	return on(-1) || on(1)
+	return false
+}
+
+// farthest is how many registers apart two quantities of a channel may stand.
+const farthest = 130
+
+func near(v *group, at int) bool {
+	if v.stride > byQuantity {
+		return at > v.at-v.stride && at < v.at+v.stride
+	}
+	return at > v.at-farthest && at < v.at+farthest
+}
+
+// strides are those that a group of a form can have beside v.
+func strides(v *group, f form) []int {
+	if len(v.of) == 1 {
+		return []int{0}
+	}
+	if v.stride > byQuantity {
+		return []int{v.stride}
+	}
+	var out []int
+	for _, s := range []int{v.stride, f.size(), 2 * v.stride} {
+		if s >= f.size() && s <= byQuantity && !slices.Contains(out, s) {
+			out = append(out, s)
+		}
+	}
+	return out
 }

@@ -215,19 +215,3 @@ func TestMeasuredIsParsed(t *testing.T) {
 		require.EqualError(t, err, want)
 	}
 }
-
-// Who measures the first of three channels has not said that there is one.
-func TestOneChannelMeasuredOfThree(t *testing.T) {
-	points := inRow(100, 1, "type: u16, scale: 0.1", "voltage") + inRow(103, 1, "type: u16, scale: 0.01", "current") +
-		inRow(106, 1, "type: s16, scale: 1", "power")
-	var all []Measured
-	for _, shown := range []string{"channel 1: 121 V", "channel 1: 87 A", "channel 1: 9.9 kW"} {
-		one, err := ParseMeasured(shown)
-		require.NoError(t, err)
-		all = append(all, one)
-	}
-	r := Understand(imageBy(t, points, 100, 9), all)
-	require.True(t, r.Settled)
-	require.Equal(t, 3, r.Channels)
-	require.Len(t, r.Map().Points(), 9)
-}

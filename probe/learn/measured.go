@@ -94,18 +94,25 @@ func followsLetter(value, unit string) bool {
 	return false
 }
 
-// measuredTo is the last channel that was measured, where voltage, current and
-// power of all up to it were; else 0.
-func measuredTo(measured []Measured) int {
-	most, values := 0, 0
-	for _, m := range measured {
-		if m.Point.Channel() > 0 && m.Point.Quantity <= reading.Power {
-			most = max(most, m.Point.Channel())
-			values++
+// logFit is the logarithm of how likely an instrument shows what it does where
+// the meter reads x. Instruments, CTs and the time between the two allow some
+// parts in a hundred; now and then a wrong conductor is measured. A power that is
+// small beside its volts times amperes changes by more.
+func (m Measured) logFit(x, apparent float64) float64 {
+	x = math.Abs(x)
+	if x == 0 || m.Value == 0 {
+		if small := math.Max(x, m.Value); small < 0.3 {
+			return 0
 		}
+		return -6
 	}
-	if values < 3*most {
-		return 0
+	off := math.Log(m.Value / x)
+	if m.Point.Quantity == reading.Voltage {
+		return math.Log(0.9*bell(off, 0.012) + 0.095*bell(off, 0.04) + 0.005/8)
 	}
-	return most
+	if m.Point.Quantity == reading.Power {
+		near := math.Min(0.5, math.Hypot(0.03, 0.02*apparent/x))
+		return math.Log(0.7*bell(off, near) + 0.27*bell(off, 0.15+2*near) + 0.03/8)
+	}
+	return math.Log(0.7*bell(off, 0.03) + 0.27*bell(off, 0.15) + 0.03/8)
 }

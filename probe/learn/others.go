@@ -9,13 +9,13 @@ import (
 )
 
 // frequency finds what stays near 50 or 60 Hz and moves by hundredths.
-func (l *library) frequency(v *view, st standings, measured []Measured) []Found {
-	var best []Found
+func (l *library) frequency(v *view, st standing, measured []Measured) []Point {
+	var best []Point
 	for f, shelf := range l.shelves {
 		if f.float() != v.i.float() || f.float() && f != v.i.form || f.signed() && f.size() == 1 {
 			continue
 		}
-		if f.typ == regmap.S32 && f.order != st[0].order {
+		if f.typ == regmap.S32 && f.order != st.order {
 			continue
 		}
 		tens := []int{-3, -2, -1}
@@ -42,25 +42,25 @@ func (l *library) frequency(v *view, st standings, measured []Measured) []Found 
 	return best
 }
 
-func mainsFrequency(s *series, ten int, st standings, measured []Measured) (Found, bool) {
+func mainsFrequency(s *series, ten int, st standing, measured []Measured) (Point, bool) {
 	scale := math.Pow10(ten)
 	about := math.Round(s.x[0]*scale/10) * 10
-	if about != 50 && about != 60 || (s.high-s.low)*scale > 0.1 || !s.moves() && ten != -1 {
-		return Found{}, false
+	if about != 50 && about != 60 || (s.high-s.low)*scale > 0.3 || !s.moves() && ten != -1 {
+		return Point{}, false
 	}
 	off := 0.
 	for _, x := range s.x {
 		off = math.Max(off, math.Abs(x*scale-about))
 	}
-	if off > 0.15 {
-		return Found{}, false
+	if off > 0.3 {
+		return Point{}, false
 	}
 	for _, m := range measured {
 		if m.Point.Quantity == reading.Frequency && math.Abs(m.Value-about) > 1 {
-			return Found{}, false
+			return Point{}, false
 		}
 	}
-	p := Found{Point: st.point(part{alone(s), voltages}, s, ten), Reads: s.x[len(s.x)-1] * scale}
+	p := Point{Point: st.point(part{alone(s), false}, s, ten), Reads: s.x[len(s.x)-1] * scale}
 	p.Point.Point = reading.Point{Quantity: reading.Frequency}
 	p.Ties = []Tie{{NearMain, nil, off / about, about}}
 	return p, true
@@ -77,29 +77,27 @@ func (v *view) has(s *series) bool {
 }
 
 // lineVoltages finds the voltages between three channels of a wye.
-func (l *library) lineVoltages(v *view, st standings, volts float64) []Found {
+func (l *library) lineVoltages(v *view, st standing, sure float64) []Point {
 	if len(v.v.of) != 3 {
 		return nil
 	}
 	var found []*group
 	for _, p := range l.places(v.v.form) {
 		g := l.gather(v.v.form, p, v.v.stride, 3)
-		if g != nil && g.table == v.v.table && inReach(v.v.group, p.at) && !v.has(g.of[0]) && v.isLine(g) < 0.01 {
+		if g != nil && g.table == v.v.table && near(v.v.group, p.at) && !v.has(g.of[0]) && v.isLine(g) < 0.01 {
 			found = append(found, g)
 		}
 	}
 	if len(found) != 1 {
 		return nil
 	}
-	var out []Found
-	_, _, right := st.as(part{found[0], voltages})
+	var out []Point
 	for k, s := range found[0].of {
-		legs := [...]int{12, 23, 31}[k]
-		p := Found{Point: st.point(part{found[0], voltages}, s, v.v.ten), Probability: 0.97 * volts * right}
-		p.Point.Point = reading.Point{Quantity: reading.LineVoltage, Index: legs}
+		pair := [...]int{12, 23, 31}[k]
+		p := Point{Point: st.point(part{found[0], false}, s, v.v.ten), Probability: 0.97 * sure * st.probability}
+		p.Point.Point = reading.Point{Quantity: reading.LineVoltage, Index: pair}
 		p.Reads = s.x[len(s.x)-1] * math.Pow10(v.v.ten)
-		from := []reading.Point{p.Point.Point, pointOf(reading.Voltage, k), pointOf(reading.Voltage, (k+1)%3)}
-		p.Ties = []Tie{{RootFrom, from,
+		p.Ties = []Tie{{RootFrom, []reading.Point{p.Point.Point, at(reading.Voltage, k), at(reading.Voltage, (k+1)%3)},
 			v.isLine(found[0]), 0}}
 		out = append(out, p)
 	}
@@ -119,15 +117,15 @@ func (v *view) isLine(g *group) float64 {
 
 // energies finds the counters that the display shows: what reads the same to one
 // part in 2000, but for the power of ten, and never runs back.
-func (l *library) energies(v *view, st standings, measured []Measured) []Found {
-	var out []Found
+func (l *library) energies(v *view, st standing, measured []Measured) []Point {
+	var out []Point
 	for _, m := range measured {
 		if m.Point.Quantity != reading.EnergyImport && m.Point.Quantity != reading.TotalEnergyImport || m.Value == 0 {
 			continue
 		}
-		var found []Found
+		var found []Point
 		for _, f := range forms() {
-			if f.size() != 2 || !f.float() && st[0].wide != 0 && !v.i.float() && f.order != st[0].order {
+			if f.size() != 2 || !f.float() && st.long && !v.i.float() && f.order != st.order {
 				continue
 			}
 			for _, p := range l.places(f) {
@@ -137,7 +135,7 @@ func (l *library) energies(v *view, st standings, measured []Measured) []Found {
 				}
 				ten := math.Round(math.Log10(m.Value / s.low))
 				if off := s.low*math.Pow10(int(ten))/m.Value - 1; math.Abs(off) < 0.0005 && ten >= -3 && ten <= 6 {
-					one := Found{Point: st.point(part{alone(s), voltages}, s, int(ten)), Probability: 0.97}
+					one := Point{Point: st.point(part{alone(s), false}, s, int(ten)), Probability: 0.97}
 					one.Point.Point, one.Reads = m.Point, s.high*math.Pow10(int(ten))
 					one.Ties = shown([]Measured{m}, one)
 					found = append(found, one)

@@ -49,19 +49,14 @@ func (t Tie) String() string {
 	case Factor:
 		return fmt.Sprintf("%s = %s / (%s x %s) %s", names[0], names[1], names[2], names[3], off)
 	case Sum:
-		total := len(names) - 1
-		return fmt.Sprintf("%s = %s %s", strings.Join(names[:total], " + "), names[total], off)
+		last := len(names) - 1
+		return fmt.Sprintf("%s = %s %s", strings.Join(names[:last], " + "), names[last], off)
 	case Follows:
 		return fmt.Sprintf("%s moves with %s x %s %s", names[0], names[1], names[2], off)
 	case RootFrom:
 		return fmt.Sprintf("%s from %s and %s at 120 degrees %s", names[0], names[1], names[2], off)
 	case NearMain:
-		return fmt.Sprintf("frequency near %g Hz %s", t.About, off)
+		return fmt.Sprintf("near %g Hz %s", t.About, off)
 	}
 	return fmt.Sprintf("an instrument shows %.4g %s, %s", t.About, t.Points[0].Quantity.Unit(), off)
-}
-
-// pointOf is a quantity of channel k, from 0.
-func pointOf(q reading.Quantity, k int) reading.Point {
-	return reading.Point{Quantity: q, Index: k + 1}
 }

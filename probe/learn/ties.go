@@ -4,41 +4,18 @@ import (
 	"math"
 
 	"legwork/probe/reading"
-	"legwork/probe/regmap"
 )
-
-// signOfFactor finds what the sign of a power factor tells.
-func (v *view) signOfFactor(p *regmap.Point) {
-	negative, against, reversed := false, false, false
-	for k, g := range v.pf.of {
-		for r, x := range g.x {
-			power := v.p.of[k].x[r]
-			negative = negative || x < 0
-			reversed = reversed || power < 0
-			against = against || x*power < 0
-		}
-	}
-	switch {
-	case negative && against:
-		p.PowerFactorSign = reading.SignTellsLagging
-	case negative || !reversed:
-		p.PowerFactorSign = reading.SignTellsPower
-	default:
-		p.PowerFactorSign = reading.SignTellsNothing
-	}
-	if p.Type == regmap.S16 && p.PowerFactorSign == reading.SignTellsNothing {
-		p.Type = regmap.U16
-	}
-}
 
 // ties finds what holds the points of a view.
 type ties struct{ *view }
+
+func at(q reading.Quantity, k int) reading.Point { return reading.Point{Quantity: q, Index: k + 1} }
 
 // points are those of channel k, from 0.
 func points(k int, quantities ...reading.Quantity) []reading.Point {
 	var all []reading.Point
 	for _, q := range quantities {
-		all = append(all, pointOf(q, k))
+		all = append(all, at(q, k))
 	}
 	return all
 }
@@ -47,7 +24,7 @@ func (t *ties) ofVoltage(k int) []Tie {
 	var points []reading.Point
 	sum, low, high := 0., math.Inf(1), 0.
 	for j, s := range t.v.of {
-		points = append(points, pointOf(reading.Voltage, j))
+		points = append(points, at(reading.Voltage, j))
 		x := s.x[len(s.x)-1] * math.Pow10(t.v.ten)
 		sum, low, high = sum+x, math.Min(low, x), math.Max(high, x)
 	}
@@ -62,7 +39,7 @@ func (t *ties) ofPower(k int) []Tie {
 	out := append(t.follows(k), t.factor(k)...)
 	out = append(out, t.squares(k)...)
 	if t.pt != nil {
-		out = append(out, t.total(reading.Power, reading.TotalPower, t.p, t.pt)(k)...)
+		out = append(out, t.sum(reading.Power, reading.TotalPower, t.p, t.pt)(k)...)
 	}
 	return out
 }
@@ -111,16 +88,16 @@ func (t *ties) factor(k int) []Tie {
 	return []Tie{{Factor, points(k, reading.PowerFactor, reading.Power, reading.Voltage, reading.Current), off, 0}}
 }
 
-func (t *ties) total(q, of reading.Quantity, g *group, s *series) func(int) []Tie {
+func (t *ties) sum(q, total reading.Quantity, g *group, s *series) func(int) []Tie {
 	return func(int) []Tie {
 		var points []reading.Point
 		last := len(s.x) - 1
 		sum := 0.
 		for k, one := range g.of {
-			points = append(points, pointOf(q, k))
+			points = append(points, at(q, k))
 			sum += one.x[last]
 		}
-		points = append(points, reading.Point{Quantity: of})
+		points = append(points, reading.Point{Quantity: total})
 		return []Tie{{Sum, points, math.Abs(s.x[last]/sum - 1), 0}}
 	}
 }

@@ -19,7 +19,7 @@ const leastMains = 76
 
 const (
 	widestStride = 512
-	mostAnchors  = 16
+	mostAnchors  = 12
 	alikeWithin  = 0.12 // of voltages of one service
 	rootThree    = 1.7320508
 )
@@ -27,9 +27,8 @@ const (
 // anchor is a group that could be the voltages of the channels.
 type anchor struct {
 	*group
-	ten    int // volts = value x 10^ten
-	score  float64
-	before float64 // part of the score, for a like voltage that stands before the first channel
+	ten   int // volts = value x 10^ten
+	score float64
 }
 
 // tens is the power of ten that makes a mains voltage of x.
@@ -243,25 +242,19 @@ func (l *library) unlikeMeasured(a *anchor) float64 {
 func (l *library) alone(a *anchor, middle float64) bool {
 	like := func(at int) bool {
 		s := l.at(a.form, place{a.table, at})
-		return s != nil && s.mains() && math.Abs(s.x[0]/middle-1) < 0.05 &&
-			(s.moves() || l.rounds == 1 || s.coarse(middle) > 0.0015)
+		return s != nil && s.mains() && math.Abs(s.x[0]/middle-1) < 0.05 && (s.moves() || l.rounds == 1)
 	}
 	if n := len(a.of); n > 1 {
 		if like(a.at - a.stride) {
-			switch {
-			case n == 3 || a.stride > byQuantity:
-				a.before = -6
-			case measuredTo(l.measured) == n: // the line voltage of a delta
-				a.before = 0
-			default:
-				a.before = -3
+			a.score -= 3
+			if n == 3 || a.stride > byQuantity {
+				a.score -= 3
 			}
-			a.score += a.before
 		}
 		if a.stride == 2*a.size() && (like(a.at+a.size()) || l.highLeg(a, middle)) {
 			a.score -= 5
 		}
-		if n == 2 && measuredTo(l.measured) != n && like(a.at+2*a.stride) && !l.meanFollows(a.group) {
+		if n == 2 && like(a.at+2*a.stride) && !l.meanFollows(a.group) {
 			a.score -= 1
 			if a.stride <= byQuantity {
 				a.score -= 1.5
@@ -269,16 +262,13 @@ func (l *library) alone(a *anchor, middle float64) bool {
 		}
 		if first := *a.group; n == 3 {
 			first.of = first.of[:2]
-			if l.meanFollows(&first) || l.endsInMean(a.group) {
+			if l.meanFollows(&first) {
 				a.score -= 12
 			}
 		}
 		return true
 	}
 	for _, d := range []int{1, 2, 3, 4} {
-		if measuredTo(l.measured) == 1 {
-			break // what is alike is its mean
-		}
 		if d >= a.size() && (like(a.at-d) || like(a.at+d)) {
 			a.score -= 5
 			break

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"io"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 
@@ -69,12 +68,12 @@ func (w *writer) learnedChannels(r *learn.Result) {
 	}
 }
 
-func (w *writer) learnedRow(points []learn.Found, q reading.Quantity, after string) {
+func (w *writer) learnedRow(points []learn.Point, q reading.Quantity, after string) {
 	w.line(fmt.Sprintf("  %-15s %-33s  %s%s", q, registersOf(points, q), valuesOf(points, q), after))
 }
 
 // quantitiesOf lists the quantities of points in their order.
-func quantitiesOf(points []learn.Found) []reading.Quantity {
+func quantitiesOf(points []learn.Point) []reading.Quantity {
 	var all []reading.Quantity
 	for _, p := range points {
 		if !slices.Contains(all, p.Quantity) {
@@ -96,8 +95,8 @@ func quantityWords(q reading.Quantity) string {
 }
 
 // registersOf says where the values of a quantity are, and how they are read.
-func registersOf(points []learn.Found, q reading.Quantity) string {
-	var first, last *learn.Found
+func registersOf(points []learn.Point, q reading.Quantity) string {
+	var first, last *learn.Point
 	for i := range points {
 		if p := &points[i]; p.Quantity == q {
 			if first == nil {
@@ -119,23 +118,14 @@ func registersOf(points []learn.Found, q reading.Quantity) string {
 	return where
 }
 
-func valuesOf(points []learn.Found, q reading.Quantity) string {
+func valuesOf(points []learn.Point, q reading.Quantity) string {
 	var values []string
 	for _, p := range points {
 		if p.Quantity == q {
-			values = append(values, digits(p.Reads, 5))
+			values = append(values, fmt.Sprintf("%.5g", p.Reads))
 		}
 	}
 	return strings.TrimSpace(strings.Join(values, ", ") + " " + q.Unit())
-}
-
-// digits writes the first n digits of a number, and no power of ten.
-func digits(x float64, n int) string {
-	rounded, err := strconv.ParseFloat(strconv.FormatFloat(x, 'g', n, 64), 64)
-	if err != nil {
-		rounded = x
-	}
-	return strconv.FormatFloat(rounded, 'f', -1, 64)
 }
 
 // tiesOf lists all ties once.
@@ -168,9 +158,6 @@ func (w *writer) notSettled(r *learn.Result) {
 	for _, q := range quantitiesOf(r.Open) {
 		w.learnedRow(r.Open, q, fmt.Sprintf("  (%.0f %%)", 100*leastProbable(r.Open, q)))
 	}
-	if r.Placed && !r.Settled {
-		w.line("Where current and power are is sure. What one count is worth is not: the registers don't say it.")
-	}
 	if r.Ask == nil {
 		if !r.Settled {
 			w.line("No single measurement would settle it. Read again while loads change: what moves together says more.")
@@ -183,17 +170,17 @@ func (w *writer) notSettled(r *learn.Result) {
 	}
 	var or []string
 	for _, x := range r.Ask.Or {
-		or = append(or, digits(x/scale, 3))
+		or = append(or, fmt.Sprintf("%.3g", x/scale))
 	}
 	text := fmt.Sprintf("This would settle most: %s. Then: --measured \"%s: ... %s\"", instrumentFor(r.Ask.Point),
 		measuredName(r.Ask.Point), unit)
 	if len(or) > 1 {
-		text += fmt.Sprintf(" (it should show about %s %s)", strings.Join(or, " or "), unit)
+		text += fmt.Sprintf(" (%s %s is expected)", strings.Join(or, " or "), unit)
 	}
 	w.line(text)
 }
 
-func leastProbable(points []learn.Found, q reading.Quantity) float64 {
+func leastProbable(points []learn.Point, q reading.Quantity) float64 {
 	least := 1.
 	for _, p := range points {
 		if p.Quantity == q {

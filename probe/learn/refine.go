@@ -1,0 +1,291 @@
+package learn
+
+import (
+	"math"
+	"slices"
+
+	"legwork/probe/regmap"
+)
+
+// refine weighs what else a meter gives of the same channels: power factors,
+// totals, means, line voltages.
+func (l *library) refine(all []*explanation, a *anchor, anchors []anchor, c context) {
+	factors := l.factors(a, c)
+	lineVoltage := isLineVoltage(a, anchors)
+	for _, e := range all {
+		e.addFactor(factors)
+		if lineVoltage {
+			e.add("line voltage", -3)
+		}
+		if len(e.p.of) > 1 {
+			e.addTotals(l, c)
+		}
+		e.addOrder()
+		if len(e.p.of) < 3 && len(l.measured) == 0 {
+			e.addLeftOut(l)
+		}
+		for _, g := range []*group{e.v.group, e.i} {
+			if l.meanFollows(g) {
+				e.add("mean follows", 1.5)
+			}
+		}
+		for _, g := range []*group{e.v.group, e.i, e.p} {
+			e.add("halves", g.halves())
+		}
+	}
+}
+
+// addOrder weighs that S comes before P where there is room for Q between them:
+// then P is first, as good as always. Where all power is active nothing else
+// tells them apart.
+func (e *explanation) addOrder() {
+	if e.s == nil || e.s.at > e.p.at {
+		return
+	}
+	room := e.p.size()
+	if len(e.p.of) == 1 || e.p.stride <= byQuantity {
+		stride := max(e.p.stride, e.p.size())
+		room = 4*stride + 5
+		if len(e.p.of) == 1 {
+			room = 8*stride + 5 // of which nothing is known
+		}
+		if e.pt != nil && e.pt.at > e.p.at && e.pt.at < e.p.at+4*stride {
+			room = e.pt.at - e.p.at + stride + 5
+		}
+	}
+	if e.p.at-e.s.at > room {
+		e.add("order of P and S", -4.5)
+	}
+}
+
+// addLeftOut looks beside fewer than three channels for one more, where the
+// voltage is dead or low and a current flows.
+func (e *explanation) addLeftOut(l *library) {
+	next := func(g *group, by int) *series {
+		stride := g.stride
+		if stride == 0 {
+			stride = g.size()
+		}
+		at := g.at + by*stride
+		if by > 0 {
+			at += (len(g.of) - 1) * stride
+		}
+		return l.at(g.form, place{g.table, at})
+	}
+	for _, by := range []int{-1, 1} {
+		v, i, p := next(e.v.group, by), next(e.i, by), next(e.p, by)
+		if v == nil || i == nil || p == nil || v == p || v == i || i == p {
+			continue
+		}
+		if most := e.i.most(); v.zero() && p.zero() && i.moves() && i.low > 0 && i.high < 20*most && i.low > most/100 {
+			e.add("a channel left out", -9)
+		}
+	}
+}
+
+// factors lists what could be power factors beside an anchor.
+func (l *library) factors(a *anchor, c context) []*group {
+	var all []*group
+	for _, f := range c {
+		for _, p := range l.places(f) {
+			if p.table != a.table || !near(a.group, p.at) {
+				continue
+			}
+			for _, stride := range strides(a.group, f) {
+				g := l.gather(f, p, stride, len(a.of))
+				if g == nil || overlap(g, a.group) {
+					continue
+				}
+				if most := g.most(); most > 0 && most <= 10050 && (!f.float() || most <= 100.5) {
+					all = append(all, g)
+				}
+			}
+		}
+	}
+	return all
+}
+
+// addFactor finds the power factors that fit best.
+func (e *explanation) addFactor(all []*group) {
+	most := 0.
+	for _, g := range all {
+		if overlap(g, e.i) || overlap(g, e.p) {
+			continue
+		}
+		x, ten := e.factorFits(g)
+		if g.size() != e.p.size() && g.size() != e.v.size() {
+			x--
+		}
+		if g.stride != e.p.stride && g.stride != e.v.stride {
+			x -= 2
+		}
+		if x > most {
+			most, e.pf, e.pfTen = x, g, ten
+		}
+	}
+	e.add("pf = P / S", math.Max(0, math.Min(12, most)-0.5*math.Log(float64(1+len(all)))))
+}
+
+// factorFits weighs that a group times a power of ten is P over V I, signs
+// aside, against numbers that are any.
+func (e *explanation) factorFits(g *group) (score float64, ten int) {
+	tens := []int{-4, -3, -2}
+	if g.float() {
+		tens = []int{0, -2}
+	}
+	live := slices.IndexFunc(e.share, func(x []float64) bool { return x != nil && math.Abs(median(x)) > 0.03 })
+	if live < 0 {
+		return 0, 0
+	}
+	ratio := math.Abs(e.share[live][0]) / g.of[live].most()
+	ten = tens[0]
+	for _, t := range tens {
+		if math.Abs(math.Log10(ratio)-float64(t)) < math.Abs(math.Log10(ratio)-float64(ten)) {
+			ten = t
+		}
+	}
+	scale := math.Pow10(ten)
+	for k, share := range e.share {
+		if share == nil {
+			continue
+		}
+		s := g.of[k]
+		off := make([]float64, len(share))
+		for r := range share {
+			off[r] = math.Abs(s.x[r])*scale - math.Abs(share[r])
+		}
+		size := math.Abs(e.mid[k])
+		fuzz := s.coarse(s.most())*s.most()*scale + size*e.fuzz[k]
+		x := median(off)
+		worst := math.Max(math.Abs(slices.Max(off)), math.Abs(slices.Min(off)))
+		one := math.Log(0.8*bell(x, 0.0004+fuzz) + 0.15*bell(x, 0.004+fuzz) + 0.01)
+		if worst > 0.02+3*fuzz {
+			one -= 3
+		}
+		score += math.Max(-4, math.Min(5, one))
+	}
+	return score, ten
+}
+
+// addTotals finds the sums of the powers.
+func (e *explanation) addTotals(l *library, c context) {
+	var x float64
+	e.pt, x = l.sum(e.p, c)
+	e.add("total power", math.Min(6, x))
+	if e.q != nil {
+		e.qt, x = l.sum(e.q, c)
+		e.add("total reactive power", math.Min(3, x))
+	}
+}
+
+// sum finds the register that is the sum of a group, and weighs it against a
+// number that is any.
+func (l *library) sum(g *group, c context) (*series, float64) {
+	total := make([]float64, l.rounds)
+	fuzz, size := 0., 0.
+	for _, s := range g.of {
+		fuzz += s.step / 2
+		size += s.most()
+		for r := range total {
+			total[r] += s.x[r]
+		}
+	}
+	middle := math.Abs(median(total))
+	if middle < 4*fuzz || middle < 0.01*size {
+		return nil, 0
+	}
+	var found *series
+	most := 0.
+	for _, f := range c {
+		for _, p := range l.places(f) {
+			s := l.shelves[f][p]
+			if s == nil || p.table != g.table || s.typ == regmap.S32 && s.same || inside(s, g) {
+				continue
+			}
+			if x := fitsSum(s, total, middle, fuzz, size); x > 0 {
+				if x -= 0.3 * math.Log(1+math.Abs(float64(p.at-g.last()))); x > most {
+					found, most = s, x
+				}
+			}
+		}
+	}
+	return found, most
+}
+
+func inside(s *series, g *group) bool {
+	for _, t := range g.of {
+		if s.at < t.at+t.size() && t.at < s.at+s.size() {
+			return true
+		}
+	}
+	return false
+}
+
+func fitsSum(s *series, total []float64, middle, fuzz, size float64) float64 {
+	if math.Abs(s.x[0]-total[0]) > 0.01*size+3*fuzz {
+		return 0
+	}
+	off := make([]float64, len(total))
+	for r := range total {
+		off[r] = s.x[r] - total[r]
+		if math.Abs(off[r]) > 0.006*size+3*(fuzz+s.step/2) {
+			return 0
+		}
+	}
+	x := median(off) / middle
+	w := (fuzz + s.step/2) / middle
+	return math.Log(0.7*bell(x, 0.0001+0.7*w)+0.3*bell(x, 0.002*size/middle+w)) - 2.3
+}
+
+// meanFollows reports that the register after a group, or after slots that are
+// empty, is its mean.
+func (l *library) meanFollows(g *group) bool {
+	n := len(g.of)
+	if n < 2 || g.stride > byQuantity {
+		return false
+	}
+	s := l.at(g.form, place{g.table, g.at + n*g.stride})
+	if n == 2 && s != nil && s.zero() {
+		s = l.at(g.form, place{g.table, g.at + 3*g.stride})
+	}
+	if s == nil || !s.moves() {
+		return false
+	}
+	live := 0.
+	for _, t := range g.of {
+		if !t.zero() {
+			live++
+		}
+	}
+	unlike := false
+	for r := range s.x {
+		mean := 0.
+		for _, t := range g.of {
+			mean += t.x[r] / live
+		}
+		if math.Abs(s.x[r]-mean) > 0.6*s.step+1e-5*mean {
+			return false
+		}
+		unlike = unlike || math.Abs(g.of[0].x[r]-mean) > 3*s.step+3e-4*mean
+	}
+	return unlike
+}
+
+// isLineVoltage reports an anchor that is the root of three times another.
+func isLineVoltage(a *anchor, all []anchor) bool {
+	volts := func(b *anchor) float64 {
+		sizes := make([]float64, len(b.of))
+		for k, s := range b.of {
+			sizes[k] = s.x[0]
+		}
+		return typical(sizes) * math.Pow10(b.ten)
+	}
+	for i := range all {
+		b := &all[i]
+		if len(a.of) == 3 && b.form == a.form && b.moves() && !overlap(a.group, b.group) && b.score > 2 &&
+			math.Abs(volts(a)/volts(b)/rootThree-1) < 0.02 {
+			return true
+		}
+	}
+	return false
+}
