@@ -1,11 +1,9 @@
 package learn
 
 import (
-	"cmp"
 	"math"
 	"slices"
 
-	"legwork/probe/reading"
 	"legwork/probe/regmap"
 )
 
@@ -59,149 +57,117 @@ func (g *group) short() bool {
 	return plain || signed
 }
 
-// gather makes the group that begins at a place, or nil.
-func (l *library) gather(f form, from place, stride, n int) *group {
-	g := &group{form: f, table: from.table, at: from.at, stride: stride}
-	for k := range n {
-		s := l.at(f, place{from.table, from.at + k*stride})
-		if s == nil {
-			return nil
-		}
-		g.of = append(g.of, s)
-	}
-	below := slices.ContainsFunc(g.of, func(s *series) bool { return s.low < 0 })
-	if g.short() || (f.typ == regmap.S16 || f.typ == swappedS16) && !below {
-		return nil
-	}
-	return g
+// long reports a group that takes two registers a value, or may.
+func (g *group) long() bool {
+	return g.size() == 2 || g.exchanged() || extends(g, regmap.ABCD) || extends(g, regmap.CDAB)
 }
 
-// at is a series in a form; where the signed 16-bit one reads as the unsigned,
-// that one.
-func (l *library) at(f form, p place) *series {
-	if s := l.shelves[f][p]; s != nil {
-		return s
-	}
-	switch f.typ {
-	case regmap.S16:
-		return l.shelves[form{regmap.U16, regmap.ABCD}][p]
-	case swappedS16:
-		return l.shelves[form{swappedU16, regmap.BADC}][p]
-	}
-	return nil
-}
-
-// context is what the forms of one meter can have in common: floats of one
-// order, or 16-bit integers beside 32-bit ones of one order.
-type context []form
-
-func contexts() []context {
-	short := context{{regmap.U16, regmap.ABCD}, {regmap.S16, regmap.ABCD}}
-	all := []context{short}
-	for _, o := range orders {
-		c := append(context{{regmap.S32, o}}, short...)
-		if bytesExchanged(o) {
-			c = append(c, form{swappedU16, regmap.BADC}, form{swappedS16, regmap.BADC})
-		}
-		all = append(all, c, context{{regmap.F32, o}})
-	}
-	return all
-}
-
-// own reports a form that the context doesn't share with others.
-func (c context) own(f form) bool {
-	return len(c) <= 2 || f.typ != regmap.U16 && f.typ != regmap.S16
-}
-
-// places lists where a form can be read, in order.
-func (l *library) places(f form) []place {
-	if all, is := l.sorted[f]; is {
-		return all
-	}
-	var all []place
-	for p := range l.shelves[f] {
-		all = append(all, p)
-	}
-	if unsigned := (form{swappedU16, regmap.BADC}); f.typ == swappedS16 { // a group may begin with a value above zero
-		for p := range l.shelves[unsigned] {
-			all = append(all, p)
-		}
-	}
-	if f.typ == regmap.S16 {
-		all = slices.Clone(l.places(form{regmap.U16, regmap.ABCD}))
-	}
-	slices.SortFunc(all, func(a, b place) int {
-		return cmp.Or(cmp.Compare(a.table, b.table), cmp.Compare(a.at, b.at))
-	})
-	all = slices.Compact(all)
-	l.sorted[f] = all
-	return all
-}
-
-// byQuantity is the widest stride of a layout where the channels of one quantity
-// stand side by side.
-const byQuantity = 8
-
-// beside lists the groups of a context that may belong to the same channels as v.
-func (l *library) beside(v *group, c context, want func(*group) bool) []*group {
-	var all []*group
-	for _, f := range c {
-		for _, p := range l.places(f) {
-			if p.table != v.table || !near(v, p.at) {
-				continue
-			}
-			for _, stride := range strides(v, f) {
-				if g := l.gather(f, p, stride, len(v.of)); g != nil && (g.moves() || l.stands(g)) && !g.wild() && want(g) {
-					all = append(all, g)
-				}
-			}
-		}
-	}
-	return all
-}
-
-// stands reports a group that doesn't move, and needn't: what was measured is
-// there, and a step of its register hides what changes.
-func (l *library) stands(g *group) bool {
-	if len(l.measured) == 0 || g.most() == 0 {
+// extends reports that a group of short integers has the high halves of an
+// order beside it.
+func extends(g *group, o regmap.Order) bool {
+	if bytesExchanged(o) != g.exchanged() || len(g.of) > 1 && g.stride < 2 {
 		return false
 	}
-	for _, m := range l.measured {
-		k := m.Point.Index - 1
-		if k < 0 || k >= len(g.of) || m.Value == 0 || m.Point.Quantity == reading.Voltage {
-			continue
+	by := 1
+	if highFirst(o) {
+		by = -1
+	}
+	for _, s := range g.of {
+		if !s.extended(s.at - s.block.At + by) {
+			return false
 		}
-		x := math.Abs(g.of[k].mid)
-		if ten := math.Log10(x / m.Value); x > 0 && g.of[k].coarse(x) > 0.0005 && math.Abs(ten-math.Round(ten)) < 0.04 {
-			return true
+		for r := range s.x {
+			high := s.block.Rounds[r][s.at-s.block.At+by]
+			if s.x[r] < 0 && high != 0xFFFF {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// unrest is the mean over the channels.
+func (g *group) unrest() float64 {
+	sum := 0.
+	for _, s := range g.of {
+		sum += unrest(s.x) / float64(len(g.of))
+	}
+	return sum
+}
+
+// alone makes a group of one series.
+func alone(s *series) *group {
+	if s == nil {
+		return nil
+	}
+	return &group{form: s.form, table: s.block.Table, at: s.at, of: []*series{s}}
+}
+
+// overlap reports groups that share registers.
+func overlap(a, b *group) bool {
+	for _, s := range a.of {
+		for _, t := range b.of {
+			if a.table == b.table && s.at < t.at+t.size() && t.at < s.at+s.size() {
+				return true
+			}
 		}
 	}
 	return false
 }
 
-// farthest is how many registers apart two quantities of a channel may stand.
-const farthest = 130
-
-func near(v *group, at int) bool {
-	if v.stride > byQuantity {
-		return at > v.at-v.stride && at < v.at+v.stride
-	}
-	return at > v.at-farthest && at < v.at+farthest
-}
-
-// strides are those that a group of a form can have beside v.
-func strides(v *group, f form) []int {
-	if len(v.of) == 1 {
-		return []int{0}
-	}
-	if v.stride > byQuantity {
-		return []int{v.stride}
-	}
-	var out []int
-	for _, s := range []int{v.stride, f.size(), 2 * v.stride} {
-		if s >= f.size() && s <= byQuantity && !slices.Contains(out, s) {
-			out = append(out, s)
+// equal reports groups that hold the same numbers.
+func equal(a, b *group) bool {
+	for k, s := range a.of {
+		for r, x := range s.x {
+			if math.Abs(x-b.of[k].x[r]) > 1e-6*math.Abs(x) {
+				return false
+			}
 		}
 	}
-	return out
+	return true
 }
+
+// twins reports a group whose first two channels are the same number, read at
+// one instant or at two.
+func twins(g *group) bool {
+	if len(g.of) < 2 {
+		return false
+	}
+	off, size := 0., 0.
+	for r, x := range g.of[0].x {
+		off += g.of[1].x[r] - x
+		size += math.Abs(x)
+	}
+	return math.Abs(off) < 0.0008*size+1.1*g.of[0].step*float64(len(g.of[0].x))
+}
+
+// alongside reports groups that may be of one kind and step: a 32-bit one that
+// is small is known by its low halves only.
+func alongside(a, b *group) bool {
+	return a.stride == b.stride && a.float() == b.float() && (a.size() == b.size() || a.stride != 1)
+}
+
+// covers reports groups of the same registers, whole or in part.
+func (g *group) covers(other *group) bool {
+	return g == other || g.table == other.table && g.stride == other.stride && inside(g.of[0], alone(other.of[0]))
+}
+
+// elsewhere reports groups that stand in different parts of a meter's registers,
+// or in different forms: what is equal there is a copy.
+func (g *group) elsewhere(other *group) bool {
+	return g.table != other.table || g.size() != other.size() || g.at-other.at > 30 || other.at-g.at > 30
+}
+
+func isCurrent(v, g *group) bool {
+	if overlap(v, g) {
+		return false
+	}
+	for _, s := range g.of {
+		if s.low < 0 || g.float() && s.high > 2e4 {
+			return false
+		}
+	}
+	return !g.float() || g.most() > 0.005
+}
+
+func isPower(v, g *group) bool { return !overlap(v, g) && (!g.float() || g.most() < 1e8) }

@@ -13,8 +13,8 @@ func Understand(im *image.Image, measured []Measured) *Result {
 	return l.conclude(all, measured)
 }
 
-// evident is a score from which fewer channels aren't looked for.
-const evident = 24
+// plainly is a score from which fewer channels aren't looked for.
+const plainly = 24
 
 // explanations lists what the image could hold, the likeliest first.
 func (l *library) explanations() []*explanation {
@@ -29,7 +29,7 @@ func (l *library) explanations() []*explanation {
 			}
 		}
 		all = best(all, mostExplanations)
-		if len(all) > 0 && all[0].score > evident && !all[0].idle {
+		if len(all) > 0 && all[0].score > plainly && !all[0].idle {
 			break // it would fit fewer channels as well, only less
 		}
 	}

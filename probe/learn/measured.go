@@ -108,11 +108,11 @@ func (m Measured) logFit(x, apparent float64) float64 {
 	}
 	off := math.Log(m.Value / x)
 	if m.Point.Quantity == reading.Voltage {
-		return math.Log(0.9*bell(off, 0.012) + 0.095*bell(off, 0.04) + 0.005/8)
+		return math.Log(0.9*gaussian(off, 0.012) + 0.095*gaussian(off, 0.04) + 0.005/8)
 	}
 	if m.Point.Quantity == reading.Power {
 		near := math.Min(0.5, math.Hypot(0.03, 0.02*apparent/x))
-		return math.Log(0.7*bell(off, near) + 0.27*bell(off, 0.15+2*near) + 0.03/8)
+		return math.Log(0.7*gaussian(off, near) + 0.27*gaussian(off, 0.15+2*near) + 0.03/8)
 	}
-	return math.Log(0.7*bell(off, 0.03) + 0.27*bell(off, 0.15) + 0.03/8)
+	return math.Log(0.7*gaussian(off, 0.03) + 0.27*gaussian(off, 0.15) + 0.03/8)
 }

@@ -84,7 +84,7 @@ func (l *library) lineVoltages(v *view, st standing, sure float64) []Point {
 	var found []*group
 	for _, p := range l.places(v.v.form) {
 		g := l.gather(v.v.form, p, v.v.stride, 3)
-		if g != nil && g.table == v.v.table && near(v.v.group, p.at) && !v.has(g.of[0]) && v.isLine(g) < 0.01 {
+		if g != nil && g.table == v.v.table && nearby(v.v.group, p.at) && !v.has(g.of[0]) && v.isLine(g) < 0.01 {
 			found = append(found, g)
 		}
 	}
@@ -97,7 +97,7 @@ func (l *library) lineVoltages(v *view, st standing, sure float64) []Point {
 		p := Point{Point: st.point(part{found[0], false}, s, v.v.ten), Probability: 0.97 * sure * st.probability}
 		p.Point.Point = reading.Point{Quantity: reading.LineVoltage, Index: pair}
 		p.Reads = s.x[len(s.x)-1] * math.Pow10(v.v.ten)
-		p.Ties = []Tie{{RootFrom, []reading.Point{p.Point.Point, at(reading.Voltage, k), at(reading.Voltage, (k+1)%3)},
+		p.Ties = []Tie{{RootFrom, []reading.Point{p.Point.Point, pointOf(reading.Voltage, k), pointOf(reading.Voltage, (k+1)%3)},
 			v.isLine(found[0]), 0}}
 		out = append(out, p)
 	}
@@ -137,7 +137,7 @@ func (l *library) energies(v *view, st standing, measured []Measured) []Point {
 				if off := s.low*math.Pow10(int(ten))/m.Value - 1; math.Abs(off) < 0.0005 && ten >= -3 && ten <= 6 {
 					one := Point{Point: st.point(part{alone(s), false}, s, int(ten)), Probability: 0.97}
 					one.Point.Point, one.Reads = m.Point, s.high*math.Pow10(int(ten))
-					one.Ties = shown([]Measured{m}, one)
+					one.Ties = shownTies([]Measured{m}, one)
 					found = append(found, one)
 				}
 			}

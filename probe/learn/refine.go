@@ -88,7 +88,7 @@ func (l *library) factors(a *anchor, c context) []*group {
 	var all []*group
 	for _, f := range c {
 		for _, p := range l.places(f) {
-			if p.table != a.table || !near(a.group, p.at) {
+			if p.table != a.table || !nearby(a.group, p.at) {
 				continue
 			}
 			for _, stride := range strides(a.group, f) {
@@ -158,7 +158,7 @@ func (e *explanation) factorFits(g *group) (score float64, ten int) {
 		fuzz := s.coarse(s.most())*s.most()*scale + size*e.fuzz[k]
 		x := median(off)
 		worst := math.Max(math.Abs(slices.Max(off)), math.Abs(slices.Min(off)))
-		one := math.Log(0.8*bell(x, 0.0004+fuzz) + 0.15*bell(x, 0.004+fuzz) + 0.01)
+		one := math.Log(0.8*gaussian(x, 0.0004+fuzz) + 0.15*gaussian(x, 0.004+fuzz) + 0.01)
 		if worst > 0.02+3*fuzz {
 			one -= 3
 		}
@@ -234,7 +234,7 @@ func fitsSum(s *series, total []float64, middle, fuzz, size float64) float64 {
 	}
 	x := median(off) / middle
 	w := (fuzz + s.step/2) / middle
-	return math.Log(0.7*bell(x, 0.0001+0.7*w)+0.3*bell(x, 0.002*size/middle+w)) - 2.3
+	return math.Log(0.7*gaussian(x, 0.0001+0.7*w)+0.3*gaussian(x, 0.002*size/middle+w)) - 2.3
 }
 
 // meanFollows reports that the register after a group, or after slots that are

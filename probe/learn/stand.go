@@ -7,31 +7,6 @@ import (
 	"legwork/probe/regmap"
 )
 
-// part is what of a view is written into the map: a group, or one series.
-type part struct {
-	*group
-	signed bool // can be below zero by what it is
-}
-
-// parts lists what an explanation has found.
-func (e *explanation) parts() []part {
-	all := []part{{e.v.group, false}, {e.i, false}, {e.p, true}}
-	for _, p := range []part{{e.s, false}, {e.q, true}, {e.pf, true}, {alone(e.pt), true}, {alone(e.qt), true}} {
-		if p.group != nil {
-			all = append(all, p)
-		}
-	}
-	return all
-}
-
-// alone makes a group of one series.
-func alone(s *series) *group {
-	if s == nil {
-		return nil
-	}
-	return &group{form: s.form, table: s.block.Table, at: s.at, of: []*series{s}}
-}
-
 // standing says how the short integers of an explanation stand in registers:
 // as they are, or as the low half of 32-bit ones. Small values read alike in
 // one order at one address and in another at the next.
@@ -164,30 +139,6 @@ func truth(is bool) float64 {
 // allExtend reports that all that was found has the high halves of an order.
 func (e *explanation) allExtend(o regmap.Order) bool {
 	return !slices.ContainsFunc(e.parts(), func(p part) bool { return !extends(p.group, o) })
-}
-
-// extends reports that a group of short integers has the high halves of an
-// order beside it.
-func extends(g *group, o regmap.Order) bool {
-	if bytesExchanged(o) != g.exchanged() || len(g.of) > 1 && g.stride < 2 {
-		return false
-	}
-	by := 1
-	if highFirst(o) {
-		by = -1
-	}
-	for _, s := range g.of {
-		if !s.extended(s.at - s.block.At + by) {
-			return false
-		}
-		for r := range s.x {
-			high := s.block.Rounds[r][s.at-s.block.At+by]
-			if s.x[r] < 0 && high != 0xFFFF {
-				return false
-			}
-		}
-	}
-	return true
 }
 
 // counters counts what runs up slowly under a high half that stays.

@@ -9,13 +9,15 @@ import (
 // ties finds what holds the points of a view.
 type ties struct{ *view }
 
-func at(q reading.Quantity, k int) reading.Point { return reading.Point{Quantity: q, Index: k + 1} }
+func pointOf(q reading.Quantity, k int) reading.Point {
+	return reading.Point{Quantity: q, Index: k + 1}
+}
 
-// points are those of channel k, from 0.
-func points(k int, quantities ...reading.Quantity) []reading.Point {
+// pointsOf are those of channel k, from 0.
+func pointsOf(k int, quantities ...reading.Quantity) []reading.Point {
 	var all []reading.Point
 	for _, q := range quantities {
-		all = append(all, at(q, k))
+		all = append(all, pointOf(q, k))
 	}
 	return all
 }
@@ -24,7 +26,7 @@ func (t *ties) ofVoltage(k int) []Tie {
 	var points []reading.Point
 	sum, low, high := 0., math.Inf(1), 0.
 	for j, s := range t.v.of {
-		points = append(points, at(reading.Voltage, j))
+		points = append(points, pointOf(reading.Voltage, j))
 		x := s.x[len(s.x)-1] * math.Pow10(t.v.ten)
 		sum, low, high = sum+x, math.Min(low, x), math.Max(high, x)
 	}
@@ -53,7 +55,7 @@ func (t *ties) follows(k int) []Tie {
 	for _, x := range share {
 		off = math.Max(off, math.Abs(x-t.mid[k]))
 	}
-	return []Tie{{Follows, points(k, reading.Power, reading.Voltage, reading.Current), off, 0}}
+	return []Tie{{Follows, pointsOf(k, reading.Power, reading.Voltage, reading.Current), off, 0}}
 }
 
 func (t *ties) product(k int) []Tie {
@@ -65,7 +67,7 @@ func (t *ties) product(k int) []Tie {
 		va := t.v.of[k].x[r] * t.i.of[k].x[r] * math.Pow10(t.explanation.ten)
 		off = math.Max(off, math.Abs(s/va-1))
 	}
-	return []Tie{{Product, points(k, reading.Voltage, reading.Current, reading.Apparent), off, 0}}
+	return []Tie{{Product, pointsOf(k, reading.Voltage, reading.Current, reading.Apparent), off, 0}}
 }
 
 func (t *ties) squares(k int) []Tie {
@@ -75,7 +77,7 @@ func (t *ties) squares(k int) []Tie {
 	last := len(t.share[k]) - 1
 	va := t.v.of[k].x[last] * t.i.of[k].x[last] * math.Pow10(t.explanation.ten)
 	c, s := t.share[k][last], t.q.of[k].x[last]/va
-	all := points(k, reading.Power, reading.Reactive, reading.Voltage, reading.Current)
+	all := pointsOf(k, reading.Power, reading.Reactive, reading.Voltage, reading.Current)
 	return []Tie{{Squares, all, math.Abs(c*c + s*s - 1), 0}}
 }
 
@@ -85,7 +87,7 @@ func (t *ties) factor(k int) []Tie {
 	}
 	last := len(t.share[k]) - 1
 	off := math.Abs(math.Abs(t.pf.of[k].x[last])*math.Pow10(t.pfTen) - math.Abs(t.share[k][last]))
-	return []Tie{{Factor, points(k, reading.PowerFactor, reading.Power, reading.Voltage, reading.Current), off, 0}}
+	return []Tie{{Factor, pointsOf(k, reading.PowerFactor, reading.Power, reading.Voltage, reading.Current), off, 0}}
 }
 
 func (t *ties) sum(q, total reading.Quantity, g *group, s *series) func(int) []Tie {
@@ -94,7 +96,7 @@ func (t *ties) sum(q, total reading.Quantity, g *group, s *series) func(int) []T
 		last := len(s.x) - 1
 		sum := 0.
 		for k, one := range g.of {
-			points = append(points, at(q, k))
+			points = append(points, pointOf(q, k))
 			sum += one.x[last]
 		}
 		points = append(points, reading.Point{Quantity: total})

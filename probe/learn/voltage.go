@@ -24,13 +24,6 @@ const (
 	rootThree    = 1.7320508
 )
 
-// anchor is a group that could be the voltages of the channels.
-type anchor struct {
-	*group
-	ten   int // volts = value x 10^ten
-	score float64
-}
-
 // tens is the power of ten that makes a mains voltage of x.
 func tens(x float64) int {
 	return -int(math.Floor(math.Log10(x / leastMains)))

@@ -67,13 +67,16 @@ func (sc *Scene) weighOthers(states [][3]evidence.Observation, sort loadmodel.So
 			other.weigh(&all[len(all)-1])
 		}
 	}
+	if len(all) == 1 {
+		return
+	}
 	power := math.Pow(float64(len(all)), -stateDamping)
 	for a := range out {
+		most := 0.0
 		for i := range all {
-			out[a] = max(out[a], all[i][a])
+			most = max(most, all[i][a])
 		}
-		most := out[a]
-		if most == 0 || len(all) == 1 {
+		if most == 0 {
 			continue
 		}
 		rest := 1.0

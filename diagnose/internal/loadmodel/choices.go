@@ -1,9 +1,7 @@
 package loadmodel
 
-// Constants without a source are our choices, about ordinary panels and those who wire
-// them. After each comes what halving and then doubling it did to the shares of right first
-// explanations, of wrong verdicts and of undecided panels, in points, over the
-// panels of TestSensitivity (a tenth is three of them); "none" is less.
+// Our choices, without a source. The figures after each are those of TestSensitivity: what
+// halving, and then doubling, it does.
 const (
 	// The floor: panels unlike the usual ones. With it no rightly wired,
 	// over-compensated panel was called faulty in a study of ours.

@@ -7,10 +7,8 @@ import "legwork/diagnose/wiring"
 // mistake was made is likelier to hold another. An arrangement takes the prior of all
 // the ways that lead to it.
 //
-// Constants without a source are our choices, about ordinary panels and those who wire
-// them. After each comes what halving and then doubling it did to the shares of right first
-// explanations, of wrong verdicts and of undecided panels, in points, over the
-// panels of TestSensitivity (a tenth is three of them); "none" is less.
+// Our choices, without a source. The figures after each are those of TestSensitivity: what
+// halving, and then doubling, it does.
 const (
 	priorBackward    = 0.15  // a site whose own sequence is ACB as its inputs are numbered; -0.1 0 +0.4 | 0 0 -0.2
 	priorShareCT     = 0.004 // a CT on the conductor of one other CT, each such pair; +0.3 0 +0.1 | 0 +0.1 +0.2

@@ -1,9 +1,7 @@
 package verdict
 
-// Constants without a source are our choices, about ordinary panels and those who wire
-// them. After each comes what halving and then doubling it did to the shares of right first
-// explanations, of wrong verdicts and of undecided panels, in points, over the
-// panels of TestSensitivity (a tenth is three of them); "none" is less.
+// Our choices, without a source. The figures after each are those of TestSensitivity: what
+// halving, and then doubling, it does.
 const (
 	// Priors of worlds.
 	exportUnknown  = 0.05   // power flows back, where nothing was said of generation; -0.6 +0.2 -1.4 | +0.5 -0.2 +2.3

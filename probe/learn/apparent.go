@@ -1,0 +1,42 @@
+package learn
+
+import (
+	"math"
+	"slices"
+)
+
+// addApparent looks among the powers of the same current for one that is V I
+// itself, and for one that is the reactive power.
+func (e *explanation) addApparent(others []*explanation) {
+	bestS, bestQ := 0., 0.
+	e.rivals = others
+	for _, o := range others {
+		if o.ten == e.ten+1 && o.one > 3*float64(len(o.p.of)) && alongside(o.p, e.p) && !overlap(o.p, e.p) && !e.i.float() {
+			e.lower()
+		}
+		if o.ten != e.ten || !alongside(o.p, e.p) || o == e || overlap(o.p, e.p) {
+			continue
+		}
+		if x := o.one; x > bestS && !slices.ContainsFunc(o.p.of, func(s *series) bool { return s.low < 0 }) {
+			bestS, e.s = x, o.p
+		}
+		if x := e.squares(o); x > bestQ {
+			bestQ, e.q = x, o.p
+		}
+	}
+	if e.s == e.q { // all is real power, or all is reactive: one of them is both
+		e.q = nil
+		bestQ = 0
+	}
+	e.add("S = V I", math.Max(0, math.Min(14, bestS)-0.5*math.Log(float64(1+len(others)))))
+	e.add("P2 + Q2 = S2", math.Min(5, bestQ))
+	if e.q != nil && e.q.at < e.p.at {
+		e.add("order of P and Q", -4)
+	}
+	if e.s != nil && e.s.at < e.p.at {
+		e.add("order of P and S", -0.5)
+	}
+	if e.s == nil && e.one > 3*float64(len(e.p.of)) {
+		e.add("power is apparent", -2-math.Max(0, e.gave("steady")-2*float64(len(e.p.of))))
+	}
+}

@@ -1,0 +1,73 @@
+package learn
+
+import (
+	"math"
+	"slices"
+
+	"legwork/probe/reading"
+)
+
+// ask finds the measurement after which most would be settled: of every value
+// that it could show, the likeliest explanation remains.
+func ask(all []*view) *Ask {
+	classes := meanings(all)
+	if len(classes) == 0 {
+		return nil
+	}
+	var best *Ask
+	most := classes[0].weight + 0.02
+	for _, p := range reading.Points() {
+		switch p.Quantity {
+		case reading.Voltage, reading.Current, reading.Power, reading.TotalPower:
+		default:
+			continue
+		}
+		if remains, or := tellApart(classes, p); remains > most+1e-3 {
+			most, best = remains, &Ask{p, or}
+		}
+	}
+	return best
+}
+
+// meanings joins views that mean the same.
+func meanings(all []*view) []*view {
+	var classes []*view
+	for _, v := range all {
+		if v.weight < 1e-4 || len(classes) > 40 {
+			break
+		}
+		i := slices.IndexFunc(classes, v.agree)
+		if i >= 0 {
+			classes[i].weight += v.weight
+			continue
+		}
+		one := *v
+		classes = append(classes, &one)
+	}
+	return classes
+}
+
+// tellApart is what would remain after a measurement, on average, and what it
+// is expected to show.
+func tellApart(classes []*view, p reading.Point) (remains float64, or []float64) {
+	type bin struct{ value, weight float64 }
+	var bins []bin
+	for _, v := range classes {
+		x, ok := v.at(p)
+		x = math.Abs(x)
+		if !ok || x == 0 {
+			x = 1e-9
+		}
+		i := slices.IndexFunc(bins, func(b bin) bool { return math.Abs(math.Log(b.value/x)) < 0.12 })
+		if i < 0 {
+			bins = append(bins, bin{x, v.weight}) // classes come by weight
+			if x > 1e-9 && len(or) < 3 && v.weight > 0.02 {
+				or = append(or, x)
+			}
+		}
+	}
+	for _, b := range bins {
+		remains += b.weight
+	}
+	return remains, or
+}

@@ -1,0 +1,177 @@
+package learn
+
+import (
+	"math"
+	"slices"
+
+	"legwork/probe/reading"
+	"legwork/probe/regmap"
+)
+
+// conclude makes the result of weighed views.
+func (l *library) conclude(all []*view, measured []Measured) *Result {
+	r := &Result{}
+	if len(all) == 0 {
+		return r
+	}
+	top := all[0]
+	l.chooseReactive(top.explanation)
+	st := l.stand(top.explanation)
+	chances := chancesOf(top, all)
+	if n := len(top.v.of); chances.channels > mostSeen {
+		r.Channels = n
+	}
+	r.Settled = !slices.ContainsFunc(measured, func(m Measured) bool { return m.Point.Channel() > len(top.v.of) })
+	for _, p := range l.found(top, st, chances, measured) {
+		bar := likely
+		if p.Quantity <= reading.Power {
+			bar = sure
+		}
+		if p.Probability >= bar {
+			r.Points = append(r.Points, p)
+			continue
+		}
+		r.Open = append(r.Open, p)
+		r.Settled = r.Settled && p.Quantity > reading.Power
+	}
+	if !r.Settled {
+		r.Ask = ask(all)
+	}
+	return r
+}
+
+// chooseReactive looks again for the reactive power of the likeliest
+// explanation: beside the squares its total counts, and the place after the power.
+func (l *library) chooseReactive(e *explanation) {
+	if e.q == nil {
+		return
+	}
+	c := context{e.p.form}
+	if e.p.size() == 1 {
+		c = append(c, form{regmap.U16, regmap.ABCD}, form{regmap.S16, regmap.ABCD}, form{regmap.S32, regmap.ABCD},
+			form{regmap.S32, regmap.CDAB})
+	}
+	most := math.Inf(-1)
+	var found *group
+	for _, o := range e.rivals {
+		x := e.squares(o)
+		if o == e || x < 0 || o.ten != e.ten || !alongside(o.p, e.p) || e.uses(o.p) {
+			continue
+		}
+		total, fits := l.sum(o.p, c)
+		if o.p.at < e.p.at {
+			x -= 2.5
+		}
+		if x += math.Min(2, fits-1); x > most {
+			most, found = x, o.p
+			e.qt = nil
+			if fits > 2 {
+				e.qt = total
+			}
+		}
+	}
+	if e.q = found; found == nil {
+		e.qt = nil
+	}
+	e.weighed = append(e.weighed, weighing{"chosen", most})
+}
+
+// chances are what the views that agree with the likeliest weigh together.
+type chances struct{ channels, volts, amps, watts, all float64 }
+
+func chancesOf(top *view, all []*view) chances {
+	var c chances
+	for _, v := range all {
+		if len(v.v.of) != len(top.v.of) {
+			continue
+		}
+		c.channels += v.weight
+		volts, amps, watts := v.likeness(top)
+		for _, one := range []struct {
+			is  bool
+			sum *float64
+		}{{volts, &c.volts}, {amps && volts, &c.amps}, {watts && volts, &c.watts}, {volts && amps && watts, &c.all}} {
+			if one.is {
+				*one.sum += v.weight
+			}
+		}
+	}
+	return c
+}
+
+// found lists the points of the likeliest view with their ties.
+func (l *library) found(v *view, st standing, c chances, measured []Measured) []Point {
+	var out []Point
+	add := func(q reading.Quantity, p part, ten int, probability float64, ties func(k int) []Tie) {
+		st := st
+		if p.group == v.v.group || p.group == v.i {
+			st = l.standBeside(v.explanation, st, p.group)
+		}
+		if p.size() == 1 {
+			probability *= st.probability
+		}
+		for k, s := range p.of {
+			index := k + 1
+			if q.Scope() == reading.Once {
+				index = 0
+			}
+			point := Point{Point: st.point(p, s, ten), Probability: probability}
+			point.Point.Point = reading.Point{Quantity: q, Index: index}
+			point.Reads = s.x[len(s.x)-1] * math.Pow10(ten)
+			if q == reading.PowerFactor {
+				v.signOfFactor(&point.Point)
+			}
+			point.Ties = append(ties(k), shownTies(measured, point)...)
+			out = append(out, point)
+		}
+	}
+	t := &ties{v}
+	add(reading.Voltage, part{v.v.group, false}, v.v.ten, c.volts, t.ofVoltage)
+	add(reading.Current, part{v.i, false}, v.ampere, c.amps, t.ofCurrent)
+	add(reading.Power, part{v.p, true}, v.watt(), c.watts, t.ofPower)
+	if v.q != nil {
+		add(reading.Reactive, part{v.q, true}, v.watt(), c.all*v.sure("chosen"), t.squares)
+	}
+	if v.s != nil {
+		add(reading.Apparent, part{v.s, false}, v.watt(), c.all*0.99, t.product)
+	}
+	if v.pf != nil {
+		add(reading.PowerFactor, part{v.pf, true}, v.pfTen, c.all*v.sure("pf = P / S"), t.factor)
+	}
+	if v.pt != nil {
+		add(reading.TotalPower, part{alone(v.pt), true}, v.watt(), c.watts*v.sure("total power"),
+			t.sum(reading.Power, reading.TotalPower, v.p, v.pt))
+	}
+	if v.qt != nil {
+		add(reading.TotalReactive, part{alone(v.qt), true}, v.watt(), c.all*v.sure("total reactive power"),
+			t.sum(reading.Reactive, reading.TotalReactive, v.q, v.qt))
+	}
+	v.doubt(out, measured)
+	out = append(out, l.frequency(v, st, measured)...)
+	out = append(out, l.energies(v, st, measured)...)
+	return append(out, l.lineVoltages(v, st, c.volts)...)
+}
+
+// signOfFactor finds what the sign of a power factor tells.
+func (v *view) signOfFactor(p *regmap.Point) {
+	negative, against, reversed := false, false, false
+	for k, g := range v.pf.of {
+		for r, x := range g.x {
+			power := v.p.of[k].x[r]
+			negative = negative || x < 0
+			reversed = reversed || power < 0
+			against = against || x*power < 0
+		}
+	}
+	switch {
+	case negative && against:
+		p.PowerFactorSign = reading.SignTellsLagging
+	case negative || !reversed:
+		p.PowerFactorSign = reading.SignTellsPower
+	default:
+		p.PowerFactorSign = reading.SignTellsNothing
+	}
+	if p.Type == regmap.S16 && p.PowerFactorSign == reading.SignTellsNothing {
+		p.Type = regmap.U16
+	}
+}

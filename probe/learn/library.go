@@ -1,0 +1,115 @@
+package learn
+
+import (
+	"cmp"
+	"slices"
+
+	"legwork/probe/learn/image"
+	"legwork/probe/regmap"
+)
+
+// shelf holds the series of all places in one form.
+type shelf map[place]*series
+
+type place struct {
+	table regmap.Table
+	at    int
+}
+
+// library holds them in all forms.
+type library struct {
+	im      *image.Image
+	rounds  int
+	shelves map[form]shelf
+	sorted  map[form][]place
+
+	measured []Measured
+}
+
+// word gives the words of a place, a round each; nil where it wasn't read, or is
+// half of a float.
+func (l *library) word(t regmap.Table, at int) []float64 {
+	if s := l.shelves[form{regmap.U16, regmap.ABCD}][place{t, at}]; s != nil {
+		return s.x
+	}
+	return nil
+}
+
+// at is a series in a form; where the signed 16-bit one reads as the unsigned,
+// that one.
+func (l *library) at(f form, p place) *series {
+	if s := l.shelves[f][p]; s != nil {
+		return s
+	}
+	switch f.typ {
+	case regmap.S16:
+		return l.shelves[form{regmap.U16, regmap.ABCD}][p]
+	case swappedS16:
+		return l.shelves[form{swappedU16, regmap.BADC}][p]
+	}
+	return nil
+}
+
+// places lists where a form can be read, in order.
+func (l *library) places(f form) []place {
+	if all, is := l.sorted[f]; is {
+		return all
+	}
+	var all []place
+	for p := range l.shelves[f] {
+		all = append(all, p)
+	}
+	if unsigned := (form{swappedU16, regmap.BADC}); f.typ == swappedS16 { // a group may begin with a value above zero
+		for p := range l.shelves[unsigned] {
+			all = append(all, p)
+		}
+	}
+	if f.typ == regmap.S16 {
+		all = slices.Clone(l.places(form{regmap.U16, regmap.ABCD}))
+	}
+	slices.SortFunc(all, func(a, b place) int {
+		return cmp.Or(cmp.Compare(a.table, b.table), cmp.Compare(a.at, b.at))
+	})
+	all = slices.Compact(all)
+	l.sorted[f] = all
+	return all
+}
+
+// gather makes the group that begins at a place, or nil.
+func (l *library) gather(f form, from place, stride, n int) *group {
+	g := &group{form: f, table: from.table, at: from.at, stride: stride}
+	for k := range n {
+		s := l.at(f, place{from.table, from.at + k*stride})
+		if s == nil {
+			return nil
+		}
+		g.of = append(g.of, s)
+	}
+	below := slices.ContainsFunc(g.of, func(s *series) bool { return s.low < 0 })
+	if g.short() || (f.typ == regmap.S16 || f.typ == swappedS16) && !below {
+		return nil
+	}
+	return g
+}
+
+// context is what the forms of one meter can have in common: floats of one
+// order, or 16-bit integers beside 32-bit ones of one order.
+type context []form
+
+func contexts() []context {
+	short := context{{regmap.U16, regmap.ABCD}, {regmap.S16, regmap.ABCD}}
+	all := []context{short}
+	for _, o := range orders {
+		c := append(context{{regmap.S32, o}}, short...)
+		if bytesExchanged(o) {
+			c = append(c, form{swappedU16, regmap.BADC}, form{swappedS16, regmap.BADC})
+		}
+		all = append(all, c, context{{regmap.F32, o}})
+	}
+	return all
+}
+
+// own reports a form that the context doesn't share with others.
+func (c context) own(f form) bool {
+	return len(c) <= 2 || f.typ != regmap.U16 && f.typ != regmap.S16
+}

@@ -1,0 +1,137 @@
+package learn
+
+import (
+	"math"
+
+	"legwork/probe/learn/image"
+	"legwork/probe/regmap"
+)
+
+func read(im *image.Image) *library {
+	l := &library{im: im, shelves: map[form]shelf{}, sorted: map[form][]place{}}
+	for _, f := range forms() {
+		of := shelf{}
+		for i := range im.Blocks {
+			b := &im.Blocks[i]
+			if len(b.Rounds) == 0 {
+				continue
+			}
+			l.rounds = len(b.Rounds)
+			for at := 0; at+f.size() <= len(b.Rounds[0]); at++ {
+				if s := readAs(b, at, f); s != nil && s.possible(at) {
+					of[place{b.Table, s.at}] = s
+				}
+			}
+		}
+		l.shelves[f] = of
+	}
+	l.dropTwins(regmap.ABCD, regmap.CDAB)
+	l.dropTwins(regmap.BADC, regmap.DCBA)
+	l.dropHalves()
+	return l
+}
+
+// dropTwins takes the floats of one order from a block where they are those of
+// the other, read one register off: the high half right, and the low half of a
+// neighbour. What is right reads all that stands round it.
+func (l *library) dropTwins(high, low regmap.Order) {
+	for i := range l.im.Blocks {
+		b := &l.im.Blocks[i]
+		if len(b.Rounds) == 0 {
+			continue
+		}
+		rather, edge := 0, 0 // above zero for the order with the high half first
+		for at := b.At; at < b.At+len(b.Rounds[0])-1; at++ {
+			p, twin := place{b.Table, at}, place{b.Table, at + 1} // low half, high half
+			if !l.evident(p, low) || !l.evident(twin, high) {
+				continue
+			}
+			edge += 1 - 2*((at-b.At)%2)
+			for d := -10; d <= 10; d += 2 {
+				rather += l.readable(b, at+1+d, high) - l.readable(b, at+d, low)
+			}
+		}
+		if rather == 0 {
+			rather = -edge // a block begins with a whole value
+		}
+		loser := low
+		switch {
+		case rather == 0:
+			continue
+		case rather < 0:
+			loser = high
+		}
+		for at := b.At; at < b.At+len(b.Rounds[0]); at++ {
+			delete(l.shelves[form{regmap.F32, loser}], place{b.Table, at})
+		}
+		delete(l.sorted, form{regmap.F32, loser})
+	}
+}
+
+// readable is 1 for a float that could be one, -1 for one that couldn't or is
+// cut off by the end of the block, 0 beyond.
+func (l *library) readable(b *image.Block, at int, o regmap.Order) int {
+	n := len(b.Rounds[0])
+	switch {
+	case at < b.At-1 || at >= b.At+n:
+		return 0
+	case l.shelves[form{regmap.F32, o}][place{b.Table, at}] != nil:
+		return 1
+	}
+	return -1
+}
+
+// dropHalves takes the halves of floats from the shelves of integers.
+func (l *library) dropHalves() {
+	half := map[place]bool{}
+	for _, o := range orders {
+		for _, p := range l.places(form{regmap.F32, o}) {
+			if !l.evident(p, o) {
+				continue
+			}
+			alike := 0
+			for d := -12; d <= 12; d += 2 {
+				if l.evident(place{p.table, p.at + d}, o) {
+					alike++
+				}
+			}
+			if alike >= 3 {
+				half[p], half[place{p.table, p.at + 1}] = true, true
+			}
+		}
+	}
+	for f, shelf := range l.shelves {
+		if f.float() {
+			continue
+		}
+		for p := range shelf {
+			if half[p] || f.size() == 2 && half[place{p.table, p.at + 1}] {
+				delete(shelf, p)
+			}
+		}
+		delete(l.sorted, f)
+	}
+}
+
+// evident reports a float that shows by itself: of a size that a meter gives,
+// with a low half that is anywhere each time.
+func (l *library) evident(p place, o regmap.Order) bool {
+	s := l.shelves[form{regmap.F32, o}][p]
+	return s != nil && s.moves() && s.most() > 1e-3 && s.most() < 1e8 && !s.wild() && l.restless(p, o) && !s.small()
+}
+
+// restless reports that the low half of a float jumps about.
+func (l *library) restless(p place, o regmap.Order) bool {
+	at := p.at
+	if highFirst(o) {
+		at++
+	}
+	x := l.word(p.table, at)
+	far := 0
+	for r := 1; r < len(x); r++ {
+		if math.Abs(x[r]-x[r-1]) > 800 {
+			far++
+		}
+	}
+	return 2*far >= len(x)
+}
