@@ -29,14 +29,33 @@ func (e *explanation) addApparent(others []*explanation) {
 		bestQ = 0
 	}
 	e.add("S = V I", math.Max(0, math.Min(14, bestS)-0.5*math.Log(float64(1+len(others)))))
-	e.add("P2 + Q2 = S2", math.Min(5, bestQ))
+	e.add("P2 + Q2 = S2", math.Min(8, bestQ))
 	if e.q != nil && e.q.at < e.p.at {
 		e.add("order of P and Q", -4)
 	}
 	if e.s != nil && e.s.at < e.p.at {
 		e.add("order of P and S", -0.5)
 	}
+	if e.s != nil {
+		e.add("P within S", e.within(e.s))
+	}
 	if e.s == nil && e.one > 3*float64(len(e.p.of)) {
 		e.add("power is apparent", -2-math.Max(0, e.gave("steady")-2*float64(len(e.p.of))))
 	}
+}
+
+// within weighs that P isn't beyond S: where nearly all power is active, only that
+// tells the two apart.
+func (e *explanation) within(s *group) float64 {
+	sum := 0.
+	for k, p := range e.p.of {
+		for r := range p.x {
+			over := math.Abs(p.x[r]) - math.Abs(s.of[k].x[r])
+			slack := 0.5*(p.step+s.of[k].step) + 0.0002*math.Abs(p.x[r])
+			if over > slack {
+				sum -= math.Min(2, over/slack)
+			}
+		}
+	}
+	return math.Max(-8, sum)
 }

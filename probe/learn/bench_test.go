@@ -5,7 +5,9 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"runtime"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -153,6 +155,16 @@ func find(m *regmap.Map, name string) (regmap.Point, bool) {
 	return regmap.Point{}, false
 }
 
+// add counts one layout more.
+func (t *tally) add(o tally) {
+	t.layouts += o.layouts
+	t.right += o.right
+	t.wrong += o.wrong
+	t.points += o.points
+	t.falsePoints += o.falsePoints
+	t.longest = max(t.longest, o.longest)
+}
+
 // try lets a layout be understood and says what is wrong with what came of it.
 func (t *tally) try(seed uint64, measured bool) string {
 	l := sim.NewLayout(seed)
@@ -191,6 +203,31 @@ func (t *tally) try(seed uint64, measured bool) string {
 
 const rounds = 6
 
+// bench tries the layouts on all processors, and tells of them in their order.
+func bench(measured bool, tell func(string)) tally {
+	counts, said := make([]tally, *layouts), make([]string, *layouts)
+	var wait sync.WaitGroup
+	next := make(chan int)
+	for range runtime.GOMAXPROCS(0) {
+		wait.Go(func() {
+			for i := range next {
+				said[i] = counts[i].try(*first+uint64(i), measured)
+			}
+		})
+	}
+	for i := range *layouts {
+		next <- i
+	}
+	close(next)
+	wait.Wait()
+	var all tally
+	for i := range counts {
+		tell(said[i])
+		all.add(counts[i])
+	}
+	return all
+}
+
 var (
 	layouts = flag.Int("layouts", 12, "how many layouts the bench understands")
 	first   = flag.Uint64("first", 20000, "seed of the first of them")
@@ -211,12 +248,11 @@ func TestLayouts(t *testing.T) {
 		least    float64 // right
 		most     float64 // wrong
 	}{{"V, A, kW measured", true, 0.82, 0.03}, {"nothing measured", false, 0.22, 0.03}} {
-		var c tally
-		for i := range *layouts {
-			if said := c.try(*first+uint64(i), row.measured); strings.Contains(said, "WRONG") || testing.Verbose() {
+		c := bench(row.measured, func(said string) {
+			if strings.Contains(said, "WRONG") || testing.Verbose() {
 				t.Log(said)
 			}
-		}
+		})
 		n := float64(c.layouts)
 		share := func(k int) float64 { return 100 * float64(k) / n }
 		t.Logf("%-18s %5d  %4.1f %%  %3.1f %%  %4.1f %%  %4d  %6d  %12s", row.name, c.layouts, share(c.right), share(c.wrong),

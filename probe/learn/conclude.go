@@ -100,13 +100,10 @@ func chancesOf(top *view, all []*view) chances {
 }
 
 // found lists the points of the likeliest view with their ties.
-func (l *library) found(v *view, st standing, c chances, measured []Measured) []Point {
+func (l *library) found(v *view, all standings, c chances, measured []Measured) []Point {
 	var out []Point
 	add := func(q reading.Quantity, p part, ten int, probability float64, ties func(k int) []Tie) {
-		st := st
-		if p.group == v.v.group || p.group == v.i {
-			st = l.standBeside(v.explanation, st, p.group)
-		}
+		st := all[v.classOf(p.group)]
 		if p.size() == 1 {
 			probability *= st.probability
 		}
@@ -147,9 +144,10 @@ func (l *library) found(v *view, st standing, c chances, measured []Measured) []
 			t.sum(reading.Reactive, reading.TotalReactive, v.q, v.qt))
 	}
 	v.doubt(out, measured)
+	st := all[powers]
 	out = append(out, l.frequency(v, st, measured)...)
 	out = append(out, l.energies(v, st, measured)...)
-	return append(out, l.lineVoltages(v, st, c.volts)...)
+	return append(out, l.lineVoltages(v, all[volts], c.volts)...)
 }
 
 // signOfFactor finds what the sign of a power factor tells.

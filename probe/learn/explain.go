@@ -20,9 +20,6 @@ func (l *library) explain(a *anchor, c context) []*explanation {
 		}
 		var here []*explanation
 		for _, p := range powers {
-			if !c.own(a.form) && !c.own(i.form) && !c.own(p.form) {
-				continue // another context has it
-			}
 			if e := l.pair(a, f, p); e != nil {
 				here = append(here, e)
 			}
@@ -30,13 +27,31 @@ func (l *library) explain(a *anchor, c context) []*explanation {
 		for _, e := range here {
 			e.shown = e.bestShown(l.measured)
 		}
-		here = best(here, 100)
-		for _, e := range here {
-			e.addApparent(here)
+		partners := partners(here)
+		for _, e := range best(here, 100) {
+			e.addApparent(partners)
 			all = append(all, e)
 		}
 	}
 	return best(all, 80)
+}
+
+// partners are the groups that could be the apparent or the reactive power of
+// another: those that fit best, whatever was measured of them.
+func partners(all []*explanation) []*explanation {
+	few := best(slices.Clone(all), 60)
+	add := func(rank func(e *explanation) float64, most int) {
+		sorted := slices.Clone(all)
+		slices.SortStableFunc(sorted, func(a, b *explanation) int { return cmp.Compare(rank(b), rank(a)) })
+		for _, e := range sorted[:min(len(sorted), most)] {
+			if !slices.Contains(few, e) {
+				few = append(few, e)
+			}
+		}
+	}
+	add(func(e *explanation) float64 { return e.one }, 20)
+	add(func(e *explanation) float64 { return e.score }, 80)
+	return few
 }
 
 // best keeps the likeliest.

@@ -68,7 +68,8 @@ func (e *explanation) squares(o *explanation) float64 {
 		if x < 0.01+fuzz {
 			less = math.Exp(-math.Max(0, -x)/0.1) / 0.1
 		}
-		sum += math.Max(-3, math.Min(3, math.Log(0.5*gaussian(x, 0.0005+fuzz)+0.3*less+1e-3)+math.Log(0.8)))
+		exact := 0.4*gaussian(x, 0.0003+fuzz) + 0.1*gaussian(x, 0.002+fuzz)
+		sum += math.Max(-3, math.Min(4, math.Log(exact+0.3*less+1e-3)+math.Log(0.8)))
 	}
 	return sum
 }

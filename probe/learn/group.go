@@ -42,7 +42,10 @@ func (g *group) halves() float64 {
 }
 
 // wild reports a group with a channel that is anywhere.
-func (g *group) wild() bool { return slices.ContainsFunc(g.of, (*series).wild) }
+func (g *group) wild() bool {
+	floor := 0.02 * g.most() // beside which a power near nothing isn't
+	return slices.ContainsFunc(g.of, func(s *series) bool { return s.most() > floor && s.wild() })
+}
 
 // short reports a 32-bit group all of which a 16-bit one reads as well.
 func (g *group) short() bool {
@@ -144,7 +147,8 @@ func twins(g *group) bool {
 // alongside reports groups that may be of one kind and step: a 32-bit one that
 // is small is known by its low halves only.
 func alongside(a, b *group) bool {
-	return a.stride == b.stride && a.float() == b.float() && (a.size() == b.size() || a.stride != 1)
+	return a.stride == b.stride && a.float() == b.float() && a.exchanged() == b.exchanged() &&
+		(a.size() == b.size() || a.stride != 1)
 }
 
 // covers reports groups of the same registers, whole or in part.

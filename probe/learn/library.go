@@ -24,6 +24,9 @@ type library struct {
 	sorted  map[form][]place
 
 	measured []Measured
+
+	looks map[int]wordLooks  // of blocks, by their number
+	loose map[int][2]float64 // how likely they are with high halves first, and last
 }
 
 // word gives the words of a place, a round each; nil where it wasn't read, or is
@@ -98,7 +101,7 @@ type context []form
 
 func contexts() []context {
 	short := context{{regmap.U16, regmap.ABCD}, {regmap.S16, regmap.ABCD}}
-	all := []context{short}
+	var all []context
 	for _, o := range orders {
 		c := append(context{{regmap.S32, o}}, short...)
 		if bytesExchanged(o) {
@@ -107,9 +110,4 @@ func contexts() []context {
 		all = append(all, c, context{{regmap.F32, o}})
 	}
 	return all
-}
-
-// own reports a form that the context doesn't share with others.
-func (c context) own(f form) bool {
-	return len(c) <= 2 || f.typ != regmap.U16 && f.typ != regmap.S16
 }

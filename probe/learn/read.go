@@ -41,9 +41,16 @@ func (l *library) dropTwins(high, low regmap.Order) {
 			continue
 		}
 		rather, edge := 0, 0 // above zero for the order with the high half first
-		for at := b.At; at < b.At+len(b.Rounds[0])-1; at++ {
+		for at := b.At - 1; at < b.At+len(b.Rounds[0]); at++ {
 			p, twin := place{b.Table, at}, place{b.Table, at + 1} // low half, high half
-			if !l.evident(p, low) || !l.evident(twin, high) {
+			is, other := l.evident(twin, high), l.evident(p, low)
+			switch {
+			case is && !other:
+				rather += 8 // what stands alone, or first
+			case other && !is:
+				rather -= 8
+			}
+			if !is || !other {
 				continue
 			}
 			edge += 1 - 2*((at-b.At)%2)
@@ -51,6 +58,7 @@ func (l *library) dropTwins(high, low regmap.Order) {
 				rather += l.readable(b, at+1+d, high) - l.readable(b, at+d, low)
 			}
 		}
+		rather += 6 * (l.rounded(b, high) - l.rounded(b, low))
 		if rather == 0 {
 			rather = -edge // a block begins with a whole value
 		}
@@ -66,6 +74,26 @@ func (l *library) dropTwins(high, low regmap.Order) {
 		}
 		delete(l.sorted, form{regmap.F32, loser})
 	}
+}
+
+// rounded counts the floats of a block that have few decimals, less those that have
+// many: with the low half of a neighbour most have. It is 0 where none are rounded.
+func (l *library) rounded(b *image.Block, o regmap.Order) int {
+	few, many := 0, 0
+	for at := b.At; at < b.At+len(b.Rounds[0])-1; at++ {
+		s := l.shelves[form{regmap.F32, o}][place{b.Table, at}]
+		switch {
+		case s == nil || !s.moves() || s.most() < 1e-3 || s.most() > 1e8:
+		case s.step > 0:
+			few++
+		default:
+			many++
+		}
+	}
+	if few < 3 {
+		return 0
+	}
+	return few - many
 }
 
 // readable is 1 for a float that could be one, -1 for one that couldn't or is

@@ -20,6 +20,9 @@ func (l *library) refine(all []*explanation, a *anchor, anchors []anchor, c cont
 		if len(e.p.of) > 1 {
 			e.addTotals(l, c)
 		}
+		if e.rests() {
+			e.add("a mean or a total taken for a channel", -12)
+		}
 		e.addOrder()
 		if len(e.p.of) < 3 && len(l.measured) == 0 {
 			e.addLeftOut(l)
@@ -33,6 +36,63 @@ func (l *library) refine(all []*explanation, a *anchor, anchors []anchor, c cont
 			e.add("halves", g.halves())
 		}
 	}
+}
+
+// rests reports that the last channel rests on the ones before: its voltage is
+// theirs to the last digit, or its current their mean, or its power their sum.
+func (e *explanation) rests() bool {
+	n := len(e.v.of)
+	if n > 1 && e.v.fine() && isMean(e.v.group, e.v.of[n-1]) {
+		return true
+	}
+	return n == 3 && (e.i.fine() && isMean(e.i, e.i.of[2]) || e.p.fine() && isSum(e.p, e.p.of[2]))
+}
+
+// fine reports a group whose steps are small beside its values.
+func (g *group) fine() bool {
+	for _, s := range g.of {
+		if s.moves() && s.grain() < 5e-4*s.most() {
+			return true
+		}
+	}
+	return false
+}
+
+// isSum and isMean hold a series against the other channels of its group, in
+// every round.
+func isSum(g *group, last *series) bool { return isShare(g, last, 1) }
+
+func isMean(g *group, last *series) bool { return isShare(g, last, 1/float64(len(g.of)-1)) }
+
+func isShare(g *group, last *series, share float64) bool {
+	moves, grain := false, last.grain()
+	for r, x := range last.x {
+		sum, size := 0., math.Abs(x)
+		for _, s := range g.of[:len(g.of)-1] {
+			sum += share * s.x[r]
+			size = math.Max(size, math.Abs(s.x[r]))
+		}
+		if math.Abs(x-sum) > 1.6*grain+1e-6*size {
+			return false
+		}
+		moves = moves || math.Abs(x-last.x[0]) > 2*grain+1e-6*size
+	}
+	return moves
+}
+
+// grain is the power of ten of which all values are multiples: they may be rounded
+// more than their register needs.
+func (s *series) grain() float64 {
+	if s.float() {
+		return s.step
+	}
+	grain := 1.
+	for ; grain < 1e4; grain *= 10 {
+		if slices.ContainsFunc(s.x, func(x float64) bool { return math.Mod(x, 10*grain) != 0 }) {
+			break
+		}
+	}
+	return grain
 }
 
 // addOrder weighs that S comes before P where there is room for Q between them:
@@ -123,7 +183,7 @@ func (e *explanation) addFactor(all []*group) {
 			most, e.pf, e.pfTen = x, g, ten
 		}
 	}
-	e.add("pf = P / S", math.Max(0, math.Min(12, most)-0.5*math.Log(float64(1+len(all)))))
+	e.add("pf = P / S", math.Max(0, math.Min(15, most)-0.5*math.Log(float64(1+len(all)))))
 }
 
 // factorFits weighs that a group times a power of ten is P over V I, signs
@@ -158,11 +218,11 @@ func (e *explanation) factorFits(g *group) (score float64, ten int) {
 		fuzz := s.coarse(s.most())*s.most()*scale + size*e.fuzz[k]
 		x := median(off)
 		worst := math.Max(math.Abs(slices.Max(off)), math.Abs(slices.Min(off)))
-		one := math.Log(0.8*gaussian(x, 0.0004+fuzz) + 0.15*gaussian(x, 0.004+fuzz) + 0.01)
+		one := math.Log(0.5*gaussian(x, 0.0001+fuzz) + 0.3*gaussian(x, 0.0006+fuzz) + 0.15*gaussian(x, 0.004+fuzz) + 0.01)
 		if worst > 0.02+3*fuzz {
 			one -= 3
 		}
-		score += math.Max(-4, math.Min(5, one))
+		score += math.Max(-4, math.Min(6.5, one))
 	}
 	return score, ten
 }
@@ -239,17 +299,20 @@ func fitsSum(s *series, total []float64, middle, fuzz, size float64) float64 {
 
 // meanFollows reports that the register after a group, or after slots that are
 // empty, is its mean.
-func (l *library) meanFollows(g *group) bool {
+func (l *library) meanFollows(g *group) bool { return l.meanAfter(g) != nil }
+
+// meanAfter is that mean, or nil.
+func (l *library) meanAfter(g *group) *series {
 	n := len(g.of)
 	if n < 2 || g.stride > byQuantity {
-		return false
+		return nil
 	}
 	s := l.at(g.form, place{g.table, g.at + n*g.stride})
 	if n == 2 && s != nil && s.zero() {
 		s = l.at(g.form, place{g.table, g.at + 3*g.stride})
 	}
 	if s == nil || !s.moves() {
-		return false
+		return nil
 	}
 	live := 0.
 	for _, t := range g.of {
@@ -264,11 +327,14 @@ func (l *library) meanFollows(g *group) bool {
 			mean += t.x[r] / live
 		}
 		if math.Abs(s.x[r]-mean) > 0.6*s.step+1e-5*mean {
-			return false
+			return nil
 		}
 		unlike = unlike || math.Abs(g.of[0].x[r]-mean) > 3*s.step+3e-4*mean
 	}
-	return unlike
+	if !unlike {
+		return nil
+	}
+	return s
 }
 
 // isLineVoltage reports an anchor that is the root of three times another.

@@ -2,159 +2,250 @@ package learn
 
 import (
 	"math"
-	"slices"
 
 	"legwork/probe/regmap"
 )
 
-// standing says how the short integers of an explanation stand in registers:
-// as they are, or as the low half of 32-bit ones. Small values read alike in
-// one order at one address and in another at the next.
+// standing says how the short integers of a group stand in registers: as they
+// are, or as the low half of 32-bit ones. Small values read alike in one order at
+// one address and in another at the next.
 type standing struct {
 	long        bool
 	order       regmap.Order
 	probability float64
 }
 
-// stand weighs the ways in which the powers can stand, which stand alike.
-func (l *library) stand(e *explanation) standing {
-	for _, g := range []*group{e.p, e.s, e.q, alone(e.pt), alone(e.qt)} {
-		if g != nil && g.typ == regmap.S32 {
-			return standing{true, g.order, 1}
-		}
-	}
-	for _, g := range []*group{e.s, e.q} {
-		if g != nil && !e.extendsEither(g) {
-			return standing{false, regmap.ABCD, 0.98} // there is a high half by chance, or of another's
-		}
-	}
-	return l.standOf(e, e.p)
-}
+// Quantities of one class stand alike in a meter's registers.
+const (
+	volts = iota
+	amps
+	powers
+	factors
+	totals
+	classes
+)
 
-// standBeside is how another group stands: as the powers do if it can.
-func (l *library) standBeside(e *explanation, powers standing, g *group) standing {
-	if g.size() == 2 || powers.long && extends(g, powers.order) || !e.extendsEither(g) {
-		return powers
-	}
-	return l.standOf(e, g)
-}
+// standings is how the classes of an explanation stand.
+type standings [classes]standing
 
-// standOf weighs the ways in which one group can stand.
-func (l *library) standOf(e *explanation, g *group) standing {
-	if g.float() {
-		return standing{true, g.order, 1}
-	}
-	first, second := regmap.ABCD, regmap.CDAB
-	if g.exchanged() {
-		first, second = regmap.BADC, regmap.DCBA
-	}
-	short := 0.985 // read alike as long as values are small
-	if e.v.most() > 40000 || e.i.most() > 30000 || e.p.most() > 15000 {
-		short = 0.6
-	}
-	isFirst, isSecond := extends(g, first), extends(g, second)
-	mixed := !e.extendsEither(e.v.group) || !e.extendsEither(e.i) // only the powers are long
-	x := l.firstRather(e, g, first, second)
+// classOf is the class of one of an explanation's groups.
+func (e *explanation) classOf(g *group) int {
 	switch {
-	case !isFirst && !isSecond && !g.exchanged():
-		return standing{false, regmap.ABCD, 1}
-	case isFirst && !isSecond:
-		return standing{true, first, 0.98}
-	case isSecond && !isFirst && (mixed && len(g.of) > 1 || g.exchanged()):
-		return standing{true, second, 0.98}
-	case isFirst && x > 2.5:
-		return standing{true, first, 0.98}
-	case isFirst && isSecond && x < -2.5 && (mixed || g.exchanged()):
-		return standing{true, second, 0.98}
-	case !g.exchanged() && (short > 0.9 || !isFirst):
-		return standing{false, regmap.ABCD, short}
-	case x > 0:
-		return standing{true, first, 1 / (1 + math.Exp(-x))}
+	case g == e.v.group:
+		return volts
+	case g == e.i:
+		return amps
+	case g == e.pf:
+		return factors
+	case e.pt != nil && g.of[0] == e.pt, e.qt != nil && g.of[0] == e.qt:
+		return totals
 	}
-	return standing{true, second, 1 / (1 + math.Exp(x))}
+	return powers
 }
 
-func (e *explanation) extendsEither(g *group) bool {
-	return slices.ContainsFunc(orders[:], func(o regmap.Order) bool { return extends(g, o) })
-}
-
-// firstRather weighs, as a logarithm, that the high half stands first: kinds of
-// power stand alike, a block begins and ends with a whole value, and counters
-// have high halves of their own.
-func (l *library) firstRather(e *explanation, of *group, first, second regmap.Order) float64 {
-	x := math.Max(-2, math.Min(2, l.counters(first)-l.counters(second)))
-	if !e.extendsEither(e.v.group) && extends(of, first) {
-		x++ // else there would be a gap before it
+// stand weighs the ways in which the classes can stand, all together: what
+// registers are left over between them, and how alike they are.
+func (l *library) stand(e *explanation) standings {
+	var out standings
+	if e.i.float() {
+		for c := range out {
+			out[c] = standing{true, e.i.order, 1}
+		}
+		return out
 	}
-	if of != e.p {
-		return x + edges(of.of[0])
-	}
-	for _, g := range []*group{e.s, e.q, alone(e.pt), alone(e.qt)} {
-		if g != nil {
-			x += 3 * (truth(extends(g, first)) - truth(extends(g, second)))
+	of := e.byClass()
+	pair := [2]regmap.Order{regmap.ABCD, regmap.CDAB}
+	for _, p := range e.parts() {
+		if p.exchanged() {
+			pair = [2]regmap.Order{regmap.BADC, regmap.DCBA}
 		}
 	}
-	x += 3 * (truth(e.allExtend(first)) - truth(e.allExtend(second)))
-	return x + edges(of.of[0])
-}
-
-// edges weighs how a low half stands to the edges of its block. Where every
-// other word from the edge on is only a sign, values begin, or end, there.
-func edges(low *series) float64 {
-	b := low.block
-	offset, n := low.at-b.At, len(b.Rounds[0])
-	sign := func(i int) bool {
-		return !slices.ContainsFunc(b.Rounds, func(words []uint16) bool { return words[i] != 0 && words[i] != 0xFFFF })
+	var longs [classes][2]float64 // by class and order, what is long
+	var all float64
+	top := math.Inf(-1)
+	type way struct {
+		long  uint
+		order int
+		log   float64
 	}
-	start, end := true, true
-	for i := range n {
-		switch {
-		case i%2 == offset%2:
-		case i < offset:
-			start = start && sign(i)
-		default:
-			end = end && sign(i)
+	var ways []way
+	for long := range uint(1 << classes) {
+		for i, o := range pair {
+			if x, ok := l.logStanding(of, long, o); ok {
+				ways = append(ways, way{long, i, x})
+				top = math.Max(top, x)
+			}
 		}
 	}
-	x := 1 + 2*truth(start)
-	if offset%2 == 0 {
-		x = -x
+	for _, w := range ways {
+		x := math.Exp(w.log - top)
+		all += x
+		for c := range classes {
+			if w.long>>c&1 == 1 {
+				longs[c][w.order] += x
+			}
+		}
+	}
+	for c := range out {
+		first, second := longs[c][0]/all, longs[c][1]/all
+		if len(ways) == 0 {
+			first, second = 0, 0
+		}
+		out[c] = choose(of[c], pair, first, second)
+	}
+	return out
+}
+
+// choose takes the standing that reads right most probably. What is short reads
+// long values as well, as long as they are small.
+func choose(of []*group, pair [2]regmap.Order, first, second float64) standing {
+	o, long := pair[0], first
+	if second > first {
+		o, long = pair[1], second
+	}
+	most, exchanged, fixed := 0., false, false
+	for _, g := range of {
+		most = math.Max(most, g.most())
+		exchanged = exchanged || g.exchanged()
+		fixed = fixed || g.size() == 2
+	}
+	if exchanged || fixed {
+		return standing{true, o, long}
+	}
+	short := 1 - first - second
+	asShort, asLong := short+readAlike(most)*(first+second), long+0.5*short
+	if asShort > asLong && long < 0.97 {
+		return standing{false, regmap.ABCD, asShort}
+	}
+	return standing{true, o, asLong}
+}
+
+// readAlike is the probability that a value stays small enough to be read short,
+// by how far it may still grow. Our choice, no source.
+func readAlike(most float64) float64 {
+	switch room := math.MaxInt16 / most; {
+	case room > 10:
+		return 0.99
+	case room > 4:
+		return 0.97
+	case room > 2:
+		return 0.8
+	}
+	return 0.6
+}
+
+// byClass lists the groups of each class.
+func (e *explanation) byClass() [classes][]*group {
+	var of [classes][]*group
+	for _, p := range e.parts() {
+		c := e.classOf(p.group)
+		of[c] = append(of[c], p.group)
+	}
+	return of
+}
+
+// logStanding is the logarithm of how likely classes are long, as a bit each, in
+// an order; false where they can't be.
+func (l *library) logStanding(of [classes][]*group, long uint, o regmap.Order) (float64, bool) {
+	var cells []cell
+	for c, groups := range of {
+		is := long>>c&1 == 1
+		if is && len(groups) == 0 {
+			return 0, false // one way is enough for what isn't there
+		}
+		for _, g := range groups {
+			if !g.canStand(is, o) {
+				return 0, false
+			}
+			for _, s := range g.of {
+				cells = append(cells, cellOf(g, s, is, o))
+			}
+			if s := l.meanAfter(g); s != nil {
+				cells = append(cells, cellOf(g, s, is, o))
+			}
+		}
+	}
+	log := logAlike(of, long) + logSpaced(of, long) + logSigned(of, long)
+	for i := range l.im.Blocks {
+		x, ok := l.logTiling(i, cells, highFirst(o))
+		if !ok {
+			return 0, false
+		}
+		log += x
+	}
+	return log, true
+}
+
+// canStand reports that a group may be long in an order, or short.
+func (g *group) canStand(long bool, o regmap.Order) bool {
+	switch {
+	case g.typ == regmap.S32:
+		return long && g.order == o
+	case !long:
+		return !g.exchanged()
+	}
+	return extends(g, o)
+}
+
+// logSpaced weighs that values have gaps between them: then all of a meter do, by a
+// habit that is rare.
+func logSpaced(of [classes][]*group, long uint) float64 {
+	spaced, close := 0, 0
+	for c, groups := range of {
+		for _, g := range groups {
+			size := 1 + int(long>>c&1)
+			switch {
+			case len(g.of) < 2 || g.stride > byQuantity:
+			case g.stride > size:
+				spaced++
+			default:
+				close++
+			}
+		}
 	}
 	switch {
-	case end && (n-1-offset)%2 == 0:
-		x += 2
-	case end:
-		x -= 2
+	case spaced == 0:
+		return 0
+	case close == 0:
+		return math.Log(0.05)
 	}
-	return x
+	return math.Log(0.0005)
 }
 
-func truth(is bool) float64 {
-	if is {
-		return 1
+// logSigned weighs that powers that only fit without a sign have none.
+func logSigned(of [classes][]*group, long uint) float64 {
+	for _, c := range []int{powers, totals} {
+		for _, g := range of[c] {
+			if long>>c&1 == 0 && g.typ == regmap.U16 && g.most() > math.MaxInt16 {
+				return math.Log(0.02)
+			}
+		}
 	}
 	return 0
 }
 
-// allExtend reports that all that was found has the high halves of an order.
-func (e *explanation) allExtend(o regmap.Order) bool {
-	return !slices.ContainsFunc(e.parts(), func(p part) bool { return !extends(p.group, o) })
-}
-
-// counters counts what runs up slowly under a high half that stays.
-func (l *library) counters(o regmap.Order) float64 {
-	n := 0.
-	for _, s := range l.shelves[form{regmap.S32, o}] {
-		grows := s.low > 65536 && s.moves() && s.high-s.low < 300
-		for r := 1; r < len(s.x); r++ {
-			step := s.x[r] - s.x[r-1]
-			grows = grows && step >= 0 && math.Floor(s.x[r]/65536) == math.Floor(s.x[0]/65536)
-		}
-		if grows && s.high < 1.3e8 {
-			n++
+// How alike the classes of one meter are, as logarithms. Our choice, no source:
+// powers are as long as currents, or longer.
+func logAlike(of [classes][]*group, long uint) float64 {
+	is := func(c int) bool { return long>>c&1 == 1 }
+	there := func(c int) bool { return len(of[c]) > 0 }
+	log := 0.
+	add := func(a, b int, same, longer, shorter float64) {
+		switch {
+		case !there(a) || !there(b):
+		case is(a) == is(b):
+			log += math.Log(same)
+		case is(b):
+			log += math.Log(longer)
+		default:
+			log += math.Log(shorter)
 		}
 	}
-	return n
+	add(volts, amps, 0.88, 0.1, 0.02)
+	add(amps, powers, 0.7, 0.22, 0.08)
+	add(powers, totals, 0.88, 0.11, 0.01)
+	add(volts, factors, 0.95, 0.02, 0.03)
+	return log
 }
 
 // point makes a map's point of one series of a part.

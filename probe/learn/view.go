@@ -75,7 +75,8 @@ func (v *view) likeness(w *view) (volts, amps, watts bool) {
 	single := len(v.v.of) == 1 && v.one < 3 // means and totals are the channel's own
 	like := func(a, b *group, tenA, tenB int, slack func(int) float64) bool {
 		loose := copied || single || a.covers(b) || a.elsewhere(b) && (a != v.p || v.one < 3)
-		return (loose || a.float() && b.float() && v.one < 3) && sameValues(a, b, tenA, tenB, slack, loose)
+		exact := a != v.p && a.moves() || a.float() && b.float() && v.one < 3
+		return (loose || exact) && sameValues(a, b, tenA, tenB, slack, loose)
 	}
 	none := func(int) float64 { return 0 }
 	half := func(channel int) float64 { return v.apparent(channel) / 2 }

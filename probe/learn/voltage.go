@@ -49,7 +49,7 @@ func (l *library) anchors(c context, n int) []anchor {
 		}
 		var live []place
 		for _, p := range l.places(f) {
-			if l.shelves[f][p].mains() {
+			if s := l.shelves[f][p]; s.mains() || l.lowShown(s) {
 				live = append(live, p)
 			}
 		}
@@ -197,6 +197,20 @@ func (l *library) wideStride(g *group) float64 {
 		return -1.5
 	}
 	return 0
+}
+
+// lowShown reports a voltage too low for the mains that a voltmeter shows.
+func (l *library) lowShown(s *series) bool {
+	return s.low > 0 && slices.ContainsFunc(l.measured, func(m Measured) bool {
+		if m.Point.Quantity != reading.Voltage || m.Value < 5 || m.Value > leastMains {
+			return false
+		}
+		ten := 0.
+		if !s.float() {
+			ten = math.Round(math.Log10(m.Value / s.mid))
+		}
+		return math.Abs(s.mid*math.Pow10(int(ten))-m.Value) < 0.03*m.Value
+	})
 }
 
 // isMeasured reports what a voltmeter shows of channel k, from 0.

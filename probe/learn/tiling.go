@@ -1,0 +1,308 @@
+package learn
+
+import (
+	"math"
+	"slices"
+
+	"legwork/probe/learn/image"
+	"legwork/probe/regmap"
+)
+
+// A run of registers is a row of cells: short ones of one register, long ones of
+// two whose high half comes first or last, short ones with a gap after each, and
+// gaps. Cells of a kind follow each other. How likely the registers of a block are
+// so, with some cells known, is summed over all rows (the forward pass of a hidden
+// Markov model: Rabiner, "A tutorial on hidden Markov models", Proc. IEEE 77 (1989),
+// equations 19 to 21).
+
+type cellKind int
+
+const (
+	shortCell cellKind = iota
+	highFirstCell
+	highLastCell
+	spacedCell
+	spacedHighFirstCell
+	spacedHighLastCell
+	gapCell
+	cellKinds
+)
+
+// size is how many registers a cell takes.
+func (k cellKind) size() int {
+	switch k {
+	case shortCell, gapCell:
+		return 1
+	case spacedHighFirstCell, spacedHighLastCell:
+		return 4
+	}
+	return 2
+}
+
+// cell is where a value stands.
+type cell struct {
+	table regmap.Table
+	at    int
+	kind  cellKind
+}
+
+// cellOf is where a series of a group stands if it is long in an order, or short.
+func cellOf(g *group, s *series, long bool, o regmap.Order) cell {
+	switch {
+	case !long && g.spaced():
+		return cell{s.block.Table, s.at, spacedCell}
+	case !long:
+		return cell{s.block.Table, s.at, shortCell}
+	}
+	kind, at := highLastCell, s.at
+	if highFirst(o) {
+		kind = highFirstCell
+		if s.size() == 1 {
+			at--
+		}
+	}
+	if len(g.of) > 1 && g.stride == 4 {
+		kind += spacedHighFirstCell - highFirstCell
+	}
+	return cell{s.block.Table, at, kind}
+}
+
+// spaced reports a group that, if it is short, has gaps between its values.
+func (g *group) spaced() bool {
+	return len(g.of) > 1 && g.size() == 1 && g.stride > 1 && g.stride <= byQuantity
+}
+
+// Chances of rows of cells. Our choice, no source.
+var (
+	logSame    = math.Log(0.8) // the next cell is of the same kind
+	logOther   = math.Log(0.06)
+	logTurned  = math.Log(0.002) // long, with the high half at the other end
+	logGap     = math.Log(0.06)  // a gap follows
+	logGoesOn  = math.Log(0.6)   // it goes on
+	logEnds    = math.Log(0.08)  // a cell of one kind follows it
+	logNothing = math.Log(0.06)  // a value is zero
+	logValue   = math.Log(0.94)
+	logBlank   = math.Log(0.1)  // a gap holds a number other than zero
+	logBegins  = math.Log(0.03) // a block begins with a gap
+)
+
+// row is a block as a row of cells, some of which are known.
+type row []cellKind
+
+const (
+	freeCell   cellKind = -1
+	insideCell cellKind = -2
+)
+
+// rowOf lays the known cells into a block: false where two of them overlap. known
+// reports that there are any.
+func rowOf(b *image.Block, cells []cell) (r row, known, ok bool) {
+	r = slices.Repeat(row{freeCell}, len(b.Rounds[0]))
+	for _, c := range cells {
+		at, size := c.at-b.At, c.kind.size()
+		if c.table != b.Table || at+size <= 0 || at >= len(r) {
+			continue
+		}
+		if at < 0 || at+size > len(r) || r.taken(at, at+size) {
+			return nil, true, false
+		}
+		r[at], known = c.kind, true
+		for i := 1; i < size; i++ {
+			r[at+i] = insideCell
+		}
+	}
+	return r, known, true
+}
+
+// taken reports known cells between two places.
+func (r row) taken(from, to int) bool {
+	return slices.ContainsFunc(r[from:to], func(k cellKind) bool { return k != freeCell })
+}
+
+// holds reports that a cell can be between two places.
+func (r row) holds(k cellKind, from, to int) bool {
+	return r[from] == k || r[from] == freeCell && !r.taken(from, to)
+}
+
+// logTiling is the logarithm of how likely block i is with known cells, false where
+// they overlap. first says which order the other long cells would rather have.
+func (l *library) logTiling(i int, cells []cell, first bool) (float64, bool) {
+	b := &l.im.Blocks[i]
+	if len(b.Rounds) == 0 {
+		return 0, true
+	}
+	if l.looks == nil {
+		l.looks = map[int]wordLooks{}
+		l.loose = map[int][2]float64{}
+	}
+	if l.looks[i] == nil {
+		w := wordsOf(b)
+		free, _, _ := rowOf(b, nil)
+		own, other := logRow(w, free, true), logRow(w, free, false)
+		l.looks[i] = w
+		l.loose[i] = [2]float64{logMix(own, other), logMix(other, own)}
+	}
+	r, known, ok := rowOf(b, cells)
+	switch {
+	case !ok:
+		return 0, false
+	case known:
+		x := logRow(l.looks[i], r, first)
+		return x, !math.IsInf(x, -1)
+	case first:
+		return l.loose[i][0], true
+	}
+	return l.loose[i][1], true
+}
+
+// logMix allows that a block apart has another order than the meter's.
+func logMix(own, other float64) float64 {
+	return logSum(math.Log(0.9)+own, math.Log(0.1)+other)
+}
+
+// logRow sums over all rows of cells.
+func logRow(words wordLooks, r row, first bool) float64 {
+	logs := make([][cellKinds]float64, len(r)+1)
+	for k := range cellKinds {
+		logs[0][k] = -math.Log(float64(cellKinds))
+	}
+	for to := 1; to <= len(r); to++ {
+		for k := range cellKinds {
+			from := to - k.size()
+			logs[to][k] = math.Inf(-1)
+			if from < 0 || !r.holds(k, from, to) {
+				continue
+			}
+			is := words.logCell(from, k, first)
+			if math.IsInf(is, -1) {
+				continue
+			}
+			for before := range cellKinds {
+				logs[to][k] = logSum(logs[to][k], logs[from][before]+logFollows(before, k))
+			}
+			if logs[to][k] += is; from == 0 && k == gapCell {
+				logs[to][k] += logBegins
+			}
+		}
+	}
+	sum := math.Inf(-1)
+	for _, x := range logs[len(r)] {
+		sum = logSum(sum, x)
+	}
+	return sum
+}
+
+func logFollows(before, k cellKind) float64 {
+	switch {
+	case before == gapCell && k == gapCell:
+		return logGoesOn
+	case before == gapCell:
+		return logEnds
+	case k == gapCell:
+		return logGap
+	case before == k:
+		return logSame
+	case before == highFirstCell && k == highLastCell || before == highLastCell && k == highFirstCell:
+		return logTurned
+	}
+	return logOther
+}
+
+// logSum is the logarithm of the sum of what a and b are the logarithms of.
+func logSum(a, b float64) float64 {
+	if a < b {
+		a, b = b, a
+	}
+	if math.IsInf(b, -1) {
+		return a
+	}
+	return a + math.Log1p(math.Exp(b-a))
+}
+
+// wordLook is what a register looks like over the rounds.
+type wordLook struct {
+	x       []uint16
+	still   bool
+	nothing bool // zero in every round, or blank
+}
+
+type wordLooks []wordLook
+
+func wordsOf(b *image.Block) wordLooks {
+	out := make(wordLooks, len(b.Rounds[0]))
+	for i := range out {
+		w := &out[i]
+		w.still = true
+		for _, words := range b.Rounds {
+			w.x = append(w.x, words[i])
+			w.still = w.still && words[i] == w.x[0]
+		}
+		w.nothing = w.still && slices.Contains([]uint16{0, 0xFFFF, 0x8000}, w.x[0])
+	}
+	return out
+}
+
+// logCell is the logarithm of how likely the registers of a cell are. first says
+// where long ones rather have the high half.
+func (w wordLooks) logCell(at int, k cellKind, first bool) float64 {
+	one := &w[at]
+	value := logValue
+	if one.nothing {
+		value = logNothing
+	}
+	switch {
+	case k == shortCell:
+		return value
+	case k == gapCell:
+		return one.logGap()
+	case k == spacedCell:
+		return value + math.Log(0.72) + w[at+1].logGap() // as likely as a long one
+	}
+	high, low := one, &w[at+1]
+	highFirst := k == highFirstCell || k == spacedHighFirstCell
+	if !highFirst {
+		high, low = low, high
+	}
+	log := logHalves(high, low)
+	if k.size() == 4 {
+		log += w[at+2].logGap() + w[at+3].logGap()
+	}
+	if highFirst != first {
+		return log + math.Log(0.07)
+	}
+	return log + math.Log(0.93)
+}
+
+// logGap is the logarithm of how likely a gap holds what a register does.
+func (w *wordLook) logGap() float64 {
+	switch {
+	case !w.nothing:
+		return math.Inf(-1)
+	case w.x[0] != 0:
+		return logBlank
+	}
+	return 0
+}
+
+// logHalves is that of the halves of a long value.
+func logHalves(high, low *wordLook) float64 {
+	sign := true
+	for r, x := range high.x {
+		sign = sign && (x == 0 || x == 0xFFFF && low.x[r] >= 0x8000)
+	}
+	switch {
+	case sign && low.nothing:
+		return math.Log(0.12)
+	case sign:
+		return math.Log(0.68)
+	case high.still && !low.still && slices.IsSorted(low.x):
+		return math.Log(0.13) // a counter
+	case high.still && !low.still:
+		return math.Log(0.05)
+	case high.still:
+		return math.Log(0.02)
+	case low.still:
+		return math.Log(0.0001)
+	}
+	return math.Log(0.01)
+}
