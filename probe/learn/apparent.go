@@ -44,18 +44,22 @@ func (e *explanation) addApparent(others []*explanation) {
 	}
 }
 
-// within weighs that P isn't beyond S: where nearly all power is active, only that
-// tells the two apart.
+// within weighs that P isn't beyond S on the whole, whatever changes between the
+// moments at which the two are read: where nearly all power is active, only that
+// tells them apart.
 func (e *explanation) within(s *group) float64 {
-	sum := 0.
+	log := 0.
 	for k, p := range e.p.of {
+		n, mean, squares := float64(len(p.x)), 0., 0.
 		for r := range p.x {
 			over := math.Abs(p.x[r]) - math.Abs(s.of[k].x[r])
-			slack := 0.5*(p.step+s.of[k].step) + 0.0002*math.Abs(p.x[r])
-			if over > slack {
-				sum -= math.Min(2, over/slack)
-			}
+			mean += over / n
+			squares += over * over / n
+		}
+		spread := math.Sqrt(math.Max(0, squares-mean*mean) / n)
+		if z := mean / (spread + 0.3*(p.grain()+s.of[k].grain())/math.Sqrt(n) + 1e-5*p.most()); z > 0 {
+			log -= math.Min(4, z*z/2)
 		}
 	}
-	return math.Max(-8, sum)
+	return math.Max(-8, log)
 }

@@ -48,8 +48,7 @@ func (l *library) chooseReactive(e *explanation) {
 	}
 	c := context{e.p.form}
 	if e.p.size() == 1 {
-		c = append(c, form{regmap.U16, regmap.ABCD}, form{regmap.S16, regmap.ABCD}, form{regmap.S32, regmap.ABCD},
-			form{regmap.S32, regmap.CDAB})
+		c = contexts()[0]
 	}
 	most := math.Inf(-1)
 	var found *group

@@ -10,8 +10,14 @@ import (
 
 // explain lists explanations that begin with an anchor.
 func (l *library) explain(a *anchor, c context) []*explanation {
-	currents := l.beside(a.group, c, func(g *group) bool { return isCurrent(a.group, g) && l.shows(g, reading.Current) })
-	powers := l.beside(a.group, c, func(g *group) bool { return isPower(a.group, g) })
+	currents := l.beside(a.group, c, func(g *group) bool {
+		return isCurrent(a.group, g) && ordered(a.group, g) && l.shows(g, reading.Current)
+	})
+	powers := l.beside(a.group, c, func(g *group) bool { return isPower(a.group, g) && ordered(a.group, g) })
+	shown := map[*group]bool{}
+	for _, p := range powers {
+		shown[p] = l.shows(p, reading.Power)
+	}
 	var all []*explanation
 	for _, i := range currents {
 		f := newFlow(a, i)
@@ -20,21 +26,32 @@ func (l *library) explain(a *anchor, c context) []*explanation {
 		}
 		var here []*explanation
 		for _, p := range powers {
+			if !ordered(i, p) {
+				continue
+			}
 			if e := l.pair(a, f, p); e != nil {
 				here = append(here, e)
 			}
 		}
 		for _, e := range here {
-			e.shown = e.bestShown(l.measured)
+			if e.shown = farOff; shown[e.p] {
+				e.shown = e.bestShown(l.measured)
+			}
 		}
 		partners := partners(here)
 		for _, e := range best(here, 100) {
+			if !c.own(a.group, i, e.p) {
+				continue // another context has it
+			}
 			e.addApparent(partners)
 			all = append(all, e)
 		}
 	}
 	return best(all, 80)
 }
+
+// farOff stands for what is far from what was measured.
+const farOff = -40
 
 // partners are the groups that could be the apparent or the reactive power of
 // another: those that fit best, whatever was measured of them.

@@ -147,7 +147,7 @@ func twins(g *group) bool {
 // alongside reports groups that may be of one kind and step: a 32-bit one that
 // is small is known by its low halves only.
 func alongside(a, b *group) bool {
-	return a.stride == b.stride && a.float() == b.float() && a.exchanged() == b.exchanged() &&
+	return a.stride == b.stride && a.float() == b.float() && a.exchanged() == b.exchanged() && ordered(a, b) &&
 		(a.size() == b.size() || a.stride != 1)
 }
 

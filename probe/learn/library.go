@@ -95,19 +95,41 @@ func (l *library) gather(f form, from place, stride, n int) *group {
 	return g
 }
 
-// context is what the forms of one meter can have in common: floats of one
-// order, or 16-bit integers beside 32-bit ones of one order.
+// context is what the forms of one meter can have in common: floats of one order,
+// or integers of 16 and 32 bits, with bytes exchanged or not.
 type context []form
 
 func contexts() []context {
 	short := context{{regmap.U16, regmap.ABCD}, {regmap.S16, regmap.ABCD}}
-	var all []context
+	plain := append(context{{regmap.S32, regmap.ABCD}, {regmap.S32, regmap.CDAB}}, short...)
+	turned := append(context{{regmap.S32, regmap.BADC}, {regmap.S32, regmap.DCBA}, {swappedU16, regmap.BADC},
+		{swappedS16, regmap.BADC}}, short...)
+	all := []context{plain, turned}
 	for _, o := range orders {
-		c := append(context{{regmap.S32, o}}, short...)
-		if bytesExchanged(o) {
-			c = append(c, form{swappedU16, regmap.BADC}, form{swappedS16, regmap.BADC})
-		}
-		all = append(all, c, context{{regmap.F32, o}})
+		all = append(all, context{{regmap.F32, o}})
 	}
 	return all
+}
+
+// own reports groups that no other context has.
+func (c context) own(groups ...*group) bool {
+	exchanged := slices.ContainsFunc(c, form.exchanged)
+	return !exchanged || slices.ContainsFunc(groups, func(g *group) bool { return g.exchanged() })
+}
+
+// ordered reports groups whose 32-bit integers are of one order.
+func ordered(groups ...*group) bool {
+	var o regmap.Order
+	for _, g := range groups {
+		if g == nil || g.typ != regmap.S32 {
+			continue
+		}
+		if o == "" {
+			o = g.order
+		}
+		if g.order != o {
+			return false
+		}
+	}
+	return true
 }

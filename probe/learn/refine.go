@@ -169,7 +169,7 @@ func (l *library) factors(a *anchor, c context) []*group {
 func (e *explanation) addFactor(all []*group) {
 	most := 0.
 	for _, g := range all {
-		if overlap(g, e.i) || overlap(g, e.p) {
+		if overlap(g, e.i) || overlap(g, e.p) || !ordered(g, e.v.group, e.i, e.p) {
 			continue
 		}
 		x, ten := e.factorFits(g)
@@ -259,7 +259,7 @@ func (l *library) sum(g *group, c context) (*series, float64) {
 	for _, f := range c {
 		for _, p := range l.places(f) {
 			s := l.shelves[f][p]
-			if s == nil || p.table != g.table || s.typ == regmap.S32 && s.same || inside(s, g) {
+			if s == nil || p.table != g.table || s.typ == regmap.S32 && (s.same || !ordered(g, alone(s))) || inside(s, g) {
 				continue
 			}
 			if x := fitsSum(s, total, middle, fuzz, size); x > 0 {

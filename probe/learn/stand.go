@@ -91,14 +91,14 @@ func (l *library) stand(e *explanation) standings {
 		if len(ways) == 0 {
 			first, second = 0, 0
 		}
-		out[c] = choose(of[c], pair, first, second)
+		out[c] = choose(of[c], c > amps, pair, first, second)
 	}
 	return out
 }
 
 // choose takes the standing that reads right most probably. What is short reads
 // long values as well, as long as they are small.
-func choose(of []*group, pair [2]regmap.Order, first, second float64) standing {
+func choose(of []*group, signed bool, pair [2]regmap.Order, first, second float64) standing {
 	o, long := pair[0], first
 	if second > first {
 		o, long = pair[1], second
@@ -113,7 +113,7 @@ func choose(of []*group, pair [2]regmap.Order, first, second float64) standing {
 		return standing{true, o, long}
 	}
 	short := 1 - first - second
-	asShort, asLong := short+readAlike(most)*(first+second), long+0.5*short
+	asShort, asLong := short+readAlike(most, signed)*(first+second), long+0.5*short
 	if asShort > asLong && long < 0.97 {
 		return standing{false, regmap.ABCD, asShort}
 	}
@@ -122,8 +122,12 @@ func choose(of []*group, pair [2]regmap.Order, first, second float64) standing {
 
 // readAlike is the probability that a value stays small enough to be read short,
 // by how far it may still grow. Our choice, no source.
-func readAlike(most float64) float64 {
-	switch room := math.MaxInt16 / most; {
+func readAlike(most float64, signed bool) float64 {
+	room := math.MaxUint16 / most
+	if signed {
+		room /= 2
+	}
+	switch {
 	case room > 10:
 		return 0.99
 	case room > 4:

@@ -80,6 +80,7 @@ var (
 	logGap     = math.Log(0.06)  // a gap follows
 	logGoesOn  = math.Log(0.6)   // it goes on
 	logEnds    = math.Log(0.08)  // a cell of one kind follows it
+	logEnded   = math.Log(0.4)   // or of any kind
 	logNothing = math.Log(0.06)  // a value is zero
 	logValue   = math.Log(0.94)
 	logBlank   = math.Log(0.1)  // a gap holds a number other than zero
@@ -178,7 +179,11 @@ func logRow(words wordLooks, r row, first bool) float64 {
 				continue
 			}
 			for before := range cellKinds {
-				logs[to][k] = logSum(logs[to][k], logs[from][before]+logFollows(before, k))
+				follows := logFollows(before, k)
+				if r[from] == k { // it is known already, whatever came before
+					follows = logKnown(before)
+				}
+				logs[to][k] = logSum(logs[to][k], logs[from][before]+follows)
 			}
 			if logs[to][k] += is; from == 0 && k == gapCell {
 				logs[to][k] += logBegins
@@ -206,6 +211,14 @@ func logFollows(before, k cellKind) float64 {
 		return logTurned
 	}
 	return logOther
+}
+
+// logKnown is the same for a cell whose kind is known.
+func logKnown(before cellKind) float64 {
+	if before == gapCell {
+		return logEnded
+	}
+	return logSame
 }
 
 // logSum is the logarithm of the sum of what a and b are the logarithms of.

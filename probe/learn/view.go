@@ -75,7 +75,7 @@ func (v *view) likeness(w *view) (volts, amps, watts bool) {
 	single := len(v.v.of) == 1 && v.one < 3 // means and totals are the channel's own
 	like := func(a, b *group, tenA, tenB int, slack func(int) float64) bool {
 		loose := copied || single || a.covers(b) || a.elsewhere(b) && (a != v.p || v.one < 3)
-		exact := a != v.p && a.moves() || a.float() && b.float() && v.one < 3
+		exact := a.moves() && (a != v.p || v.apart() && w.apart()) || a.float() && b.float() && v.one < 3
 		return (loose || exact) && sameValues(a, b, tenA, tenB, slack, loose)
 	}
 	none := func(int) float64 { return 0 }
@@ -83,6 +83,9 @@ func (v *view) likeness(w *view) (volts, amps, watts bool) {
 	return like(v.v.group, w.v.group, v.v.ten, w.v.ten, none), like(v.i, w.i, v.ampere, w.ampere, none),
 		like(v.p, w.p, v.watt(), w.watt(), half)
 }
+
+// apart reports an apparent power that isn't the active one as well.
+func (v *view) apart() bool { return v.s != nil && !equal(v.s, v.p) }
 
 // sameValues allows for the step of the coarser one, and for another instant: on the
 // whole there may be no more between them than loads change from one to the other.

@@ -261,7 +261,7 @@ func (l *library) alone(a *anchor, middle float64) bool {
 		if a.stride == 2*a.size() && (like(a.at+a.size()) || l.highLeg(a, middle)) {
 			a.score -= 5
 		}
-		if n == 2 && like(a.at+2*a.stride) && !l.meanFollows(a.group) {
+		if n == 2 && like(a.at+2*a.stride) && !l.couldBeMean(a.group) {
 			a.score -= 1
 			if a.stride <= byQuantity {
 				a.score -= 1.5
@@ -282,6 +282,15 @@ func (l *library) alone(a *anchor, middle float64) bool {
 		}
 	}
 	return true
+}
+
+// couldBeMean reports that what follows two voltages is their mean, as far as their
+// steps tell.
+func (l *library) couldBeMean(g *group) bool {
+	s := l.at(g.form, place{g.table, g.at + 2*g.stride})
+	three := *g
+	three.of = append(slices.Clone(g.of), s)
+	return isMean(&three, s)
 }
 
 // highLeg reports the high leg of a delta between the first two of a group.
