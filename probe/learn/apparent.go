@@ -9,6 +9,7 @@ import (
 // itself, and for one that is the reactive power.
 func (e *explanation) addApparent(others []*explanation) {
 	bestS, bestQ := 0., 0.
+	var reactive *explanation
 	e.rivals = others
 	for _, o := range others {
 		if o.ten == e.ten+1 && o.one > 3*float64(len(o.p.of)) && alongside(o.p, e.p) && !overlap(o.p, e.p) && !e.i.float() {
@@ -21,7 +22,7 @@ func (e *explanation) addApparent(others []*explanation) {
 			bestS, e.s = x, o.p
 		}
 		if x := e.squares(o); x > bestQ {
-			bestQ, e.q = x, o.p
+			bestQ, e.q, reactive = x, o.p, o
 		}
 	}
 	if e.s == e.q { // all is real power, or all is reactive: one of them is both
@@ -30,17 +31,28 @@ func (e *explanation) addApparent(others []*explanation) {
 	}
 	e.add("S = V I", math.Max(0, math.Min(14, bestS)-0.5*math.Log(float64(1+len(others)))))
 	e.add("P2 + Q2 = S2", math.Min(8, bestQ))
+	if e.q != nil {
+		e.addSteadier(reactive)
+	}
 	if e.q != nil && e.q.at < e.p.at {
 		e.add("order of P and Q", -4)
 	}
 	if e.s != nil && e.s.at < e.p.at {
-		e.add("order of P and S", -0.5)
+		e.add("order of P and S", -2)
 	}
 	if e.s != nil {
 		e.add("P within S", e.within(e.s))
 	}
 	if e.s == nil && e.one > 3*float64(len(e.p.of)) {
 		e.add("power is apparent", -2-math.Max(0, e.gave("steady")-2*float64(len(e.p.of))))
+	}
+}
+
+// addSteadier counts the steadier one of active and reactive power: the other is
+// tied to it by the squares, and says no more of which is which.
+func (e *explanation) addSteadier(reactive *explanation) {
+	for k, steady := range e.steady {
+		e.add("steadier", math.Max(0, reactive.steady[k]-steady))
 	}
 }
 

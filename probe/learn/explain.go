@@ -97,6 +97,7 @@ func (l *library) pair(a *anchor, f *flow, p *group) *explanation {
 		}
 	}
 	e.share = make([][]float64, len(p.of))
+	e.steady = make([]float64, len(p.of))
 	e.fuzz, e.mid = make([]float64, len(p.of)), make([]float64, len(p.of))
 	e.add("voltages", a.score)
 	if len(p.of) == 2 && twins(a.group) && twins(f.i) && twins(p) {
@@ -112,7 +113,8 @@ func (l *library) pair(a *anchor, f *flow, p *group) *explanation {
 			continue
 		}
 		e.share[k], e.mid[k] = share, median(share)
-		e.add("steady", e.steadiness(k))
+		e.steady[k] = e.steadiness(k)
+		e.add("steady", e.steady[k])
 		e.add("load", 0.5*math.Log(0.3+0.7*math.Min(1, math.Abs(share[0]))))
 	}
 	if most*scale < 0.2 {

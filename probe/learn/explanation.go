@@ -15,6 +15,7 @@ type explanation struct {
 	ten      int
 	share    [][]float64 // P over V I, a channel and a round each; nil where nothing flows
 	mid      []float64   // its middle over the rounds
+	steady   []float64   // how much its share looks steady
 	fuzz     []float64   // how coarse a channel's share is
 	one      float64     // how much P looks like V I itself
 	s, q, pf *group

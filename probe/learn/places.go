@@ -45,7 +45,7 @@ func (e *explanation) addPlaces() {
 		e.add("form", -1)
 	}
 	if odd := e.v.stride == 3 || e.v.stride > 4; e.i.stride != e.v.stride && (odd || e.i.long() == e.v.long()) {
-		e.add("stride", -3)
+		e.add("stride", -4.5)
 	}
 	if v, i := e.v.group.unrest(), e.i.unrest(); v > 0 && i > 0 {
 		e.add("voltages are steadier", math.Max(-3, math.Min(0, math.Log(i/v))))

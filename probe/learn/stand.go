@@ -2,6 +2,7 @@ package learn
 
 import (
 	"math"
+	"slices"
 
 	"legwork/probe/regmap"
 )
@@ -151,7 +152,6 @@ func (e *explanation) byClass() [classes][]*group {
 // logStanding is the logarithm of how likely classes are long, as a bit each, in
 // an order; false where they can't be.
 func (l *library) logStanding(of [classes][]*group, long uint, o regmap.Order) (float64, bool) {
-	var cells []cell
 	for c, groups := range of {
 		is := long>>c&1 == 1
 		if is && len(groups) == 0 {
@@ -161,15 +161,33 @@ func (l *library) logStanding(of [classes][]*group, long uint, o regmap.Order) (
 			if !g.canStand(is, o) {
 				return 0, false
 			}
-			for _, s := range g.of {
-				cells = append(cells, cellOf(g, s, is, o))
-			}
+		}
+	}
+	log := logAlike(of, long) + logSigned(of, long)
+	if x, ok := l.logCells(of, long, o, true); ok {
+		return log + x + logSpaced(of, long), true
+	}
+	x, ok := l.logCells(of, long, o, false)
+	return log + x, ok
+}
+
+// logCells is how likely the registers are with the cells of all classes, with gaps
+// in them or without.
+func (l *library) logCells(of [classes][]*group, long uint, o regmap.Order, gaps bool) (float64, bool) {
+	var cells []cell
+	for c, groups := range of {
+		is := long>>c&1 == 1
+		for _, g := range groups {
+			all := g.of
 			if s := l.meanAfter(g); s != nil {
-				cells = append(cells, cellOf(g, s, is, o))
+				all = append(slices.Clone(all), s)
+			}
+			for _, s := range all {
+				cells = append(cells, cellOf(g, s, is, o, gaps))
 			}
 		}
 	}
-	log := logAlike(of, long) + logSpaced(of, long) + logSigned(of, long)
+	log := 0.
 	for i := range l.im.Blocks {
 		x, ok := l.logTiling(i, cells, highFirst(o))
 		if !ok {
@@ -199,10 +217,9 @@ func logSpaced(of [classes][]*group, long uint) float64 {
 		for _, g := range groups {
 			size := 1 + int(long>>c&1)
 			switch {
-			case len(g.of) < 2 || g.stride > byQuantity:
-			case g.stride > size:
+			case g.spaced(size):
 				spaced++
-			default:
+			case len(g.of) > 1 && g.stride == size:
 				close++
 			}
 		}

@@ -46,10 +46,11 @@ type cell struct {
 	kind  cellKind
 }
 
-// cellOf is where a series of a group stands if it is long in an order, or short.
-func cellOf(g *group, s *series, long bool, o regmap.Order) cell {
+// cellOf is where a series of a group stands if it is long in an order, or short,
+// with gaps or without.
+func cellOf(g *group, s *series, long bool, o regmap.Order, gaps bool) cell {
 	switch {
-	case !long && g.spaced():
+	case !long && gaps && g.spaced(1):
 		return cell{s.block.Table, s.at, spacedCell}
 	case !long:
 		return cell{s.block.Table, s.at, shortCell}
@@ -61,16 +62,15 @@ func cellOf(g *group, s *series, long bool, o regmap.Order) cell {
 			at--
 		}
 	}
-	if len(g.of) > 1 && g.stride == 4 {
+	if gaps && g.spaced(2) {
 		kind += spacedHighFirstCell - highFirstCell
 	}
 	return cell{s.block.Table, at, kind}
 }
 
-// spaced reports a group that, if it is short, has gaps between its values.
-func (g *group) spaced() bool {
-	return len(g.of) > 1 && g.size() == 1 && g.stride > 1 && g.stride <= byQuantity
-}
+// spaced reports a group whose values, of so many registers, can have gaps as long
+// as they are between them.
+func (g *group) spaced(size int) bool { return len(g.of) > 1 && g.stride == 2*size }
 
 // Chances of rows of cells. Our choice, no source.
 var (
@@ -83,7 +83,7 @@ var (
 	logEnded   = math.Log(0.4)   // or of any kind
 	logNothing = math.Log(0.06)  // a value is zero
 	logValue   = math.Log(0.94)
-	logBlank   = math.Log(0.1)  // a gap holds a number other than zero
+	logBlank   = math.Log(0.03) // a gap holds another number than others do
 	logBegins  = math.Log(0.03) // a block begins with a gap
 )
 
@@ -236,10 +236,25 @@ func logSum(a, b float64) float64 {
 type wordLook struct {
 	x       []uint16
 	still   bool
-	nothing bool // zero in every round, or blank
+	nothing bool // zero in every round, or another number that stands for nothing
+	blank   bool // as gaps of the block are
 }
 
 type wordLooks []wordLook
+
+// nothings are what registers hold that have no use.
+var nothings = []uint16{0, 0xFFFF, 0x8000}
+
+// blank is the one of them that a block has most often.
+func (w wordLooks) blank() uint16 {
+	counts := map[uint16]int{}
+	for i := range w {
+		if w[i].nothing {
+			counts[w[i].x[0]]++
+		}
+	}
+	return slices.MaxFunc(nothings, func(a, b uint16) int { return counts[a] - counts[b] })
+}
 
 func wordsOf(b *image.Block) wordLooks {
 	out := make(wordLooks, len(b.Rounds[0]))
@@ -250,7 +265,11 @@ func wordsOf(b *image.Block) wordLooks {
 			w.x = append(w.x, words[i])
 			w.still = w.still && words[i] == w.x[0]
 		}
-		w.nothing = w.still && slices.Contains([]uint16{0, 0xFFFF, 0x8000}, w.x[0])
+		w.nothing = w.still && slices.Contains(nothings, w.x[0])
+	}
+	blank := out.blank()
+	for i := range out {
+		out[i].blank = out[i].nothing && out[i].x[0] == blank
 	}
 	return out
 }
@@ -291,7 +310,7 @@ func (w *wordLook) logGap() float64 {
 	switch {
 	case !w.nothing:
 		return math.Inf(-1)
-	case w.x[0] != 0:
+	case !w.blank:
 		return logBlank
 	}
 	return 0
@@ -301,7 +320,7 @@ func (w *wordLook) logGap() float64 {
 func logHalves(high, low *wordLook) float64 {
 	sign := true
 	for r, x := range high.x {
-		sign = sign && (x == 0 || x == 0xFFFF && low.x[r] >= 0x8000)
+		sign = sign && (x == 0 || x == 0xFFFF && low.x[r]&0x8080 != 0) // whichever byte is first
 	}
 	switch {
 	case sign && low.nothing:
