@@ -29,7 +29,7 @@ func (l *library) explain(a *anchor, c context) []*explanation {
 			if !ordered(i, p) {
 				continue
 			}
-			if e := l.pair(a, f, p); e != nil {
+			if e := l.pair(a, f, p, shown[p]); e != nil {
 				here = append(here, e)
 			}
 		}
@@ -67,6 +67,7 @@ func partners(all []*explanation) []*explanation {
 		}
 	}
 	add(func(e *explanation) float64 { return e.one }, 20)
+	add(func(e *explanation) float64 { return -math.Abs(float64(e.p.at - e.i.at)) }, 40)
 	add(func(e *explanation) float64 { return e.score }, 80)
 	return few
 }
@@ -78,7 +79,8 @@ func best(all []*explanation, most int) []*explanation {
 }
 
 // pair weighs a power beside a voltage and a current; nil where it can't be one.
-func (l *library) pair(a *anchor, f *flow, p *group) *explanation {
+// shown reports that it could be the active power that was measured.
+func (l *library) pair(a *anchor, f *flow, p *group, shown bool) *explanation {
 	if !f.follows(p) || overlap(f.i, p) {
 		return nil
 	}
@@ -90,7 +92,7 @@ func (l *library) pair(a *anchor, f *flow, p *group) *explanation {
 		return nil
 	}
 	e := &explanation{v: *a, i: f.i, p: p, ten: int(math.Ceil(math.Log10(most / (1 + powerSlack))))}
-	if !e.tenFits() || l.measuredTen(e) == e.ten+1 {
+	if !e.tenFits() || shown && l.measuredTen(e) == e.ten+1 {
 		e.ten++ // all factors are low
 		if !e.tenFits() {
 			return nil

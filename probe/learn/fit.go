@@ -61,8 +61,11 @@ func (e *explanation) squares(o *explanation) float64 {
 		if share == nil || o.share[k] == nil {
 			continue
 		}
-		c, s := e.mid[k], o.mid[k]
-		x := c*c + s*s - 1
+		off := make([]float64, len(share))
+		for r, c := range share {
+			off[r] = c*c + o.share[k][r]*o.share[k][r] - 1
+		}
+		x := median(off)
 		fuzz := 2 * (e.fuzz[k] + o.fuzz[k])
 		less := 0.
 		if x < 0.01+fuzz {

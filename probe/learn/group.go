@@ -81,7 +81,7 @@ func extends(g *group, o regmap.Order) bool {
 		}
 		for r := range s.x {
 			high := s.block.Rounds[r][s.at-s.block.At+by]
-			if s.x[r] < 0 && high != 0xFFFF {
+			if s.x[r] < 0 && s.x[r] > -nearLimit && high != 0xFFFF {
 				return false
 			}
 		}

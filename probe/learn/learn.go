@@ -2,6 +2,7 @@ package learn
 
 import (
 	"legwork/probe/learn/image"
+	"legwork/probe/reading"
 )
 
 // Understand finds out what an image holds. What was measured helps; without it
@@ -13,8 +14,17 @@ func Understand(im *image.Image, measured []Measured) *Result {
 	return l.conclude(all, measured)
 }
 
-// plainly is a score from which fewer channels aren't looked for.
-const plainly = 24
+// plainly is a score from which fewer channels aren't looked for, unless fewer were
+// measured.
+const plainly = 45
+
+// measuredChannels is how many channels there are at most, by what was measured.
+func measuredChannels(measured []Measured) int {
+	if most := measuredTo(measured); most > 0 {
+		return most
+	}
+	return reading.MaxChannels
+}
 
 // explanations lists what the image could hold, the likeliest first.
 func (l *library) explanations() []*explanation {
@@ -29,7 +39,7 @@ func (l *library) explanations() []*explanation {
 			}
 		}
 		all = best(all, mostExplanations)
-		if len(all) > 0 && all[0].score > plainly && !all[0].idle {
+		if len(all) > 0 && all[0].score > plainly && !all[0].idle && n <= measuredChannels(l.measured) {
 			break // it would fit fewer channels as well, only less
 		}
 	}

@@ -181,7 +181,7 @@ func (l *library) leftOut(e *explanation, by func(g *group) int) float64 {
 		return 9
 	case i.zero() && p.zero() && e.alsoLive(v) && !e.restsOn(v, i):
 		return 9
-	case flows && v.moves() && v.low > 0 && v.high < 1.3*e.v.of[0].low && !e.restsOn(v, i) && e.carries(v, i, p):
+	case flows && v.moves() && v.low > 0.1*e.v.of[0].low && v.high < 1.3*e.v.of[0].low && !e.restsOn(v, i) && e.carries(v, i, p):
 		return 6
 	}
 	return 0

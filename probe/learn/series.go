@@ -78,13 +78,16 @@ func (s *series) possible(offset int) bool {
 	return true
 }
 
+// nearLimit is a short value that may be a long one just beyond the short ones.
+const nearLimit = 30000
+
 // extended reports that the word at an offset extends the sign in every round.
 func (s *series) extended(offset int) bool {
 	for r, words := range s.block.Rounds {
 		if offset < 0 || offset >= len(words) {
 			return false
 		}
-		if w := words[offset]; w != 0 && (w != 0xFFFF || s.x[r] >= 0) {
+		if w := words[offset]; w != 0 && (w != 0xFFFF || s.x[r] >= 0 && s.x[r] < nearLimit) {
 			return false
 		}
 	}
