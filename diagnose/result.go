@@ -134,6 +134,18 @@ type CTPlaced struct {
 	On       string `json:"on,omitempty"` // "neutral" where the CT sits on that; then Leg is nil
 }
 
+// OnNeutral reports that the likeliest wiring has a channel's CT on the neutral.
+func (r *Result) OnNeutral(channel int) bool {
+	for i := range r.Explanations {
+		for _, c := range r.Explanations[i].CT {
+			if c.Channel == channel {
+				return c.On == "neutral"
+			}
+		}
+	}
+	return false
+}
+
 // Mend is a change of the register map.
 type Mend struct {
 	Point  string `json:"point"`  // "power.2", or "power" for all channels

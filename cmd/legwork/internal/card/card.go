@@ -76,7 +76,7 @@ func Of(m *survey.Meter, id string) Card {
 	for _, k := range r.Channels {
 		c.Rows = append(c.Rows, Row{k.Channel, screen.Plain(k.Voltage, 1), screen.Amount(k.Current, 1), screen.Amount(k.Power,
 			1000),
-			screen.Plain(k.Angle, 1), screen.StateWords(k.State), k.State == diagnose.StateAgrees})
+			screen.Plain(k.Angle, 1), screen.StateWords(r, k), k.State == diagnose.StateAgrees})
 	}
 	if c.Danger = screen.KeepAway(r); len(c.Danger) > 0 {
 		c.DangerHead = screen.KeepAwayHead

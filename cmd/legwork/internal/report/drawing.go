@@ -103,7 +103,7 @@ func described(r *diagnose.Result, apart bool) string {
 		default:
 			s += fmt.Sprintf(" current %s A lags it by %.1f degrees", screen.Amount(c.Current, 1), angle)
 		}
-		all = append(all, s+", "+screen.StateWords(c.State)+".")
+		all = append(all, s+", "+screen.StateWords(r, c)+".")
 	}
 	return strings.Join(all, " ")
 }

@@ -217,7 +217,7 @@ func takenOf(e *record.Sealed, id, name string) *taken {
 	for _, c := range r.Channels {
 		t.Rows = append(t.Rows, row{c.Channel, screen.Plain(c.Voltage, 1), screen.Amount(c.Current, 1),
 			screen.Amount(c.Power, 1000), screen.Amount(c.Reactive, 1000), screen.Plain(c.Angle, 1),
-			screen.StateWords(c.State), c.State == diagnose.StateAgrees})
+			screen.StateWords(r, c), c.State == diagnose.StateAgrees})
 	}
 	for _, d := range r.DataFaults {
 		t.DataFaults = append(t.DataFaults, shown(fmt.Sprintf("%s: %s; %s", d.Point, d.Fault, d.Mend)))

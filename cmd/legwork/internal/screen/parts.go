@@ -34,4 +34,14 @@ func (s Style) Wrap(text string, width int) []string {
 func (s Style) Paragraph(text string) []string { return s.wrap(text, 0) }
 
 // StateWords says a channel's state.
-func StateWords(s diagnose.State) string { return stateWords[s] }
+func StateWords(r *diagnose.Result, c diagnose.ChannelJudged) string {
+	if MissesLegs(r, c) {
+		return "on the neutral"
+	}
+	return stateWords[c.State]
+}
+
+// MissesLegs reports a channel whose CT sits on the neutral, and on no leg.
+func MissesLegs(r *diagnose.Result, c diagnose.ChannelJudged) bool {
+	return (c.State == diagnose.StateCrossed || c.State == diagnose.StateReversedCrossed) && r.OnNeutral(c.Channel)
+}

@@ -54,7 +54,7 @@ func (w *writer) channels(r diagnose.Result) {
 	w.line("")
 	w.line(w.heads([]string{"channel", "V", "A", "kW", "kvar", "lag °", "state"}, channelWidths))
 	for _, c := range r.Channels {
-		state := stateWords[c.State]
+		state := StateWords(&r, c)
 		if c.State != diagnose.StateAgrees {
 			state = w.paint(bold, state)
 		}

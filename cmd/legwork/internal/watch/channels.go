@@ -25,6 +25,8 @@ type channel struct {
 	reading.Channel
 	lag   reading.Maybe[reading.Angle]
 	state diagnose.State
+	words string // of the state, in full
+	short string
 }
 
 func (m *Model) channelsNow() []channel {
@@ -38,11 +40,14 @@ func (m *Model) channelsNow() []channel {
 		if !lag.Known() {
 			lag = judged.Angle
 		}
-		state := judged.State
-		if amps, ok := c.Current.Get(); ok && math.Abs(amps) < m.s.minCurrent() && state != diagnose.StateNoVoltage {
-			state = diagnose.StateUnloaded // whatever was known while there was a load
+		if amps, ok := c.Current.Get(); ok && math.Abs(amps) < m.s.minCurrent() && judged.State != diagnose.StateNoVoltage {
+			judged.State = diagnose.StateUnloaded // whatever was known while there was a load
 		}
-		list = append(list, channel{k + 1, c, lag, state})
+		short := shortStates[judged.State]
+		if screen.MissesLegs(&m.s.result, judged) {
+			short = "! on the neutral"
+		}
+		list = append(list, channel{k + 1, c, lag, judged.State, screen.StateWords(&m.s.result, judged), short})
 	}
 	return list
 }
@@ -67,9 +72,9 @@ func (m *Model) channels(wide int) []string {
 		}
 		lag, ok := c.lag.Get()
 		cells = append(cells, screen.Fixed(float64(lag), ok, 1))
-		state := shortStates[c.state]
+		state := c.short
 		if full {
-			state = strings.TrimSpace(state[:2*btoi(strings.ContainsAny(state[:1], "!?"))] + screen.StateWords(c.state))
+			state = strings.TrimSpace(state[:2*btoi(strings.ContainsAny(state[:1], "!?"))] + c.words)
 		}
 		if c.state != diagnose.StateAgrees {
 			state = m.style.Bold(state)
@@ -92,7 +97,7 @@ func (m *Model) channelsNarrow() []string {
 	}
 	lines := []string{m.style.Bold(m.cells([]string{"ch", "A", "kW"}, []int{2, 6, 7}) + "  state")}
 	for _, c := range m.channelsNow() {
-		lines = append(lines, m.cells([]string{fmt.Sprint(c.number), number(c.Current, 1, -1), number(c.Power, 1000, -1)}, []int{2, 6, 7})+"  "+shortStates[c.state])
+		lines = append(lines, m.cells([]string{fmt.Sprint(c.number), number(c.Current, 1, -1), number(c.Power, 1000, -1)}, []int{2, 6, 7})+"  "+c.short)
 	}
 	return lines
 }
