@@ -18,6 +18,9 @@ func (l *library) conclude(all []*view, measured []Measured) *Result {
 	l.chooseReactive(top.explanation)
 	st := l.stand(top.explanation)
 	chances := chancesOf(top, all)
+	if top.idle && len(top.v.of) == 2 && top.v.stride > byQuantity {
+		chances = chances.times(doubtfulPlace) // nothing but a voltage tells where the idle channel is
+	}
 	if n := len(top.v.of); chances.channels > mostSeen {
 		r.Channels = n
 	}
@@ -77,6 +80,10 @@ func (l *library) chooseReactive(e *explanation) {
 
 // chances are what the views that agree with the likeliest weigh together.
 type chances struct{ channels, volts, amps, watts, all float64 }
+
+func (c chances) times(x float64) chances {
+	return chances{c.channels * x, c.volts * x, c.amps * x, c.watts * x, c.all * x}
+}
 
 func chancesOf(top *view, all []*view) chances {
 	var c chances

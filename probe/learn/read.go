@@ -64,8 +64,8 @@ func (l *library) dropTwins(high, low regmap.Order) {
 		}
 		loser := low
 		switch {
-		case rather == 0:
-			continue
+		case rather == 0, rather*edge > 0 && max(rather, -rather) < clearly:
+			continue // ties will tell
 		case rather < 0:
 			loser = high
 		}
@@ -75,6 +75,10 @@ func (l *library) dropTwins(high, low regmap.Order) {
 		delete(l.sorted, form{regmap.F32, loser})
 	}
 }
+
+// clearly is from where the floats of a block tell their order, though the block
+// would begin with half a value.
+const clearly = 60
 
 // rounded counts the floats of a block that have few decimals, less those that have
 // many: with the low half of a neighbour most have. It is 0 where none are rounded.

@@ -37,3 +37,7 @@ const (
 	likely   = 0.9
 	mostSeen = 0.5 // below, nothing at all is said of the channels
 )
+
+// doubtfulPlace is how sure the registers of two channels can be, far apart, one of
+// which has no current. Our choice, no source.
+const doubtfulPlace = 0.9

@@ -158,8 +158,10 @@ func (l *library) weighAnchor(g *group) (anchor, bool) {
 		switch ratio := s.x[0] / middle; {
 		case math.Abs(ratio-1) < 0.025:
 			a.score += 2
+		case math.Abs(ratio-1) < 0.05:
+			a.score += 0.5
 		case math.Abs(ratio-1) < alikeWithin:
-			a.score++
+			a.score -= 1.5 // currents are alike so far as well
 		case math.Abs(ratio/rootThree-1) < 0.06: // the high leg of a delta
 			a.score -= 0.5
 			odd++

@@ -1,0 +1,69 @@
+package learn
+
+import (
+	"math"
+
+	"legwork/probe/regmap"
+)
+
+// How alike the quantities of one meter stand, before its registers are looked at.
+
+// logSpaced weighs that values have gaps between them: then all of a meter do, by a
+// habit that is rare.
+func logSpaced(of [classes][]*group, long uint) float64 {
+	spaced, close := 0, 0
+	for c, groups := range of {
+		for _, g := range groups {
+			size := 1 + int(long>>c&1)
+			switch {
+			case g.spaced(size):
+				spaced++
+			case len(g.of) > 1 && g.stride == size:
+				close++
+			}
+		}
+	}
+	switch {
+	case spaced == 0:
+		return 0
+	case close == 0:
+		return math.Log(0.05)
+	}
+	return math.Log(0.0005)
+}
+
+// logSigned weighs that powers that only fit without a sign have none.
+func logSigned(of [classes][]*group, long uint) float64 {
+	for _, c := range []int{powers, totals} {
+		for _, g := range of[c] {
+			if long>>c&1 == 0 && g.typ == regmap.U16 && g.most() > math.MaxInt16 {
+				return math.Log(0.02)
+			}
+		}
+	}
+	return 0
+}
+
+// How alike the classes of one meter are, as logarithms. Our choice, no source:
+// powers are as long as currents, or longer.
+func logAlike(of [classes][]*group, long uint) float64 {
+	is := func(c int) bool { return long>>c&1 == 1 }
+	there := func(c int) bool { return len(of[c]) > 0 }
+	log := 0.
+	add := func(a, b int, same, longer, shorter float64) {
+		switch {
+		case !there(a) || !there(b):
+		case is(a) == is(b):
+			log += math.Log(same)
+		case is(b):
+			log += math.Log(longer)
+		default:
+			log += math.Log(shorter)
+		}
+	}
+	add(volts, amps, 0.88, 0.1, 0.02)
+	add(amps, powers, 0.7, 0.22, 0.08)
+	add(powers, totals, 0.88, 0.11, 0.01)
+	add(volts, factors, 0.95, 0.02, 0.03)
+	return log
+}

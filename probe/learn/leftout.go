@@ -1,0 +1,121 @@
+package learn
+
+import (
+	"math"
+	"slices"
+)
+
+// A channel with a dead voltage, or without current, is easily left out: fewer
+// channels explain the rest as well.
+
+// addLeftOut looks for one channel more than an explanation has, where a voltage is
+// dead or low, or no current flows: at the stride of the channels, half-way between
+// two, or, beside a single one, anywhere.
+func (e *explanation) addLeftOut(l *library) {
+	most := 0.
+	for _, by := range e.otherPlaces() {
+		most = math.Max(most, l.leftOut(e, by))
+	}
+	if most > 0 {
+		e.add("a channel left out", -most)
+	}
+}
+
+// otherPlaces lists how far from the first channel another one could stand.
+func (e *explanation) otherPlaces() []func(g *group) int {
+	if len(e.v.of) > 1 {
+		out := []func(*group) int{
+			func(g *group) int { return -g.stride },
+			func(g *group) int { return len(g.of) * g.stride },
+		}
+		if e.v.stride != e.i.stride {
+			out = append(out, func(g *group) int { return -g.size() })
+		}
+		if stride := e.v.stride; len(e.v.of) == 2 && stride%2 == 0 && stride >= 2*e.v.size() {
+			out = append(out, func(g *group) int { return g.stride / 2 })
+		}
+		return out
+	}
+	var out []func(*group) int
+	for d := 1; d <= farthest; d++ {
+		out = append(out, func(g *group) int { return d }, func(g *group) int { return -d })
+	}
+	return append(out, func(g *group) int { return g.size() }, func(g *group) int { return -g.size() })
+}
+
+// leftOut weighs that a channel stands so far from the first one.
+func (l *library) leftOut(e *explanation, by func(g *group) int) float64 {
+	at := func(g *group) *series { return l.at(g.form, place{g.table, g.at + by(g)}) }
+	v, i, p := at(e.v.group), at(e.i), at(e.p)
+	if v == nil || i == nil || p == nil || v == p || v == i || i == p {
+		return 0
+	}
+	single := len(e.v.of) == 1
+	if before := by(e.i) < 0; !single && before && i.zero() && p.zero() && (v.zero() || e.nothingElse(at)) {
+		return 10 // slots are filled from the first on
+	}
+	for _, s := range []*series{v, i, p} {
+		for _, g := range []*group{e.v.group, e.i, e.p} {
+			if inside(s, g) {
+				return 0
+			}
+		}
+	}
+	most := e.i.most()
+	flows := i.moves() && i.low > 0 && i.high < 20*most && i.low > most/100
+	switch {
+	case flows && p.zero() && (v.zero() || single && e.nothingElse(at)):
+		if single {
+			return 6
+		}
+		return 9
+	case i.zero() && p.zero() && e.alsoLive(v) && !e.restsOn(v, i):
+		return 9
+	case flows && v.moves() && v.low > 0.1*e.v.of[0].low && v.high < 1.3*e.v.of[0].low && !e.restsOn(v, i) && e.carries(v, i, p):
+		return 6
+	}
+	return 0
+}
+
+// alsoLive reports a voltage of the same service, the high leg of a delta among them.
+func (e *explanation) alsoLive(v *series) bool {
+	ratio := math.Abs(v.mid / e.v.of[0].mid)
+	near := func(x float64) bool { return math.Abs(ratio/x-1) < 0.06 }
+	return v.mains() && v.moves() && (math.Abs(ratio-1) < alikeWithin || near(rootThree) || near(1/rootThree))
+}
+
+// nothingElse reports that two of what else was found are zero at a place.
+func (e *explanation) nothingElse(at func(*group) *series) bool {
+	n := 0
+	for _, g := range []*group{e.s, e.q, e.pf} {
+		if g == nil {
+			continue
+		}
+		if s := at(g); s != nil && s.zero() {
+			n++
+		}
+	}
+	return n >= 2
+}
+
+// carries reports a power that goes with a voltage and a current.
+func (e *explanation) carries(v, i, p *series) bool {
+	low, high := math.Inf(1), math.Inf(-1)
+	for r := range p.x {
+		share := p.x[r] / (v.x[r] * i.x[r]) * math.Pow10(-e.ten)
+		low, high = math.Min(low, share), math.Max(high, share)
+	}
+	size := math.Max(-low, high)
+	return size > 0.2 && size < 1+powerSlack && high-low < 0.03
+}
+
+// restsOn reports a voltage or a current that is the mean of an explanation's, or
+// the same to the last digit.
+func (e *explanation) restsOn(v, i *series) bool {
+	more := func(g *group, s *series) *group {
+		out := *g
+		out.of = append(slices.Clone(g.of), s)
+		return &out
+	}
+	return isMean(more(e.v.group, v), v) || isMean(more(e.i, i), i)
+}
