@@ -54,13 +54,9 @@ func (l *library) stand(e *explanation) standings {
 		}
 		return out
 	}
+	pair := e.orderPair()
+	l.dropMisfits(e, pair)
 	of := e.byClass()
-	pair := [2]regmap.Order{regmap.ABCD, regmap.CDAB}
-	for _, p := range e.parts() {
-		if p.exchanged() {
-			pair = [2]regmap.Order{regmap.BADC, regmap.DCBA}
-		}
-	}
 	var longs [classes][2]float64 // by class and order, what is long
 	var all float64
 	top := math.Inf(-1)
@@ -95,6 +91,55 @@ func (l *library) stand(e *explanation) standings {
 		out[c] = choose(of[c], c > amps, pair, first, second)
 	}
 	return out
+}
+
+// orderPair lists the orders that 32-bit integers can have here.
+func (e *explanation) orderPair() [2]regmap.Order {
+	for _, p := range e.parts() {
+		if p.exchanged() {
+			return [2]regmap.Order{regmap.BADC, regmap.DCBA}
+		}
+	}
+	return [2]regmap.Order{regmap.ABCD, regmap.CDAB}
+}
+
+// dropMisfits takes from an explanation what can't stand beside the quantities that
+// it rests on, as these stand most probably.
+func (l *library) dropMisfits(e *explanation, pair [2]regmap.Order) {
+	core := *e
+	core.q, core.pf, core.pt, core.qt = nil, nil, nil, nil
+	bits, order, top := uint(0), pair[0], math.Inf(-1)
+	for long := range uint(1 << factors) {
+		for _, o := range pair {
+			if x, ok := l.logStanding(core.byClass(), long, o); ok && x > top {
+				bits, order, top = long, o, x
+			}
+		}
+	}
+	if math.IsInf(top, -1) {
+		return
+	}
+	fits := func() bool {
+		for _, more := range []uint{0, 1 << factors, 1 << totals, 1<<factors | 1<<totals} {
+			if _, ok := l.logStanding(core.byClass(), bits|more, order); ok {
+				return true
+			}
+		}
+		return false
+	}
+	if core.q = e.q; !fits() {
+		core.q, e.qt = nil, nil
+	}
+	if core.pf = e.pf; !fits() {
+		core.pf = nil
+	}
+	if core.pt = e.pt; !fits() {
+		core.pt = nil
+	}
+	if core.qt = e.qt; !fits() {
+		core.qt = nil
+	}
+	e.q, e.pf, e.pt, e.qt = core.q, core.pf, core.pt, core.qt
 }
 
 // choose takes the standing that reads right most probably. What is short reads
