@@ -261,7 +261,7 @@ func bench(g given, tell func(string)) tally {
 }
 
 var (
-	layouts = flag.Int("layouts", 16, "how many layouts the bench understands")
+	layouts = flag.Int("layouts", 12, "how many layouts the bench understands")
 	first   = flag.Uint64("first", 20000, "seed of the first of them")
 )
 
