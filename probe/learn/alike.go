@@ -6,7 +6,8 @@ import (
 	"legwork/probe/regmap"
 )
 
-// How alike the quantities of one meter stand, before its registers are looked at.
+// How alike the quantities of one meter stand, before its registers are looked at. The
+// shares are our choice, no source.
 
 // logSpaced weighs that values have gaps between them: then all of a meter do, by a
 // habit that is rare.
@@ -44,8 +45,8 @@ func logSigned(of [classes][]*group, long uint) float64 {
 	return 0
 }
 
-// How alike the classes of one meter are, as logarithms. Our choice, no source:
-// powers are as long as currents, or longer.
+// logAlike weighs that classes are of one length: powers are as long as currents, or
+// longer.
 func logAlike(of [classes][]*group, long uint) float64 {
 	is := func(c int) bool { return long>>c&1 == 1 }
 	there := func(c int) bool { return len(of[c]) > 0 }

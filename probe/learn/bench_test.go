@@ -291,6 +291,6 @@ func TestLayouts(t *testing.T) {
 			share(c.layouts-c.right-c.wrong), c.points, c.falsePoints, c.longest.Round(time.Millisecond))
 		require.GreaterOrEqual(t, float64(c.right)/n, row.least, row.name)
 		require.LessOrEqual(t, float64(c.wrong)/n, row.most, row.name)
-		require.LessOrEqual(t, c.falsePoints, 1+c.points/100, row.name)
+		require.LessOrEqual(t, float64(c.falsePoints)/float64(c.points), 0.01, row.name)
 	}
 }

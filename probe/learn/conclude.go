@@ -136,7 +136,7 @@ func (l *library) found(v *view, all standings, c chances, measured []Measured) 
 		add(reading.Reactive, part{v.q, true}, v.watt(), c.all*v.sure("chosen"), t.squares)
 	}
 	if v.s != nil {
-		add(reading.Apparent, part{v.s, false}, v.watt(), c.all*0.99, t.product)
+		add(reading.Apparent, part{v.s, false}, v.watt(), c.all*v.sureOfApparent(), t.product)
 	}
 	if v.pf != nil {
 		add(reading.PowerFactor, part{v.pf, true}, v.pfTen, c.all*v.sure("pf = P / S"), t.factor)
@@ -154,6 +154,17 @@ func (l *library) found(v *view, all standings, c chances, measured []Measured) 
 	out = append(out, l.frequency(v, st, measured)...)
 	out = append(out, l.energies(v, st, measured)...)
 	return append(out, l.lineVoltages(v, all[volts], c.volts)...)
+}
+
+// sureOfApparent is a probability for the apparent power. Where nearly all power is
+// active a second copy of that, or a total, looks the same. Our choice, no source.
+func (v *view) sureOfApparent() float64 {
+	for k, share := range v.share {
+		if share != nil && math.Abs(v.mid[k]) < 0.995 {
+			return 0.99
+		}
+	}
+	return 0.85
 }
 
 // signOfFactor finds what the sign of a power factor tells.

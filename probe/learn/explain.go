@@ -38,12 +38,12 @@ func (l *library) explain(a *anchor, c context) []*explanation {
 				e.shown = e.bestShown(l.measured)
 			}
 		}
-		partners := partners(here)
+		others := partners(here)
 		for _, e := range best(here, 100) {
 			if !c.own(a.group, i, e.p) {
 				continue // another context has it
 			}
-			e.addApparent(partners)
+			e.addApparent(others)
 			all = append(all, e)
 		}
 	}

@@ -16,6 +16,13 @@ type group struct {
 	of     []*series // a channel each
 }
 
+// with is the group with one channel more.
+func (g *group) with(s *series) *group {
+	out := *g
+	out.of = append(slices.Clone(g.of), s)
+	return &out
+}
+
 // last is the address after the last channel's.
 func (g *group) last() int { return g.of[len(g.of)-1].at + g.size() }
 

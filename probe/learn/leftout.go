@@ -2,7 +2,6 @@ package learn
 
 import (
 	"math"
-	"slices"
 )
 
 // A channel with a dead voltage, or without current, is easily left out: fewer
@@ -112,10 +111,5 @@ func (e *explanation) carries(v, i, p *series) bool {
 // restsOn reports a voltage or a current that is the mean of an explanation's, or
 // the same to the last digit.
 func (e *explanation) restsOn(v, i *series) bool {
-	more := func(g *group, s *series) *group {
-		out := *g
-		out.of = append(slices.Clone(g.of), s)
-		return &out
-	}
-	return isMean(more(e.v.group, v), v) || isMean(more(e.i, i), i)
+	return isMean(e.v.with(v), v) || isMean(e.i.with(i), i)
 }

@@ -33,6 +33,7 @@ func (w wordLooks) blank() uint16 {
 	return slices.MaxFunc(nothings, func(a, b uint16) int { return counts[a] - counts[b] })
 }
 
+// wordsOf looks at all registers of a block.
 func wordsOf(b *image.Block) wordLooks {
 	out := make(wordLooks, len(b.Rounds[0]))
 	for i := range out {

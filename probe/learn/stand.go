@@ -1,6 +1,7 @@
 package learn
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -59,38 +60,46 @@ func (l *library) stand(e *explanation) standings {
 	of := e.byClass()
 	var longs [classes][2]float64 // by class and order, what is long
 	var all float64
-	top := math.Inf(-1)
-	type way struct {
-		long  uint
-		order int
-		log   float64
-	}
-	var ways []way
-	for long := range uint(1 << classes) {
-		for i, o := range pair {
-			if x, ok := l.logStanding(of, long, o); ok {
-				ways = append(ways, way{long, i, x})
-				top = math.Max(top, x)
-			}
-		}
-	}
-	for _, w := range ways {
-		x := math.Exp(w.log - top)
-		all += x
+	for _, w := range l.ways(of, classes, pair) {
+		all += w.weight
 		for c := range classes {
 			if w.long>>c&1 == 1 {
-				longs[c][w.order] += x
+				longs[c][w.order] += w.weight
 			}
 		}
 	}
 	for c := range out {
-		first, second := longs[c][0]/all, longs[c][1]/all
-		if len(ways) == 0 {
-			first, second = 0, 0
+		if all > 0 {
+			longs[c][0], longs[c][1] = longs[c][0]/all, longs[c][1]/all
 		}
-		out[c] = choose(of[c], c > amps, pair, first, second)
+		out[c] = choose(of[c], c > amps, pair, longs[c][0], longs[c][1])
 	}
 	return out
+}
+
+// way is which classes are long, as a bit each, in which order of a pair.
+type way struct {
+	long   uint
+	order  int
+	log    float64
+	weight float64 // 1 for the likeliest
+}
+
+// ways lists those of the first n classes that can be, the likeliest first.
+func (l *library) ways(of [classes][]*group, n int, pair [2]regmap.Order) []way {
+	var all []way
+	for long := range uint(1 << n) {
+		for i, o := range pair {
+			if x, ok := l.logStanding(of, long, o); ok {
+				all = append(all, way{long: long, order: i, log: x})
+			}
+		}
+	}
+	slices.SortStableFunc(all, func(a, b way) int { return cmp.Compare(b.log, a.log) })
+	for i := range all {
+		all[i].weight = math.Exp(all[i].log - all[0].log)
+	}
+	return all
 }
 
 // orderPair lists the orders that 32-bit integers can have here.
@@ -108,20 +117,14 @@ func (e *explanation) orderPair() [2]regmap.Order {
 func (l *library) dropMisfits(e *explanation, pair [2]regmap.Order) {
 	core := *e
 	core.q, core.pf, core.pt, core.qt = nil, nil, nil, nil
-	bits, order, top := uint(0), pair[0], math.Inf(-1)
-	for long := range uint(1 << factors) {
-		for _, o := range pair {
-			if x, ok := l.logStanding(core.byClass(), long, o); ok && x > top {
-				bits, order, top = long, o, x
-			}
-		}
-	}
-	if math.IsInf(top, -1) {
+	ways := l.ways(core.byClass(), factors, pair)
+	if len(ways) == 0 {
 		return
 	}
 	fits := func() bool {
+		of := core.byClass()
 		for _, more := range []uint{0, 1 << factors, 1 << totals, 1<<factors | 1<<totals} {
-			if _, ok := l.logStanding(core.byClass(), bits|more, order); ok {
+			if _, ok := l.logStanding(of, ways[0].long|more, pair[ways[0].order]); ok {
 				return true
 			}
 		}

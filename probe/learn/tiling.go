@@ -197,6 +197,7 @@ func logRow(words wordLooks, r row, first bool) float64 {
 	return sum
 }
 
+// logFollows is how likely a cell of kind k comes after another.
 func logFollows(before, k cellKind) float64 {
 	switch {
 	case before == gapCell && k == gapCell:

@@ -290,9 +290,7 @@ func (l *library) alone(a *anchor, middle float64) bool {
 // steps tell.
 func (l *library) couldBeMean(g *group) bool {
 	s := l.at(g.form, place{g.table, g.at + 2*g.stride})
-	three := *g
-	three.of = append(slices.Clone(g.of), s)
-	return isMean(&three, s)
+	return isMean(g.with(s), s)
 }
 
 // highLeg reports the high leg of a delta between the first two of a group.
