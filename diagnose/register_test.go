@@ -16,6 +16,7 @@ import (
 // (97.7 against 98.4 % over 1200 panels of other seeds; 92.3 % when a fixed doubt
 // was kept). It costs decisions; a register with a sign loses hardly any.
 func TestReactiveWithoutASign(t *testing.T) {
+	tabulates(t)
 	for _, root := range []bool{false, true} {
 		rng := rand.New(rand.NewPCG(19, 19))
 		var n, right, decided, wrong int

@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/cmplx"
 
+	"legwork/diagnose/internal/evidence"
 	"legwork/diagnose/internal/gaussian"
 	"legwork/diagnose/internal/loadmodel"
 )
@@ -16,47 +17,62 @@ import (
 type legChange struct {
 	known bool
 	amps  complex128 // from the phasor of leg 1
+	was   complex128 // the current before
 	noise float64    // of a current that stays
 	blur  float64    // of one that changes; more where distortion may pass for angle
 }
 
+// turned is a channel's change as the leg's own.
+func (c legChange) turned(by complex128) legChange {
+	c.amps, c.was = c.amps*by, c.was*by
+	return c
+}
+
+// moved is what a change of load did to the legs, and to the neutral that carries
+// their sum. One of the four follows from the others: the sum, or a leg without a CT.
+type moved struct {
+	legs [3]legChange
+	sum  legChange
+	bare int // the leg whose change follows from the others; -1 for none
+}
+
 // mixture is the density of the legs' changes together.
-func (w *changes) mixture(legs *[3]legChange) float64 {
-	n := 0
+func (w *changes) mixture(all *moved) float64 {
+	legs, n := &all.legs, 0
 	for m := range legs {
 		if legs[m].known {
 			n++
 		}
 	}
 	lean := w.lean(legs)
-	p := stepAnything * anything(legs, n) * lean
+	p := stepAnything * anything(all, n) * lean
 	for m := range legs {
 		if !legs[m].known {
 			continue
 		}
-		if still := w.still(legs, m, -1); still > 0 {
+		if still := all.still(m, -1); still > 0 {
 			p += stepOneLeg / float64(n) * w.load(w.kinds, legs[m], w.turn[m]) * still
 		}
 		for o := range m {
 			if legs[o].known {
-				p += w.twoLegs(legs, m, o)
+				p += w.twoLegs(all, m, o)
 			}
 		}
 	}
 	if n > 1 {
-		p += w.unseenPartner(legs, n)
+		p += w.unseenPartner(all, n)
 	}
 	if w.scene.Frame.Service.Legs() < 3 || n < 2 {
 		return p
 	}
-	if match, of := w.alike(legs, -1); match > 0 {
+	if match, of := w.alike(all, -1); match > 0 {
 		p += stepThree * match * w.load(w.three, legs[of], w.star[of])
 	}
 	if n == 3 {
-		p += stepSeveral * several(legs) * lean
+		p += stepSeveral * several(all) * lean
 	}
 	if n == 3 && sharp(legs) {
-		p += stepBoth / 5 / 3 * (w.both(legs) + w.pairs(legs))
+		p += stepBoth / 5 / 3 * (w.both(all) + w.pairs(all))
 	}
 	return p
 }
@@ -64,19 +80,19 @@ func (w *changes) mixture(legs *[3]legChange) float64 {
 // anything is the density of many loads changing at once: of the three legs' changes
 // and their sum, the neutral's, any three are as likely as the others to be of any
 // size at any angle, and the fourth follows. So it says nothing of a CT on the neutral.
-func anything(legs *[3]legChange, n int) float64 {
+func anything(all *moved, n int) float64 {
 	p := 1.0
 	var each [3]float64
-	for m := range legs {
-		if legs[m].known {
-			each[m] = strayDensity(legs[m])
+	for m, leg := range all.legs {
+		if leg.known {
+			each[m] = strayDensity(leg)
 			p *= each[m]
 		}
 	}
 	if n < 3 {
 		return p
 	}
-	return (p + strayDensity(sumOf(legs))*(each[0]*each[1]+each[0]*each[2]+each[1]*each[2])) / 4
+	return (p + strayDensity(all.sum)*(each[0]*each[1]+each[0]*each[2]+each[1]*each[2])) / 4
 }
 
 // leanAt is where the angles of loads lie, degrees from a leg's own load.
@@ -119,13 +135,13 @@ func sharp(legs *[3]legChange) bool {
 }
 
 // twoLegs is one load between two legs, or a load on each of them at once.
-func (w *changes) twoLegs(legs *[3]legChange, m, o int) float64 {
-	still := w.still(legs, m, o)
+func (w *changes) twoLegs(all *moved, m, o int) float64 {
+	legs, still := &all.legs, all.still(m, o)
 	if still == 0 {
 		return 0
 	}
 	var p float64
-	if match := opposed(legs[m], legs[o]); match > 0 {
+	if match := all.opposed(m, o); match > 0 {
 		p = stepTwoLegs / 3 * w.load(w.kinds, legs[m], w.line[m][o]) * match
 	}
 	rest := sumOf(&[3]legChange{legs[m], legs[o]})
@@ -136,16 +152,16 @@ func (w *changes) twoLegs(legs *[3]legChange, m, o int) float64 {
 	return still * (p + stepBoth/5/3*each/3)
 }
 
-// opposed is the density of two legs' changes being equal and opposite.
+// opposed is the density of two changes being equal and opposite.
 func opposed(a, b legChange) float64 {
-	return gaussian.Plane(a.amps+b.amps, math.Hypot(a.blur, b.blur))
+	return gaussian.Plane(a.amps+b.amps, math.Hypot(math.Hypot(a.blur, b.blur), cancelSlack*cmplx.Abs(a.amps)))
 }
 
 // several is the density of many loads changing at once that leave one leg as it was,
 // or the neutral: the sum of the legs' changes. Of what is left any two may be of any
 // size at any angle. Like anything, it says nothing of a CT on the neutral.
-func several(legs *[3]legChange) (p float64) {
-	four := [4]legChange{legs[0], legs[1], legs[2], sumOf(legs)}
+func several(all *moved) (p float64) {
+	four := [4]legChange{all.legs[0], all.legs[1], all.legs[2], all.sum}
 	var each [4]float64
 	for i := range four {
 		each[i] = strayDensity(four[i])
@@ -162,9 +178,9 @@ func several(legs *[3]legChange) (p float64) {
 }
 
 // pairs is two loads that change at once, each between leg m and one of the others.
-func (w *changes) pairs(legs *[3]legChange) (p float64) {
-	sum := sumOf(legs)
-	match := gaussian.Plane(sum.amps, sum.blur)
+func (w *changes) pairs(all *moved) (p float64) {
+	legs := &all.legs
+	match := gaussian.Plane(all.sum.amps, all.sum.blur)
 	if match == 0 {
 		return 0
 	}
@@ -187,10 +203,11 @@ func sumOf(legs *[3]legChange) (sum legChange) {
 // both is two loads that change at once, where what the one does shows on a leg
 // by itself: a three-phase one with one of a leg, or with one of two; one between
 // two legs with one of the third leg.
-func (w *changes) both(legs *[3]legChange) (p float64) {
+func (w *changes) both(all *moved) (p float64) {
+	legs := &all.legs
 	for m := range legs {
 		n, o := (m+1)%3, (m+2)%3
-		if match, of := w.alike(legs, m); match > 0 {
+		if match, of := w.alike(all, m); match > 0 {
 			rest := legs[m].less(legs[of].amps*w.star[m]/w.star[of], legs[of].blur)
 			p += match * w.load(w.three, legs[of], w.star[of]) * w.load(w.kinds, rest, w.turn[m])
 		}
@@ -199,7 +216,7 @@ func (w *changes) both(legs *[3]legChange) (p float64) {
 		if match := opposed(left, right); match > 0 {
 			p += match * w.load(w.three, legs[m], w.star[m]) * w.load(w.kinds, left, w.line[n][o])
 		}
-		if match := opposed(legs[n], legs[o]); match > 0 {
+		if match := all.opposed(n, o); match > 0 {
 			p += match * w.load(w.kinds, legs[n], w.line[n][o]) * w.load(w.kinds, legs[m], w.turn[m])
 		}
 	}
@@ -214,20 +231,28 @@ func (c legChange) less(amps complex128, blur float64) legChange {
 	return c
 }
 
-// bare is the change of the leg that no CT is on, by that of their sum: what the
-// others don't explain of it.
-func (c legChange) bare(others *[3]legChange) legChange {
+// bare is the change of the leg that no CT is on, by that of the neutral: what the
+// others don't explain of it. What stays on the others is matched by themselves, so that
+// of their uncertainty only the errors of the readings count once more.
+func (c legChange) bare(others *[3]legChange, times float64) legChange {
+	aside := c.blur - c.noise
 	for m := range others {
 		if o := others[m]; o.known {
 			c.amps -= o.amps
-			c.noise, c.blur = math.Hypot(c.noise, o.noise), math.Hypot(c.blur, o.blur)
+			c.was -= o.was
+			c.noise = math.Hypot(c.noise, math.Hypot(calmNoise/times*o.noise, cancelSlack*cmplx.Abs(o.amps)))
+			aside = math.Hypot(aside, o.blur-o.noise)
 		}
 	}
+	before, after := evidence.Current{Amps: cmplx.Abs(c.was)}, evidence.Current{Amps: cmplx.Abs(c.was + c.amps)}
+	c.noise = math.Hypot(c.noise, times*math.Hypot(before.Noise(), after.Noise()))
+	c.blur = c.noise + aside
 	return c
 }
 
 // unseenPartner is a load between a measured leg and one that isn't.
-func (w *changes) unseenPartner(legs *[3]legChange, n int) float64 {
+func (w *changes) unseenPartner(all *moved, n int) float64 {
+	legs := &all.legs
 	if n == w.scene.Frame.Service.Legs() {
 		return 0
 	}
@@ -235,7 +260,7 @@ func (w *changes) unseenPartner(legs *[3]legChange, n int) float64 {
 	for m := range legs {
 		for o := range w.scene.Frame.Service.Legs() {
 			if legs[m].known && !legs[o].known {
-				p += stepTwoLegs / 3 * w.load(w.kinds, legs[m], w.line[m][o]) * w.still(legs, m, -1)
+				p += stepTwoLegs / 3 * w.load(w.kinds, legs[m], w.line[m][o]) * all.still(m, -1)
 			}
 		}
 	}
@@ -262,22 +287,45 @@ func strayDensity(c legChange) float64 {
 	return stepSizeDensity / (size * size) / (2 * math.Pi)
 }
 
-// still is the density of the other legs not changing.
-func (w *changes) still(legs *[3]legChange, m, o int) float64 {
+// still is the density of the legs other than m and o not changing. One without a CT
+// doesn't where the neutral takes what m does, and nothing of a load between m and o.
+func (all *moved) still(m, o int) float64 {
 	p := 1.0
-	for i := range legs {
-		if i != m && i != o && legs[i].known {
-			p *= gaussian.Plane(legs[i].amps, legs[i].noise)
+	for i, leg := range all.legs {
+		switch {
+		case i == m || i == o || !leg.known:
+		case i != all.bare:
+			p *= gaussian.Plane(leg.amps, leg.noise)
+		case o >= 0:
+			p *= gaussian.Plane(all.sum.amps, all.sum.noise)
+		default:
+			of := all.legs[m]
+			p *= gaussian.Plane(all.sum.amps-of.amps, math.Hypot(math.Hypot(all.sum.noise, of.noise), cancelSlack*cmplx.Abs(of.amps)))
 		}
 	}
 	return p
 }
 
+// opposed is the density of two legs' changes being equal and opposite.
+func (all *moved) opposed(m, o int) float64 {
+	if m == all.bare || o == all.bare {
+		return gaussian.Plane(all.sum.amps, all.sum.blur)
+	}
+	return opposed(all.legs[m], all.legs[o])
+}
+
 // alike is the density of the known legs, but for one, changing as a three-phase
 // load has them, given the first of them.
-func (w *changes) alike(legs *[3]legChange, but int) (p float64, first int) {
+func (w *changes) alike(all *moved, but int) (p float64, first int) {
+	legs := &all.legs
 	first, p = -1, 1
+	if but < 0 && all.bare >= 0 {
+		p = gaussian.Plane(all.sum.amps, all.sum.blur)
+	}
 	for m := range legs {
+		if m == all.bare && but < 0 {
+			continue
+		}
 		if !legs[m].known || m == but {
 			continue
 		}

@@ -15,6 +15,9 @@ const (
 	stepOn       = 0.55 // a load is a little likelier to be seen coming on than going off; none | 0 0 +0.3
 	oddLoad      = 0.2  // single loads at any angle at all: an odd one must not mislead; 0 0 -0.1 | -0.2 0 +0.5
 
+	calmShare = 0.5  // of changes of load, beside which the other loads are calm; none
+	calmNoise = 0.15 // of the usual noise then: what the readings themselves are off by; none | -0.1 0 0
+
 	// stepSizeDensity takes sizes of a step to be as likely in every octave from 0.1 to
 	// 1000 A: 1 / ln(10^4) per unit of the logarithm.
 	stepSizeDensity = 1 / 9.21

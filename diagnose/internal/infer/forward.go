@@ -186,7 +186,7 @@ func (w *changes) advance(from, to *evidence.State, a *prior.Arranged, alpha [si
 				p *= passes(before, after)
 			}
 			if !to.Repeats {
-				p *= w.likelihood(from, to, a, before, after)
+				p *= w.likelihood(from, to, a, before, after, vectors > 1)
 			}
 			next[after] += p
 		}
@@ -207,43 +207,59 @@ func passes(before, after int) float64 {
 	return (1 - signStays) * (1 - signStays) * (1 - signStays)
 }
 
-// likelihood is the density of one change for given signs.
-func (w *changes) likelihood(from, to *evidence.State, a *prior.Arranged, before, after int) float64 {
-	var legs [3]legChange
+// likelihood is the density of one change for given signs. Between two looks the loads
+// that stay on may have drifted, or have been calm; where signs are open their blur
+// outweighs either.
+func (w *changes) likelihood(from, to *evidence.State, a *prior.Arranged, before, after int, open bool) float64 {
+	drifted := w.under(from, to, a, before, after, 1)
+	if open {
+		return drifted
+	}
+	return (1-calmShare)*drifted + calmShare*w.under(from, to, a, before, after, calmNoise)
+}
+
+// under is the density of one change where what stays is uncertain by so many times the
+// usual.
+func (w *changes) under(from, to *evidence.State, a *prior.Arranged, before, after int, times float64) float64 {
+	m := moved{bare: -1}
 	p := 1.0
 	for k, d := range a.Digit {
 		if d < 0 || k == a.Neutral-1 {
 			continue
 		}
-		c := channelChange(from, to, k, before>>k&1, after>>k&1)
-		c.amps *= w.place[k][d]
-		leg := &legs[d/2]
+		c := channelChange(from, to, k, before>>k&1, after>>k&1, times).turned(w.place[k][d])
+		leg := &m.legs[d/2]
 		if leg.known { // two CTs on one conductor change alike
 			p *= gaussian.Plane(c.amps-leg.amps, math.Hypot(c.blur, leg.blur))
 			continue
 		}
 		*leg = c
 	}
-	if a.Neutral > 0 {
-		k := a.Neutral - 1
-		c := channelChange(from, to, k, before>>k&1, after>>k&1)
-		c.amps *= w.place[k][a.Digit[k]]
-		legs[a.Bare] = c.bare(&legs)
+	if a.Neutral == 0 {
+		m.sum = sumOf(&m.legs)
+		return p * w.mixture(&m)
 	}
-	return p * w.mixture(&legs)
+	k := a.Neutral - 1
+	back := channelChange(from, to, k, before>>k&1, after>>k&1, times).turned(w.place[k][a.Digit[k]])
+	m.sum = back
+	m.legs[a.Bare] = back.bare(&m.legs, times)
+	if times < 1 {
+		m.bare = a.Bare
+	}
+	return p * w.mixture(&m)
 }
 
 // channelChange is the change that channel k saw, as seen from its own voltage.
 // A change of the voltage moves the current of whatever is on by about as much.
-func channelChange(from, to *evidence.State, k, signBefore, signAfter int) legChange {
+func channelChange(from, to *evidence.State, k, signBefore, signAfter int, times float64) legChange {
 	end, begin := &from.Edges[evidence.Closing][k], &to.Edges[evidence.Opening][k]
-	noise := math.Hypot(end.Noise(), begin.Noise()) + evidence.Dip(end.Current, begin.Current)
+	noise := times*math.Hypot(end.Noise(), begin.Noise()) + evidence.Dip(end.Current, begin.Current)
 	before, after := end.Z[min(signBefore, end.Zs-1)], begin.Z[min(signAfter, begin.Zs-1)]
 	blur := noise
 	if end.Zs > 1 || begin.Zs > 1 {
 		blur += signlessNoise*math.Abs(imag(after-before)) + signlessRest*math.Abs(imag(before))
 	}
-	return legChange{true, after - before, noise, blur}
+	return legChange{true, after - before, before, noise, blur}
 }
 
 // weighSteps multiplies what the base gave by what the changes say.
