@@ -46,6 +46,7 @@ func (c *Case) Add(r reading.Reading) {
 		now[k] = c.view.Observe(r.Channels[k])
 	}
 	c.history.Add(now, after)
+	c.history.Note(&r)
 }
 
 // Result judges what has been added so far.

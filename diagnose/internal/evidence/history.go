@@ -17,6 +17,7 @@ type History struct {
 	Fine  bool
 	begun int  // states so far
 	full  bool // there were more than are kept
+	clock clock
 }
 
 // NewHistory keeps so many states at most; 0 is the usual number.

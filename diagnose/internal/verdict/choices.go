@@ -7,6 +7,7 @@ const (
 	exportUnknown  = 0.05   // power flows back, where nothing was said of generation; -0.6 +0.2 -1.4 | +0.5 -0.2 +2.3
 	exportNone     = 0.0008 // the same, where none was declared
 	exportPossible = 0.45   // the same, where it was declared possible
+	tireless       = 0.1    // of panels with generation, those that give back power at all hours, by wind, storage or an engine; of a day reversed, named: none | -2.2
 	leadUnknown    = 0.04   // a one-sided panel, where nothing was said of loads; -0.2 0 -0.7 | +0.3 -0.1 +2.4
 	leadUnlikely   = 0.02   // the same by other loads than were declared
 	leadLikely     = 0.35   // the same, where a load that leads was declared

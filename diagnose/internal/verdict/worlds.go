@@ -53,6 +53,9 @@ func (j *Judgement) weigh(known *prior.Tables) {
 func (j *Judgement) worlds() []infer.World {
 	declared := j.Loads
 	export := exportPrior(j.Generation)
+	if j.History.BackAllDay() {
+		export *= tireless
+	}
 	all := []infer.World{
 		{Sort: loadmodel.Sort{Declared: declared}, Prior: 1},
 		{Sort: loadmodel.Sort{Panel: loadmodel.Exporting}, Prior: export},
