@@ -75,9 +75,11 @@ func FittingServices(r *reading.Reading) []wiring.Service {
 // A channel that a service has no use for has, as a rule, neither voltage nor
 // current: log likelihoods, our choice.
 const (
-	unusedVoltage = -4.0
+	unusedVoltage = -7.1
 	unusedCurrent = -6.0
-	weakInput     = -4.6 // an input of the service that is dead or low
+	unusedAngle   = -4.3 // of a current with a voltage, which then may have any: ln(5/360), a cell's share of the circle
+	weakInput     = -4.6 // an input of the service that is dead
+	lowInput      = -7.7 // one that is low: as rare, and it may read anything, not just what the others do
 	unusedVolts   = 0.3  // of nominal
 	unusedAmps    = 1.0  // A
 )
@@ -86,11 +88,15 @@ const (
 func Unused(r *reading.Reading, s wiring.Service) (log float64) {
 	for k := s.Channels(); k < len(r.Channels); k++ {
 		c := &r.Channels[k]
-		if math.Abs(c.Voltage.Or(0)) > unusedVolts*s.Nominal {
+		volts, amps := math.Abs(c.Voltage.Or(0)) > unusedVolts*s.Nominal, math.Abs(c.Current.Or(0)) > unusedAmps
+		if volts {
 			log += unusedVoltage
 		}
-		if math.Abs(c.Current.Or(0)) > unusedAmps {
+		if amps {
 			log += unusedCurrent
+		}
+		if volts && amps {
+			log += unusedAngle
 		}
 	}
 	return log
@@ -113,12 +119,27 @@ func ServiceFit(r *reading.Reading, s wiring.Service) float64 {
 			best = math.Max(best, math.Log(f.Share*v.fit(&f)+1e-300)+v.offNominal(&f))
 		}
 	}
+	return best + v.weak(s) + Unused(r, s)
+}
+
+// weak is the log likelihood of the inputs that are dead or low.
+func (v *voltages) weak(s wiring.Service) (log float64) {
 	for k := range v.n {
-		if v.dead(k) || v.low(k) {
-			best += weakInput
+		switch {
+		case v.dead(k):
+			log += weakInput
+		case v.low(k):
+			log += lowInput
 		}
 	}
-	return best + Unused(r, s)
+	if s.Kind == wiring.Delta { // an open common lead leaves half of the voltage on each
+		half := 2 * weakInput
+		for k := range v.n {
+			half -= misfit(v.size[k].Or(0)-0.5, voltageSpread/2)
+		}
+		return math.Max(log, half)
+	}
+	return log
 }
 
 // offNominal ranks services whose misfit is beyond the cap of fit.
