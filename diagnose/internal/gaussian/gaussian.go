@@ -13,13 +13,15 @@ func Line(x, spread float64) float64 {
 
 // Plane is the density at z about nothing, alike in all directions:
 // exp(-|z|^2 / 2 s^2) / (2 pi s^2), per unit of z squared; none beyond 12 spreads.
-func Plane(z complex128, spread float64) float64 {
-	x, y := real(z)/spread, imag(z)/spread
-	square := x*x + y*y
+func Plane(z complex128, spread float64) float64 { return PlaneOf(z, spread*spread) }
+
+// PlaneOf is the same by the variance, s^2.
+func PlaneOf(z complex128, variance float64) float64 {
+	square := (real(z)*real(z) + imag(z)*imag(z)) / variance
 	if square > beyond*beyond {
 		return 0
 	}
-	return math.Exp(-square/2) / (2 * math.Pi * spread * spread)
+	return math.Exp(-square/2) / (2 * math.Pi * variance)
 }
 
 // Kernel is the density over cells of some width, from -reach to +reach, so that

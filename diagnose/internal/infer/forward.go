@@ -13,16 +13,25 @@ import (
 
 // changes weighs the changes of one history under one frame.
 type changes struct {
-	scene *Scene
-	kinds []float32 // density of a single load's own angle, per cell
-	three []float32
-	turn  [3]complex128    // phasor of each leg's voltage, of size 1
-	star  [3]complex128    // phasor from the star point to each leg, of size 1
-	line  [3][3]complex128 // phasor from leg to leg, of size 1
+	scene  *Scene
+	kinds  []float32 // density of a single load's own angle, per cell
+	three  []float32
+	turn   [3]complex128    // phasor of each leg's voltage, of size 1
+	star   [3]complex128    // phasor from the star point to each leg, of size 1
+	turned [3][3]complex128 // from one leg's to another's, of what is alike on all
+	line   [3][3]complex128 // phasor from leg to leg, of size 1
 
 	// place turns a channel's phasor at a digit into the leg's own, absolute.
 	place [3][prior.Digits]complex128
+
+	// seen is the change at hand, for loads that drifted and for calm ones: of each
+	// channel, for its signs before and after, at each digit.
+	seen [2][3][4][prior.Digits]legChange
 }
+
+// noises are how many times as much as usual what stays is uncertain: where the loads that
+// stay on drifted from one look to the next, and where they were calm.
+var noises = [2]float64{1, calmNoise}
 
 func newChanges(sc *Scene) *changes {
 	w := &changes{scene: sc, kinds: sc.density.Kinds, three: sc.density.Three}
@@ -42,6 +51,11 @@ func newChanges(sc *Scene) *changes {
 		w.turn[m], w.star[m] = unit(e[m]), unit(e[m]-middle)
 		for n := range legs {
 			w.line[m][n] = unit(e[m] - e[n])
+		}
+	}
+	for m := range legs {
+		for n := range legs {
+			w.turned[m][n] = w.star[n] / w.star[m]
 		}
 	}
 	for k := range 3 {
@@ -77,39 +91,75 @@ func newChanges(sc *Scene) *changes {
 // signVectors is how many vectors of signs three channels have.
 const signVectors = 8
 
-// logLikelihood is that of all fresh changes of a history under arrangement a.
-func (w *changes) logLikelihood(h *evidence.History, a *prior.Arranged) float64 {
+// run is the forward pass of one arrangement.
+type run struct {
+	*prior.Arranged
+	log   float64 // of the weight that it began with, and of the likelihood so far
+	alpha [signVectors]float64
+}
+
+// follow carries every run over all fresh changes of a history.
+func (w *changes) follow(h *evidence.History, runs []run) {
 	vectors := 1
 	if h.AnySignOpen() {
 		vectors = signVectors
 	}
-	var alpha [signVectors]float64
-	for c := range vectors {
-		alpha[c] = 1 / float64(vectors)
+	for i := range runs {
+		for c := range vectors {
+			runs[i].alpha[c] = 1 / float64(vectors)
+		}
 	}
 	base := h.BaseAt()
-	var log float64
 	for i := range h.States {
 		to := &h.States[i]
-		if i > 0 {
-			if to.Repeats && vectors == 1 {
-				continue
-			}
-			alpha = w.advance(&h.States[i-1], to, a, alpha, vectors)
-		}
-		if i == base && vectors > 1 {
-			w.fromBase(a, &alpha)
-		}
-		if i == 0 {
+		if i > 0 && to.Repeats && vectors == 1 {
 			continue
 		}
-		sum := scaleToOne(&alpha)
-		if sum <= 0 {
-			return math.Inf(-1)
+		if i > 0 && !to.Repeats {
+			w.see(&h.States[i-1], to, vectors > 1)
 		}
-		log += math.Log(sum)
+		for n := range runs {
+			r := &runs[n]
+			if i > 0 {
+				r.alpha = w.advance(r, to.Repeats, vectors)
+			}
+			if i == base && vectors > 1 {
+				w.fromBase(r.Arranged, &r.alpha)
+			}
+			if i > 0 {
+				r.log += math.Log(scaleToOne(&r.alpha)) // of nothing, minus infinity
+			}
+		}
 	}
-	return log
+}
+
+// see fills in the change from one state to the next.
+func (w *changes) see(from, to *evidence.State, open bool) {
+	legs := w.scene.Frame.Service.Legs()
+	for level, times := range noises {
+		if level > 0 && open { // the blur of open signs outweighs either
+			return
+		}
+		for k := range 3 {
+			if w.scene.judged>>k&1 == 0 {
+				continue
+			}
+			for signs := range 4 {
+				if signs > 0 && !open {
+					break
+				}
+				c := channelChange(from, to, k, signs&1, signs>>1, times)
+				for d := range 2 * legs {
+					w.seen[level][k][signs][d] = w.onLeg(c, w.place[k][d], d/2)
+				}
+				for d := prior.Neutral; d < prior.Digits; d++ {
+					back := c
+					back.amps, back.was = c.amps*w.place[k][d], c.was*w.place[k][d]
+					w.seen[level][k][signs][d] = back
+				}
+			}
+		}
+	}
 }
 
 // scaleToOne divides by the sum, which it gives.
@@ -174,19 +224,20 @@ func (sc *Scene) signed(a *prior.Arranged, signs int) float64 {
 }
 
 // advance carries the weights of the sign vectors over one change.
-func (w *changes) advance(from, to *evidence.State, a *prior.Arranged, alpha [signVectors]float64, vectors int) [signVectors]float64 {
-	var next [signVectors]float64
+func (w *changes) advance(r *run, repeats bool, vectors int) (next [signVectors]float64) {
+	if vectors == 1 {
+		next[0] = r.alpha[0] * ((1-calmShare)*w.likelihood(r.Arranged, 0, 0, 0) + calmShare*w.likelihood(r.Arranged, 0, 0, 1))
+		return next
+	}
 	for after := range vectors {
 		for before := range vectors {
-			p := alpha[before]
+			p := r.alpha[before]
 			if p < 1e-9 {
 				continue
 			}
-			if vectors > 1 {
-				p *= passes(before, after)
-			}
-			if !to.Repeats {
-				p *= w.likelihood(from, to, a, before, after, vectors > 1)
+			p *= passes(before, after)
+			if !repeats {
+				p *= w.likelihood(r.Arranged, before, after, 0)
 			}
 			next[after] += p
 		}
@@ -207,68 +258,42 @@ func passes(before, after int) float64 {
 	return (1 - signStays) * (1 - signStays) * (1 - signStays)
 }
 
-// likelihood is the density of one change for given signs. Between two looks the loads
-// that stay on may have drifted, or have been calm; where signs are open their blur
-// outweighs either.
-func (w *changes) likelihood(from, to *evidence.State, a *prior.Arranged, before, after int, open bool) float64 {
-	drifted := w.under(from, to, a, before, after, 1)
-	if open {
-		return drifted
+// likelihood is the density of the change at hand for given signs, at one of noises.
+func (w *changes) likelihood(a *prior.Arranged, before, after, level int) float64 {
+	seen := func(k int) *legChange {
+		return &w.seen[level][k][before>>k&1|after>>k&1<<1][a.Digit[k]]
 	}
-	return (1-calmShare)*drifted + calmShare*w.under(from, to, a, before, after, calmNoise)
-}
-
-// under is the density of one change where what stays is uncertain by so many times the
-// usual.
-func (w *changes) under(from, to *evidence.State, a *prior.Arranged, before, after int, times float64) float64 {
 	m := moved{bare: -1}
 	p := 1.0
 	for k, d := range a.Digit {
 		if d < 0 || k == a.Neutral-1 {
 			continue
 		}
-		c := channelChange(from, to, k, before>>k&1, after>>k&1, times).turned(w.place[k][d])
-		leg := &m.legs[d/2]
-		if leg.known { // two CTs on one conductor change alike
-			p *= gaussian.Plane(c.amps-leg.amps, math.Hypot(c.blur, leg.blur))
+		c, leg := seen(k), &m.legs[d/2]
+		if *leg != nil { // two CTs on one conductor change alike
+			p *= gaussian.Plane(c.amps-(*leg).amps, math.Hypot(c.blur, (*leg).blur))
 			continue
 		}
 		*leg = c
 	}
 	if a.Neutral == 0 {
-		m.sum = sumOf(&m.legs)
+		m.add()
 		return p * w.mixture(&m)
 	}
-	k := a.Neutral - 1
-	back := channelChange(from, to, k, before>>k&1, after>>k&1, times).turned(w.place[k][a.Digit[k]])
-	m.sum = back
-	m.legs[a.Bare] = back.bare(&m.legs, times)
-	if times < 1 {
+	m.sum = *seen(a.Neutral - 1)
+	m.legs[a.Bare] = w.bare(&m.sum, &m.legs, a.Bare, noises[level])
+	if noises[level] < 1 {
 		m.bare = a.Bare
 	}
 	return p * w.mixture(&m)
 }
 
-// channelChange is the change that channel k saw, as seen from its own voltage.
-// A change of the voltage moves the current of whatever is on by about as much.
-func channelChange(from, to *evidence.State, k, signBefore, signAfter int, times float64) legChange {
-	end, begin := &from.Edges[evidence.Closing][k], &to.Edges[evidence.Opening][k]
-	noise := times*math.Hypot(end.Noise(), begin.Noise()) + evidence.Dip(end.Current, begin.Current)
-	before, after := end.Z[min(signBefore, end.Zs-1)], begin.Z[min(signAfter, begin.Zs-1)]
-	blur := noise
-	if end.Zs > 1 || begin.Zs > 1 {
-		blur += signlessNoise*math.Abs(imag(after-before)) + signlessRest*math.Abs(imag(before))
-	}
-	return legChange{true, after - before, before, noise, blur}
-}
-
 // weighSteps multiplies what the base gave by what the changes say.
 func (p *Posterior) weighSteps(h *evidence.History) {
 	most := math.Inf(-1)
-	scores := make([][prior.Arrangements]float64, len(p.Frames))
+	all := make([][]run, len(p.Frames))
 	for f := range p.Frames {
 		sc := NewScene(&p.Frames[f], &p.Observed, p.Sort)
-		w := newChanges(sc)
 		list := sc.model.Lists[sc.judged]
 		for i := range list {
 			a := &list[i]
@@ -276,21 +301,22 @@ func (p *Posterior) weighSteps(h *evidence.History) {
 				p.Weights[f][a.Number] = 0
 				continue
 			}
-			s := w.logLikelihood(h, a) + math.Log(p.Weights[f][a.Number])
-			scores[f][a.Number] = s
-			most = math.Max(most, s)
+			all[f] = append(all[f], run{Arranged: a, log: math.Log(p.Weights[f][a.Number])})
+		}
+		newChanges(sc).follow(h, all[f])
+		for i := range all[f] {
+			most = math.Max(most, all[f][i].log)
 		}
 	}
 	if math.IsInf(most, -1) {
 		return
 	}
 	var sum float64
-	for f := range p.Weights {
-		for a, old := range p.Weights[f] {
-			if old > 0 {
-				p.Weights[f][a] = math.Exp(scores[f][a] - most)
-				sum += p.Weights[f][a]
-			}
+	for f := range all {
+		for _, r := range all[f] {
+			w := math.Exp(r.log - most)
+			p.Weights[f][r.Number] = w
+			sum += w
 		}
 	}
 	p.scale(sum)
