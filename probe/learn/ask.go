@@ -9,7 +9,7 @@ import (
 
 // ask finds the measurement after which most would be settled: of every value
 // that it could show, the likeliest explanation remains.
-func ask(all []*view) *Ask {
+func (l *library) ask(all []*view) *Ask {
 	classes := meanings(all)
 	if len(classes) == 0 {
 		return nil
@@ -21,6 +21,9 @@ func ask(all []*view) *Ask {
 		case reading.Voltage, reading.Current, reading.Power, reading.TotalPower:
 		default:
 			continue
+		}
+		if l.isTold(p) {
+			continue // the same again would say nothing new
 		}
 		if remains, or := tellApart(classes, p); remains > most+1e-3 {
 			most, best = remains, &Ask{p, or}

@@ -38,7 +38,7 @@ func (l *library) conclude(all []*view, measured []Measured) *Result {
 		r.Settled = r.Settled && p.Quantity > reading.Power
 	}
 	if !r.Settled {
-		r.Ask = ask(all)
+		r.Ask = l.ask(all)
 	}
 	return r
 }

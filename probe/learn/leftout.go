@@ -50,7 +50,7 @@ func (l *library) leftOut(e *explanation, by func(g *group) int) float64 {
 		return 0
 	}
 	single := len(e.v.of) == 1
-	if before := by(e.i) < 0; !single && before && i.zero() && p.zero() && (v.zero() || e.nothingElse(at)) {
+	if before := by(e.i) < 0; !single && before && i.zero() && p.zero() && (v.zero() || e.alsoLive(v) && e.nothingElse(at)) {
 		return 10 // slots are filled from the first on
 	}
 	for _, s := range []*series{v, i, p} {
@@ -64,7 +64,7 @@ func (l *library) leftOut(e *explanation, by func(g *group) int) float64 {
 	flows := i.moves() && i.low > 0 && i.high < 20*most && i.low > most/100
 	switch {
 	case flows && p.zero() && (v.zero() || single && e.nothingElse(at)):
-		if single {
+		if single && !v.zero() {
 			return 6
 		}
 		return 9

@@ -94,6 +94,11 @@ func followsLetter(value, unit string) bool {
 	return false
 }
 
+// isTold reports a point that was measured.
+func (l *library) isTold(p reading.Point) bool {
+	return slices.ContainsFunc(l.measured, func(m Measured) bool { return m.Point == p })
+}
+
 // logFit is the logarithm of how likely an instrument shows what it does where
 // the meter reads x. Instruments, CTs and the time between the two allow some
 // parts in a hundred; now and then a wrong conductor is measured. A power that is

@@ -60,6 +60,9 @@ func readAs(b *image.Block, offset int, f form) *series {
 		}
 		s.step = decimals(s.x)
 	}
+	if f.size() == 1 && !f.signed() && s.low == 0xFFFF {
+		return nil // all ones: nothing is there
+	}
 	if (f.typ == regmap.S16 || f.typ == swappedS16) && s.low >= 0 {
 		return nil // reads as the unsigned one does
 	}
