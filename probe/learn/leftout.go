@@ -2,6 +2,7 @@ package learn
 
 import (
 	"math"
+	"slices"
 )
 
 // A channel with a dead voltage, or without current, is easily left out: fewer
@@ -97,15 +98,19 @@ func (e *explanation) nothingElse(at func(*group) *series) bool {
 	return n >= 2
 }
 
-// carries reports a power that goes with a voltage and a current.
+// carries reports a power that goes with a voltage and a current, as steadily as that of
+// the first channel.
 func (e *explanation) carries(v, i, p *series) bool {
-	low, high := math.Inf(1), math.Inf(-1)
-	for r := range p.x {
-		share := p.x[r] / (v.x[r] * i.x[r]) * math.Pow10(-e.ten)
-		low, high = math.Min(low, share), math.Max(high, share)
+	share := make([]float64, len(p.x))
+	for r := range share {
+		share[r] = p.x[r] / (v.x[r] * i.x[r]) * math.Pow10(-e.ten)
 	}
-	size := math.Max(-low, high)
-	return size > 0.2 && size < 1+powerSlack && high-low < 0.03
+	size := math.Max(-slices.Min(share), slices.Max(share))
+	apart := 0.03
+	if first := e.share[0]; first != nil {
+		apart += slices.Max(first) - slices.Min(first)
+	}
+	return size > 0.2 && size < 1+powerSlack && slices.Max(share)-slices.Min(share) < apart
 }
 
 // restsOn reports a voltage or a current that is the mean of an explanation's, or

@@ -100,7 +100,11 @@ func (l *library) starts(f form, live []place, n int) map[start]bool {
 			if q.table != p.table || apart > widestStride*(n-1) {
 				break
 			}
-			if ratio := l.shelves[f][q].x[0] / l.shelves[f][p].x[0]; math.Abs(math.Log(ratio)) > most {
+			far := most
+			if n == 2 && apart <= byQuantity { // one of them may be low
+				far = 2
+			}
+			if ratio := l.shelves[f][q].x[0] / l.shelves[f][p].x[0]; math.Abs(math.Log(ratio)) > far {
 				continue
 			}
 			for i := range n - 1 {
