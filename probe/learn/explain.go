@@ -98,9 +98,10 @@ func (l *library) pair(a *anchor, f *flow, p *group, shown bool) *explanation {
 			return nil
 		}
 	}
-	e.share = make([][]float64, len(p.of))
-	e.steady = make([]float64, len(p.of))
-	e.fuzz, e.mid = make([]float64, len(p.of)), make([]float64, len(p.of))
+	n := len(p.of)
+	numbers := make([]float64, 3*n)
+	e.share, e.steady, e.fuzz, e.mid = make([][]float64, n), numbers[:n], numbers[n:2*n], numbers[2*n:]
+	e.weighed = make([]weighing, 0, 12)
 	e.add("voltages", a.score)
 	if len(p.of) == 2 && twins(a.group) && twins(f.i) && twins(p) {
 		return nil // one channel, read twice

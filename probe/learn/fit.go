@@ -32,12 +32,12 @@ func (e *explanation) steadiness(k int) float64 {
 	across := math.Sqrt(math.Max(0.1, 1-size*size)) // what a change of the angle does
 	near := 1.4 * math.Hypot(math.Hypot(instantSlack*size, 2*instantSlack*across), size*e.fuzz[k])
 	unlike := math.Hypot(near, size*math.Hypot(unrest(e.i.of[k].x), unrest(e.p.of[k].x)))
-	sum := 0.
+	odds := 1.
 	for r := 1; r < len(share); r++ {
 		x := share[r] - share[r-1]
-		sum += math.Log(0.6*gaussian(x, near)+0.3*gaussian(x, 5*near)+0.1*gaussian(x, 0.03+0.1*size)+0.005) - math.Log(gaussian(x, unlike))
+		odds *= (0.6*gaussian(x, near) + 0.3*gaussian(x, 5*near) + 0.1*gaussian(x, 0.03+0.1*size) + 0.005) / gaussian(x, unlike)
 	}
-	return math.Max(-4, math.Min(6, sum))
+	return math.Max(-4, math.Min(6, math.Log(odds)))
 }
 
 // unity weighs that P is V I in all channels, against a number that is any.
@@ -61,9 +61,10 @@ func (e *explanation) squares(o *explanation) float64 {
 		if share == nil || o.share[k] == nil {
 			continue
 		}
-		off := make([]float64, len(share))
+		var room [16]float64
+		off := room[:0]
 		for r, c := range share {
-			off[r] = c*c + o.share[k][r]*o.share[k][r] - 1
+			off = append(off, c*c+o.share[k][r]*o.share[k][r]-1)
 		}
 		x := median(off)
 		fuzz := 2 * (e.fuzz[k] + o.fuzz[k])
@@ -72,7 +73,7 @@ func (e *explanation) squares(o *explanation) float64 {
 			less = math.Exp(-math.Max(0, -x)/0.1) / 0.1
 		}
 		exact := 0.4*gaussian(x, 0.0003+fuzz) + 0.1*gaussian(x, 0.002+fuzz)
-		sum += math.Max(-3, math.Min(4, math.Log(exact+0.3*less+1e-3)+math.Log(0.8)))
+		sum += math.Max(-3, math.Min(4, math.Log(0.8*(exact+0.3*less+1e-3))))
 	}
 	return sum
 }

@@ -2,7 +2,6 @@ package learn
 
 import (
 	"math"
-	"slices"
 )
 
 // flow is what voltage and current of an anchor and a group make.
@@ -81,18 +80,20 @@ func largestShare(f *flow, p *group) (most float64, ok bool) {
 // shareOf is P over V I in every round; where nothing flowed, as in the others.
 // It is nil where nothing ever did.
 func shareOf(va, p []float64, scale float64) []float64 {
-	var live []float64
+	var room [16]float64
+	live := room[:0]
 	for r, x := range va {
 		if x != 0 {
 			live = append(live, p[r]/x*scale)
 		}
 	}
-	if live == nil {
+	if len(live) == 0 {
 		return nil
 	}
-	share := slices.Repeat([]float64{median(live)}, len(va))
+	share := make([]float64, len(va))
+	usual := median(live)
 	for r, x := range va {
-		if x != 0 {
+		if share[r] = usual; x != 0 {
 			share[r] = p[r] / x * scale
 		}
 	}

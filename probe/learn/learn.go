@@ -1,6 +1,11 @@
 package learn
 
 import (
+	"runtime"
+	"slices"
+
+	"golang.org/x/sync/errgroup"
+
 	"legwork/probe/learn/image"
 	"legwork/probe/reading"
 )
@@ -28,20 +33,41 @@ func measuredChannels(measured []Measured) int {
 
 // explanations lists what the image could hold, the likeliest first.
 func (l *library) explanations() []*explanation {
+	for _, f := range forms() {
+		l.places(f) // from here on the library is only read
+	}
 	var all []*explanation
 	for n := 3; n >= 1; n-- {
-		for _, c := range contexts() {
-			anchors := l.anchors(c, n)
-			for i := range anchors {
-				some := l.explain(&anchors[i], c)
-				l.refine(some, &anchors[i], anchors, c)
-				all = append(all, some...)
-			}
-		}
-		all = best(all, mostExplanations)
+		all = best(append(all, l.ofChannels(n)...), mostExplanations)
 		if len(all) > 0 && all[0].score > plainly && !all[0].idle && n <= measuredChannels(l.measured) {
 			break // it would fit fewer channels as well, only less
 		}
 	}
 	return best(all, mostExplanations)
+}
+
+// ofChannels lists the explanations of so many channels, in the order of their anchors.
+func (l *library) ofChannels(n int) []*explanation {
+	var work []func() []*explanation
+	for _, c := range contexts() {
+		anchors := l.anchors(c, n)
+		for i := range anchors {
+			work = append(work, func() []*explanation {
+				some := l.explain(&anchors[i], c)
+				l.refine(some, &anchors[i], anchors, c)
+				return some
+			})
+		}
+	}
+	found := make([][]*explanation, len(work))
+	var group errgroup.Group
+	group.SetLimit(runtime.GOMAXPROCS(0))
+	for i := range work {
+		group.Go(func() error {
+			found[i] = work[i]()
+			return nil
+		})
+	}
+	_ = group.Wait() // none fails
+	return slices.Concat(found...)
 }

@@ -7,11 +7,19 @@ import (
 
 // gaussian is the density of a Gaussian about nothing, with a floor: no number is impossible.
 func gaussian(x, sigma float64) float64 {
-	return math.Exp(-x*x/(2*sigma*sigma))/(sigma*2.5066283) + 1e-12
+	z := x / sigma
+	if z *= z; z > farAway {
+		return 1e-12
+	}
+	return math.Exp(-z/2)/(sigma*2.5066283) + 1e-12
 }
 
+// farAway is the square of so many spreads that the floor is all there is.
+const farAway = 90
+
 func median(x []float64) float64 {
-	sorted := slices.Clone(x)
+	var room [16]float64
+	sorted := append(room[:0], x...)
 	slices.Sort(sorted)
 	return sorted[len(sorted)/2]
 }
