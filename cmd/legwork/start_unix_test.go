@@ -100,7 +100,7 @@ func (p *atPanel) measures(x *terminal) {
 		}
 		select {
 		case <-x.changed:
-		case <-time.After(4*time.Minute):
+		case <-time.After(4 * time.Minute):
 			require.Fail(p.t, "nothing is asked", x.text())
 		}
 	}
