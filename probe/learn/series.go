@@ -137,9 +137,11 @@ func (s *series) sensible() bool {
 }
 
 // small reports bits that are rather an integer with its bytes exchanged, of
-// which the high half is below 256.
+// which the high half is below 256, or above -257.
 func (s *series) small() bool {
-	return !slices.ContainsFunc(s.x, func(x float64) bool { return math.Float32bits(float32(x))>>16&0xFF != 0 })
+	low := func(x float64) uint32 { return math.Float32bits(float32(x)) >> 16 & 0xFF }
+	first := low(s.x[0])
+	return (first == 0 || first == 0xFF) && !slices.ContainsFunc(s.x, func(x float64) bool { return low(x) != first })
 }
 
 // decimals is the step to which floats are rounded, 0 for none.
