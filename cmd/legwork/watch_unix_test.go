@@ -80,6 +80,8 @@ func (x *terminal) showsWithin(d time.Duration, want string) {
 	for !strings.Contains(x.text(), want) {
 		select {
 		case <-x.changed:
+		case <-x.ended:
+			require.Contains(x.t, x.text(), want, "it has ended")
 		case <-late:
 			require.Fail(x.t, "not on the screen", "%q in\n%s", want, x.text())
 		}
