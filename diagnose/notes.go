@@ -28,7 +28,7 @@ func (j *judgement) notes() []string {
 		}
 	}
 	if j.History.BackAllDay() {
-		all = append(all, "Power flowed back at all hours of the day: that isn't the sun. Wind, storage or an engine could do so")
+		all = append(all, "The power reads as flowing back at all hours of the day, which the sun can't do; wind, storage or an engine could")
 	}
 	if k := j.UnusedCurrent(); k > 0 {
 		all = append(all, fmt.Sprintf("Channel %d carries %.4g A, and %s has no use for it", k, j.Reading.Channels[k-1].Current.Or(0), j.Service.Name))
