@@ -19,7 +19,7 @@ const leastMains = 76
 
 const (
 	widestStride = 512
-	mostAnchors  = 12 // with channels side by side; half as many with more between them
+	mostAnchors  = 12   // with channels side by side; half as many with more between them
 	alikeWithin  = 0.12 // of voltages of one service
 	rootThree    = 1.7320508
 )
