@@ -46,8 +46,8 @@ func TestALongCaptureTakesLittleMemory(t *testing.T) {
 		cmd := exec.Command(self)
 		cmd.Args = append([]string{"legwork"}, args...)
 		cmd.Stdin = &readingsText{most: 150_000}
-		out, _ := cmd.CombinedOutput()
 		require.NoError(t, syscall.Getrusage(syscall.RUSAGE_SELF, &own))
+		out, _ := cmd.CombinedOutput()
 		most := cmd.ProcessState.SysUsage().(*syscall.Rusage).Maxrss // KB (getrusage(2))
 		require.Less(t, most, max(120<<10, own.Maxrss+40<<10), "%s: %s", args, out)
 		require.NotEqual(t, exitWrong, cmd.ProcessState.ExitCode(), "%s", out)

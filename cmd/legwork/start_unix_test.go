@@ -35,7 +35,7 @@ func TestStartInATerminal(t *testing.T) {
 	x := inTerminal(t, 100, 40, nil, "start", host.String())
 	p.answers(x, "Name of the job sheet? [meter.yaml]", "kiln")
 	x.shows("It does not follow SunSpec. Learning its registers")
-	x.showsWithin(4*time.Minute, "What ")
+	x.showsWithin(time.Minute, "What ")
 	x.types("\x03") // the person goes for the instruments
 	x.exits()
 	require.Contains(t, x.text(), "What is known is in kiln.yaml; to go on: legwork start kiln.yaml")
@@ -51,7 +51,7 @@ func TestStartInATerminal(t *testing.T) {
 	p.answers(x, "Solar, a battery or a generator behind the meter: none, possible or unknown? [unknown]", "none")
 	require.Equal(t, exitAgrees, x.exits())
 	text := strings.Join(strings.Fields(x.text()), " ")
-	require.Regexp(t, "(FAULT|The likeliest is that) CTs 1 and 3 are crossed; CT 2 is also reversed", text) // by the load of the minute
+	require.Contains(t, text, "FAULT CTs 1 and 3 are crossed; CT 2 is also reversed")
 	require.Contains(t, text, "Written: kiln.yaml (job sheet), kiln.map.yaml (register map). Next: legwork watch kiln.yaml")
 	require.LessOrEqual(t, p.given, mostAnswers)
 
@@ -65,8 +65,7 @@ func TestStartInATerminal(t *testing.T) {
 	for _, f := range []string{"diagnose", "record"} {
 		args := map[string][]string{"diagnose": {"diagnose", "kiln.yaml"}, "record": {"record", "as-found", "kiln.yaml"}}[f]
 		x = inTerminal(t, 100, 60, nil, args...)
-		require.Contains(t, []int{exitFault, exitUndecided}, x.exits(), x.text())
-		require.Contains(t, strings.Join(strings.Fields(x.text()), " "), "CTs 1 and 3 are crossed; CT 2 is also reversed")
+		require.Equal(t, exitFault, x.exits(), x.text())
 	}
 }
 
@@ -78,7 +77,7 @@ type atPanel struct {
 
 func (p *atPanel) answers(x *terminal, question, text string) {
 	p.t.Helper()
-	x.showsWithin(4*time.Minute, question) // learning takes its time on a machine that does much else
+	x.showsWithin(time.Minute, question) // learning takes its time on a machine that does much else
 	p.given++
 	x.types(text + "\r")
 }
@@ -104,7 +103,7 @@ func (p *atPanel) measures(x *terminal) {
 		}
 		select {
 		case <-x.changed:
-		case <-time.After(4 * time.Minute):
+		case <-time.After(time.Minute):
 			require.Fail(p.t, "nothing is asked", x.text())
 		}
 	}

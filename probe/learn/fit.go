@@ -61,7 +61,7 @@ func (e *explanation) squares(o *explanation) float64 {
 		if share == nil || o.share[k] == nil {
 			continue
 		}
-		var room [16]float64
+		var room [fewRounds]float64
 		off := room[:0]
 		for r, c := range share {
 			off = append(off, c*c+o.share[k][r]*o.share[k][r]-1)

@@ -80,7 +80,7 @@ func largestShare(f *flow, p *group) (most float64, ok bool) {
 // shareOf is P over V I in every round; where nothing flowed, as in the others.
 // It is nil where nothing ever did.
 func shareOf(va, p []float64, scale float64) []float64 {
-	var room [16]float64
+	var room [fewRounds]float64
 	live := room[:0]
 	for r, x := range va {
 		if x != 0 {

@@ -17,8 +17,11 @@ func gaussian(x, sigma float64) float64 {
 // farAway is the square of so many spreads that the floor is all there is.
 const farAway = 90
 
+// fewRounds are so many that their numbers fit on the stack.
+const fewRounds = 16
+
 func median(x []float64) float64 {
-	var room [16]float64
+	var room [fewRounds]float64
 	sorted := append(room[:0], x...)
 	slices.Sort(sorted)
 	return sorted[len(sorted)/2]

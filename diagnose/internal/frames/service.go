@@ -75,13 +75,14 @@ func FittingServices(r *reading.Reading) []wiring.Service {
 // A channel that a service has no use for has, as a rule, neither voltage nor
 // current: log likelihoods, our choice.
 const (
-	unusedVoltage = -7.1
+	anyVoltage    = -3.1 // of one that may be any, against one that is as the others are
+	unusedVoltage = -4.0 + anyVoltage
 	unusedCurrent = -6.0
 	unusedAngle   = -4.3 // of a current with a voltage, which then may have any: ln(5/360), a cell's share of the circle
 	weakInput     = -4.6 // an input of the service that is dead
-	lowInput      = -7.7 // one that is low: as rare, and it may read anything, not just what the others do
-	unusedVolts   = 0.3  // of nominal
-	unusedAmps    = 1.0  // A
+	lowInput      = weakInput + anyVoltage
+	unusedVolts   = 0.3 // of nominal
+	unusedAmps    = 1.0 // A
 )
 
 // Unused is the log likelihood of the channels that a service has no use for.
