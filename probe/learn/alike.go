@@ -63,7 +63,11 @@ func logAlike(of [classes][]*group, long uint) float64 {
 		}
 	}
 	add(volts, amps, 0.88, 0.1, 0.02)
-	add(amps, powers, 0.7, 0.22, 0.08)
+	if is(amps) && !is(volts) {
+		add(amps, powers, 0.5, 0, 0.5) // such a meter makes each as long as it must be
+	} else {
+		add(amps, powers, 0.7, 0.22, 0.08)
+	}
 	add(powers, totals, 0.88, 0.11, 0.01)
 	add(volts, factors, 0.95, 0.02, 0.03)
 	return log

@@ -29,19 +29,29 @@ func (l *library) beside(v *group, c context, want func(*group) bool) []*group {
 	return all
 }
 
-// stands reports a group that doesn't move, and needn't: what was measured is
-// there, and a step of its register hides what changes.
+// stands reports a group that doesn't move, and needn't: what was measured is there,
+// on two channels, or on one of which a step of its register hides what changes.
 func (l *library) stands(g *group) bool {
 	if len(l.measured) == 0 || g.most() == 0 {
 		return false
 	}
+	type scale struct {
+		quantity reading.Quantity
+		ten      float64
+	}
+	shown := map[scale]int{}
 	for _, m := range l.measured {
 		k := m.Point.Index - 1
 		if k < 0 || k >= len(g.of) || m.Value == 0 || m.Point.Quantity == reading.Voltage {
 			continue
 		}
 		x := math.Abs(g.of[k].mid)
-		if ten := math.Log10(x / m.Value); x > 0 && g.of[k].coarse(x) > 0.0005 && math.Abs(ten-math.Round(ten)) < 0.04 {
+		ten := math.Log10(x / m.Value)
+		if x == 0 || math.Abs(ten-math.Round(ten)) > 0.04 {
+			continue
+		}
+		at := scale{m.Point.Quantity, math.Round(ten)}
+		if shown[at]++; shown[at] > 1 || g.of[k].coarse(x) > 0.0005 {
 			return true
 		}
 	}

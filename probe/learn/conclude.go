@@ -14,10 +14,11 @@ func (l *library) conclude(all []*view, measured []Measured) *Result {
 	if len(all) == 0 {
 		return r
 	}
+	l.settleTurned(all)
 	top := all[0]
 	l.chooseReactive(top.explanation)
 	st := l.stand(top.explanation)
-	chances := chancesOf(top, all)
+	chances := chancesOf(top, all).beside(top.againstElsewhere(measured))
 	if top.idle && len(top.v.of) == 2 && top.v.stride > byQuantity {
 		chances = chances.times(doubtfulPlace) // nothing but a voltage tells where the idle channel is
 	}
@@ -83,6 +84,11 @@ type chances struct{ channels, volts, amps, watts, all float64 }
 
 func (c chances) times(x float64) chances {
 	return chances{c.channels * x, c.volts * x, c.amps * x, c.watts * x, c.all * x}
+}
+
+// beside lowers those of what stands beside the voltages.
+func (c chances) beside(x float64) chances {
+	return chances{c.channels, c.volts, c.amps * x, c.watts * x, c.all * x}
 }
 
 func chancesOf(top *view, all []*view) chances {

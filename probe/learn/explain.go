@@ -20,7 +20,7 @@ func (l *library) explain(a *anchor, c context) []*explanation {
 	}
 	var all []*explanation
 	for _, i := range currents {
-		f := newFlow(a, i)
+		f := l.newFlow(a, i)
 		if f == nil {
 			continue
 		}

@@ -163,6 +163,12 @@ func (g *group) covers(other *group) bool {
 	return g == other || g.table == other.table && g.stride == other.stride && inside(g.of[0], alone(other.of[0]))
 }
 
+// turned reports 32-bit groups that share registers and take another half for the high
+// one: alike as long as that doesn't change.
+func (g *group) turned(other *group) bool {
+	return g.typ == regmap.S32 && other.typ == regmap.S32 && g.order != other.order && overlap(g, other)
+}
+
 // elsewhere reports groups that stand in different parts of a meter's registers,
 // or in different forms: what is equal there is a copy.
 func (g *group) elsewhere(other *group) bool {

@@ -25,8 +25,8 @@ type library struct {
 
 	measured []Measured
 
-	looks map[int]wordLooks  // of blocks, by their number
-	loose map[int][2]float64 // how likely they are with high halves first, and last
+	looks map[int]wordLooks   // of blocks, by their number
+	loose map[spot][2]float64 // how likely they are with high halves first, and last
 }
 
 // word gives the words of a place, a round each; nil where it wasn't read, or is

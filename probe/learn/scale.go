@@ -3,6 +3,8 @@ package learn
 import (
 	"math"
 	"slices"
+
+	"legwork/probe/reading"
 )
 
 // What meters' registers are worth, as probabilities by power of ten. Our
@@ -70,6 +72,18 @@ func normalise(all []*view, measured []Measured) {
 	}
 	top := all[0].weight
 	for _, v := range all {
-		v.weight = math.Exp(v.weight-top) / sum
+		v.log, v.weight = v.weight, math.Exp(v.weight-top)/sum
 	}
+}
+
+// besideVolts is the score of all that isn't thought of beside voltages that are
+// right. Set by the bench of layouts.
+const besideVolts = 1.5
+
+// againstElsewhere is the probability of a view's currents and powers, beside that
+// only its voltages are right and an instrument shows what stands elsewhere.
+func (v *view) againstElsewhere(measured []Measured) float64 {
+	volts := slices.DeleteFunc(slices.Clone(measured), func(m Measured) bool { return m.Point.Quantity != reading.Voltage })
+	elsewhere := besideVolts + v.v.score + v.logShown(volts) + float64(len(measured)-len(volts))*math.Log(1./8)
+	return 1 / (1 + math.Exp(elsewhere-v.log))
 }

@@ -220,15 +220,20 @@ func (l *library) logStanding(of [classes][]*group, long uint, o regmap.Order) (
 }
 
 // logCells is how likely the registers are with the cells of all classes, with gaps
-// in them or without.
+// in them or without. Where every channel has a record of its own, one record tells
+// what all do.
 func (l *library) logCells(of [classes][]*group, long uint, o regmap.Order, gaps bool) (float64, bool) {
 	var cells []cell
+	record := recordOf(of)
 	for c, groups := range of {
 		is := long>>c&1 == 1
 		for _, g := range groups {
 			all := g.of
 			if s := l.meanAfter(g); s != nil {
 				all = append(slices.Clone(all), s)
+			}
+			if record.holds(g) {
+				all = all[:1]
 			}
 			for _, s := range all {
 				cells = append(cells, cellOf(g, s, is, o, gaps))
@@ -237,7 +242,7 @@ func (l *library) logCells(of [classes][]*group, long uint, o regmap.Order, gaps
 	}
 	log := 0.
 	for i := range l.im.Blocks {
-		x, ok := l.logTiling(i, cells, highFirst(o))
+		x, ok := l.logTiling(i, cells, highFirst(o), record)
 		if !ok {
 			return 0, false
 		}

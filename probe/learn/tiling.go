@@ -125,35 +125,89 @@ func (r row) holds(k cellKind, from, to int) bool {
 	return r[from] == k || r[from] == freeCell && !r.taken(from, to)
 }
 
+// record is the first of those that channels have, each of its own: where it ends in
+// its block, and where what follows the last one begins.
+type record struct {
+	table    regmap.Table
+	end, new int // 0 where there are none
+}
+
+// recordOf finds it by the groups that are the farthest apart.
+func recordOf(of [classes][]*group) record {
+	var r record
+	for _, groups := range of {
+		for _, g := range groups {
+			low := g.of[0].at
+			if g.typ == regmap.S32 && highFirst(g.order) {
+				low++ // as where it is taken for short
+			}
+			if end := low + g.stride - 1; len(g.of) > 1 && g.stride > byQuantity && (r.end == 0 || end < r.end) {
+				r = record{g.table, end, end + (len(g.of)-1)*g.stride}
+			}
+		}
+	}
+	return r
+}
+
+// holds reports a group that has a value in every record.
+func (r record) holds(g *group) bool { return r.end > 0 && len(g.of) > 1 && g.stride > byQuantity }
+
+// within is where the record ends in a block and where what follows begins.
+func (r record) within(b *image.Block) (end, begin int) {
+	end, begin, n := r.end-b.At, r.new-b.At, len(b.Rounds[0])
+	if r.end == 0 || r.table != b.Table || end <= 0 || end >= n {
+		return n, n
+	}
+	return end, min(begin, n)
+}
+
 // logTiling is the logarithm of how likely block i is with known cells, false where
 // they overlap. first says which order the other long cells would rather have.
-func (l *library) logTiling(i int, cells []cell, first bool) (float64, bool) {
+func (l *library) logTiling(i int, cells []cell, first bool, rec record) (float64, bool) {
 	b := &l.im.Blocks[i]
 	if len(b.Rounds) == 0 {
 		return 0, true
 	}
 	if l.looks == nil {
 		l.looks = map[int]wordLooks{}
-		l.loose = map[int][2]float64{}
+		l.loose = map[spot][2]float64{}
 	}
 	if l.looks[i] == nil {
-		w := wordsOf(b)
-		free, _, _ := rowOf(b, nil)
-		own, other := logRow(w, free, true), logRow(w, free, false)
-		l.looks[i] = w
-		l.loose[i] = [2]float64{logMix(own, other), logMix(other, own)}
+		l.looks[i] = wordsOf(b)
 	}
 	r, known, ok := rowOf(b, cells)
 	switch {
 	case !ok:
 		return 0, false
-	case known:
-		x := logRow(l.looks[i], r, first)
-		return x, !math.IsInf(x, -1)
-	case first:
-		return l.loose[i][0], true
+	case !known:
+		return l.logLoose(i, 0, first), true
 	}
-	return l.loose[i][1], true
+	end, begin := rec.within(b)
+	x := logRow(l.looks[i], r[:end], first) + l.logLoose(i, begin, first)
+	return x, !math.IsInf(x, -1)
+}
+
+// spot is a register of a block.
+type spot struct{ block, from int }
+
+// logLoose is that of a block from some register on in which nothing is known.
+func (l *library) logLoose(i, from int, first bool) float64 {
+	words := l.looks[i][from:]
+	if len(words) == 0 {
+		return 0
+	}
+	at := spot{i, from}
+	both, is := l.loose[at]
+	if !is {
+		free := slices.Repeat(row{freeCell}, len(words))
+		own, other := logRow(words, free, true), logRow(words, free, false)
+		both = [2]float64{logMix(own, other), logMix(other, own)}
+		l.loose[at] = both
+	}
+	if first {
+		return both[0]
+	}
+	return both[1]
 }
 
 // logMix allows that a block apart has another order than the meter's.

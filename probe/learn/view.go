@@ -9,7 +9,8 @@ import (
 // view is an explanation with the power of ten of its currents: all values in SI.
 type view struct {
 	*explanation
-	ampere int // amperes = value x 10^ampere
+	ampere int     // amperes = value x 10^ampere
+	log    float64 // of its weight, before they add up to one
 	weight float64
 }
 
@@ -74,6 +75,9 @@ func (v *view) likeness(w *view) (volts, amps, watts bool) {
 	copied := !v.v.covers(w.v.group) && !v.i.covers(w.i) && !v.p.covers(w.p)
 	single := len(v.v.of) == 1 && v.one < 3 // means and totals are the channel's own
 	like := func(a, b *group, tenA, tenB int, slack func(int) float64) bool {
+		if a.turned(b) {
+			return false
+		}
 		loose := copied || single || a.covers(b) || a.elsewhere(b) && (a != v.p || v.one < 3)
 		exact := a.moves() && (a != v.p || v.apart() && w.apart()) || a.float() && b.float() && v.one < 3
 		return (loose || exact) && sameValues(a, b, tenA, tenB, slack, loose)

@@ -227,7 +227,7 @@ func (l *library) lowShown(s *series) bool {
 // isMeasured reports what a voltmeter shows of channel k, from 0.
 func (l *library) isMeasured(k int, volts float64) bool {
 	return slices.ContainsFunc(l.measured, func(m Measured) bool {
-		return m.Point.Quantity == reading.Voltage && m.Point.Index == k+1 && math.Abs(m.Value-volts) < 0.03*m.Value
+		return m.Point.Quantity == reading.Voltage && m.Point.Index == k+1 && math.Abs(m.Value-volts) < 0.03*m.Value+0.3
 	})
 }
 
@@ -263,13 +263,14 @@ func (l *library) alone(a *anchor, middle float64) bool {
 		return s != nil && s.mains() && math.Abs(s.x[0]/middle-1) < 0.05 && (s.moves() || l.rounds == 1)
 	}
 	if n := len(a.of); n > 1 {
-		if like(a.at - a.stride) {
+		between := a.stride > a.size() && a.stride <= byQuantity
+		if like(a.at-a.stride) || between && like(a.at-a.size()) {
 			a.score -= 3
 			if n == 3 || a.stride > byQuantity {
 				a.score -= 3
 			}
 		}
-		if a.stride == 2*a.size() && (like(a.at+a.size()) || l.highLeg(a, middle)) {
+		if between && (like(a.at+a.size()) || a.stride == 2*a.size() && l.highLeg(a, middle)) {
 			a.score -= 5
 		}
 		if n == 2 && like(a.at+2*a.stride) && !l.couldBeMean(a.group) {
@@ -286,8 +287,11 @@ func (l *library) alone(a *anchor, middle float64) bool {
 		}
 		return true
 	}
+	other := func(at int) bool { // than a mean of one channel, or a copy
+		return like(at) && !equal(a.group, alone(l.at(a.form, place{a.table, at})))
+	}
 	for _, d := range []int{1, 2, 3, 4} {
-		if d >= a.size() && (like(a.at-d) || like(a.at+d)) {
+		if d >= a.size() && (other(a.at-d) || other(a.at+d)) {
 			a.score -= 5
 			break
 		}
