@@ -11,7 +11,7 @@ import (
 // explain lists explanations that begin with an anchor.
 func (l *library) explain(a *anchor, c context) []*explanation {
 	currents := l.beside(a.group, c, func(g *group) bool {
-		return isCurrent(a.group, g) && ordered(a.group, g) && l.shows(g, reading.Current)
+		return isCurrent(a.group, g) && !sameNumbers(a.group, g) && ordered(a.group, g) && l.shows(g, reading.Current)
 	})
 	powers := l.beside(a.group, c, func(g *group) bool { return isPower(a.group, g) && ordered(a.group, g) })
 	shown := map[*group]bool{}
@@ -116,6 +116,9 @@ func (l *library) pair(a *anchor, f *flow, p *group, shown bool) *explanation {
 			continue
 		}
 		e.share[k], e.mid[k] = share, median(share)
+		if p.of[k].zero() && 20*p.of[k].step*scale < slices.Min(f.va[k]) {
+			e.add("no power", -4)
+		}
 		e.steady[k] = e.steadiness(k)
 		e.add("steady", e.steady[k])
 		e.add("load", 0.5*math.Log(0.3+0.7*math.Min(1, math.Abs(share[0]))))

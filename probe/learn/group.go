@@ -137,6 +137,19 @@ func equal(a, b *group) bool {
 	return true
 }
 
+// sameNumbers reports that some value of a group is one of another's, in every round,
+// and moves: quantities of two kinds never do so.
+func sameNumbers(a, b *group) bool {
+	for _, s := range a.of {
+		for _, t := range b.of {
+			if s.moves() && t.moves() && !s.zero() && slices.Equal(s.x, t.x) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 // twins reports a group whose first two channels are the same number, read at
 // one instant or at two.
 func twins(g *group) bool {

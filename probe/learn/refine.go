@@ -124,10 +124,16 @@ func (e *explanation) factorFits(g *group) (score float64, ten int) {
 	}
 	scale := math.Pow10(ten)
 	for k, share := range e.share {
+		s := g.of[k]
+		if s.most()*scale > 1.005 {
+			return 0, 0
+		}
 		if share == nil {
+			if idle := s.most() * scale; idle > 0 && idle < 0.995 {
+				score -= 3 // of nothing
+			}
 			continue
 		}
-		s := g.of[k]
 		off := make([]float64, len(share))
 		for r := range share {
 			off[r] = math.Abs(s.x[r])*scale - math.Abs(share[r])
