@@ -81,7 +81,7 @@ func best(all []*explanation, most int) []*explanation {
 // pair weighs a power beside a voltage and a current; nil where it can't be one.
 // shown reports that it could be the active power that was measured.
 func (l *library) pair(a *anchor, f *flow, p *group, shown bool) *explanation {
-	if !f.follows(p) || overlap(f.i, p) {
+	if !f.follows(p) || overlap(f.i, p) || sameNumbers(f.i, p) {
 		return nil
 	}
 	if equal(f.i, p) {

@@ -11,12 +11,12 @@ type flow struct {
 	fuzz []float64
 }
 
-// newFlow is nil where a channel has neither and nobody measured that it is so.
+// newFlow is nil where a channel has neither, but where all of it was measured.
 func (l *library) newFlow(a *anchor, i *group) *flow {
 	f := &flow{i: i}
 	for k, v := range a.of {
 		current := i.of[k]
-		if v.zero() && current.zero() && !l.isMeasured(k, 0) {
+		if v.zero() && current.zero() && !(k < measuredTo(l.measured) && l.isMeasured(k, 0)) {
 			return nil // there is no such channel
 		}
 		va := make([]float64, len(v.x))

@@ -150,6 +150,18 @@ func sameNumbers(a, b *group) bool {
 	return false
 }
 
+// repeats reports two channels that move and are the same number in every round.
+func (g *group) repeats() bool {
+	for k, s := range g.of {
+		for _, t := range g.of[k+1:] {
+			if s.moves() && slices.Equal(s.x, t.x) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 // twins reports a group whose first two channels are the same number, read at
 // one instant or at two.
 func twins(g *group) bool {

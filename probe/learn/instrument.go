@@ -67,6 +67,12 @@ func measuredTo(measured []Measured) int {
 	return most
 }
 
+// isThere reports that what was measured shows that its channel is there: something
+// is, or the instrument went through all quantities.
+func (m Measured) isThere(measured []Measured) bool {
+	return m.Point.Channel() > 0 && (m.Value > 0 || m.Point.Channel() <= measuredTo(measured))
+}
+
 // logShown weighs what was measured, in the middle of the rounds or after them.
 func (v *view) logShown(measured []Measured) float64 {
 	if len(measured) == 0 {
@@ -81,7 +87,7 @@ func (v *view) logShownAt(measured []Measured, of func(*series) float64) float64
 	for _, m := range measured {
 		if x, ok := v.when(m.Point, of); ok {
 			w += m.logFit(x, v.apparent(m.Point.Index))
-		} else if m.Point.Channel() > 0 && m.Point.Quantity <= reading.Power {
+		} else if m.isThere(measured) && m.Point.Quantity <= reading.Power {
 			w -= 6 // a channel that isn't there was measured
 		}
 	}

@@ -185,6 +185,9 @@ func (l *library) weighAnchor(g *group) (anchor, bool) {
 		return a, false
 	}
 	a.score += l.wideStride(g) + l.unlikeMeasured(&a)
+	if g.repeats() {
+		a.score -= 4 // as a mean does
+	}
 	if still && l.rounds > 1 {
 		a.score -= 5
 		if g.of[0].coarse(middle) > 0.0015 {
