@@ -115,29 +115,43 @@ func (v *view) closest(m Measured) float64 {
 	switch m.Point.Quantity {
 	case reading.Current:
 		g, ten = v.i, v.ampere
-	case reading.Power:
+	case reading.Power, reading.TotalPower:
 		g, ten = v.p, v.watt()
 	}
 	off := math.Inf(1)
-	for _, x := range g.of[m.Point.Index-1].x {
+	for r := range g.of[0].x {
+		x := 0.
+		if m.Point.Quantity == reading.TotalPower {
+			for _, s := range g.of {
+				x += s.x[r]
+			}
+		} else {
+			x = g.of[m.Point.Index-1].x[r]
+		}
 		off = math.Min(off, math.Abs(math.Abs(x)*math.Pow10(ten)-m.Value))
 	}
 	return off
 }
 
 // doubt lowers the probability of a quantity that most of what was measured of
-// it contradicts.
+// it contradicts, the total of the powers among it.
 func (v *view) doubt(all []Point, measured []Measured) {
 	for _, q := range []reading.Quantity{reading.Voltage, reading.Current, reading.Power} {
 		good, bad := 0, 0
 		for _, m := range measured {
 			_, is := v.at(m.Point)
-			slack := 0.25 * m.Value
-			if q == reading.Power {
+			of, slack := m.Point.Quantity, 0.25*m.Value
+			switch of {
+			case reading.Power:
 				slack += 0.06 * v.apparent(m.Point.Index)
+			case reading.TotalPower:
+				of = reading.Power
+				for k := range v.p.of {
+					slack += 0.06 * v.apparent(k+1)
+				}
 			}
 			switch {
-			case !is || m.Point.Quantity != q || m.Value == 0:
+			case !is || of != q || m.Value == 0:
 			case v.closest(m) < slack:
 				good++
 			default:

@@ -153,7 +153,14 @@ func choose(of []*group, signed bool, pair [2]regmap.Order, first, second float6
 		o, long = pair[1], second
 	}
 	most, exchanged, fixed := 0., false, false
+	gaps := 0.5 // the probability that what would be a high half is a gap and stays one
 	for _, g := range of {
+		switch {
+		case signed:
+			gaps = 0 // below zero the high half is none
+		case len(g.of) > 1 && g.stride == 2:
+			gaps = 0.9 // as after every channel
+		}
 		most = math.Max(most, g.most())
 		exchanged = exchanged || g.exchanged()
 		fixed = fixed || g.size() == 2
@@ -162,7 +169,7 @@ func choose(of []*group, signed bool, pair [2]regmap.Order, first, second float6
 		return standing{true, o, long}
 	}
 	short := 1 - first - second
-	asShort, asLong := short+readAlike(most, signed)*(first+second), long+0.5*short
+	asShort, asLong := short+readAlike(most, signed)*(first+second), long+gaps*short
 	if asShort > asLong && long < 0.97 {
 		return standing{false, regmap.ABCD, asShort}
 	}
@@ -224,12 +231,15 @@ func (l *library) logStanding(of [classes][]*group, long uint, o regmap.Order) (
 // what all do.
 func (l *library) logCells(of [classes][]*group, long uint, o regmap.Order, gaps bool) (float64, bool) {
 	var cells []cell
-	record := recordOf(of)
+	record, slots := recordOf(of), l.emptySlots(of)
 	for c, groups := range of {
 		is := long>>c&1 == 1
 		for _, g := range groups {
 			all := g.of
 			if s := l.meanAfter(g); s != nil {
+				all = append(slices.Clone(all), s)
+			}
+			if s := l.emptySlot(g); slots && s != nil {
 				all = append(slices.Clone(all), s)
 			}
 			if record.holds(g) {
@@ -249,6 +259,32 @@ func (l *library) logCells(of [classes][]*group, long uint, o regmap.Order, gaps
 		log += x
 	}
 	return log, true
+}
+
+// emptySlots reports a mean that leaves room for a third channel: then every quantity
+// has that.
+func (l *library) emptySlots(of [classes][]*group) bool {
+	for _, groups := range of {
+		for _, g := range groups {
+			if s := l.meanAfter(g); s != nil && len(g.of) == 2 && s.at == g.at+3*g.stride {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// emptySlot is what a group has for a third channel where there are two; nil where
+// something stands there.
+func (l *library) emptySlot(g *group) *series {
+	if len(g.of) != 2 || g.stride > byQuantity {
+		return nil
+	}
+	s := l.at(g.form, place{g.table, g.at + 2*g.stride})
+	if s == nil || !s.zero() {
+		return nil
+	}
+	return s
 }
 
 // canStand reports that a group may be long in an order, or short.

@@ -19,7 +19,8 @@ const leastMains = 76
 
 const (
 	widestStride = 512
-	mostAnchors  = 12   // with channels side by side; half as many with more between them
+	mostAnchors  = 12   // with channels side by side
+	mostWide     = 10   // with more between them
 	alikeWithin  = 0.12 // of voltages of one service
 	rootThree    = 1.7320508
 )
@@ -65,7 +66,7 @@ func (l *library) anchors(c context, n int) []anchor {
 		return cmp.Or(cmp.Compare(b.score, a.score), cmp.Compare(a.table, b.table), cmp.Compare(a.at, b.at),
 			cmp.Compare(a.stride, b.stride), cmp.Compare(a.typ, b.typ))
 	})
-	room := map[bool]int{false: mostAnchors, true: mostAnchors / 2}
+	room := map[bool]int{false: mostAnchors, true: mostWide}
 	return slices.DeleteFunc(all, func(a anchor) bool {
 		wide := a.stride > byQuantity
 		room[wide]--
