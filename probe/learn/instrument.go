@@ -101,12 +101,34 @@ func (e *explanation) bestShown(measured []Measured) float64 {
 	}
 	most := math.Inf(-1)
 	for ampere := -4; ampere <= 1; ampere++ {
-		v := view{explanation: e, ampere: ampere}
-		if !e.i.float() || ampere == 0 {
-			most = math.Max(most, v.logShown(measured))
+		if e.i.float() && ampere != 0 || !e.suits(ampere, measured) {
+			continue
 		}
+		v := view{explanation: e, ampere: ampere}
+		most = math.Max(most, v.logShown(measured))
+	}
+	if math.IsInf(most, -1) {
+		v := view{explanation: e}
+		return v.logShown(measured)
 	}
 	return most
+}
+
+// suits reports a power of ten by which some current or power comes near to what was
+// measured, or of which nothing was measured.
+func (e *explanation) suits(ampere int, measured []Measured) bool {
+	v := view{explanation: e, ampere: ampere}
+	none := true
+	for _, m := range measured {
+		x, ok := v.at(m.Point)
+		if x = math.Abs(x); !ok || m.Point.Quantity == reading.Voltage || x == 0 || m.Value == 0 {
+			continue
+		}
+		if none = false; x < 4*m.Value && m.Value < 4*x {
+			return true
+		}
+	}
+	return none
 }
 
 // closest is how far what was measured is from the round that is nearest.

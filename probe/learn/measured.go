@@ -111,13 +111,27 @@ func (m Measured) logFit(x, apparent float64) float64 {
 		}
 		return -6
 	}
-	off := math.Log(m.Value / x)
-	if m.Point.Quantity == reading.Voltage {
+	ratio := m.Value / x
+	volts, power := m.Point.Quantity == reading.Voltage, m.Point.Quantity == reading.Power
+	switch far := ratio > 4 || ratio < 0.25; {
+	case far && volts:
+		return logFarVolts
+	case far && !power:
+		return logFar
+	}
+	off := math.Log(ratio)
+	if volts {
 		return math.Log(0.9*gaussian(off, 0.012) + 0.095*gaussian(off, 0.04) + 0.005/8)
 	}
-	if m.Point.Quantity == reading.Power {
+	if power {
 		near := math.Min(0.5, math.Hypot(0.03, 0.02*apparent/x))
 		return math.Log(0.7*gaussian(off, near) + 0.27*gaussian(off, 0.15+2*near) + 0.03/8)
 	}
 	return math.Log(0.7*gaussian(off, 0.03) + 0.27*gaussian(off, 0.15) + 0.03/8)
 }
+
+// What is left of that where a value is anywhere.
+var (
+	logFarVolts = math.Log(0.005 / 8)
+	logFar      = math.Log(0.03 / 8)
+)
