@@ -166,7 +166,7 @@ func TestADayOfReadingsStaysSmall(t *testing.T) {
 		r.At = b.at
 		b.m.s.Add(r)
 		b.at = b.at.Add(time.Second)
-		if i%60 == 0 {
+		if i%300 == 0 {
 			b.m.dirty = true
 			b.m.draw()
 		}
