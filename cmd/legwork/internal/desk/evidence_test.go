@@ -33,12 +33,11 @@ func TestChangesAreFound(t *testing.T) {
 	const hours, every, after = 2 * time.Hour, 15 * time.Second, 25 * time.Minute
 	var took []time.Duration
 	missed, wrong, verdicts, open := 0, 0, 0, 0
-	shared := diagnose.NewTables() // as the desk's meters do
 	for i, name := range sim.Names() {
 		for k, c := range changes {
 			p, err := sim.Open(name, sim.Options{Seed: uint64(10*i + k + 1), Start: begin, Fault: c.before})
 			require.NoError(t, err)
-			e := newEvidence(diagnose.Options{Service: p.Service(), Tables: shared})
+			e := newEvidence(diagnose.Options{Service: p.Service(), Tables: tables})
 			turned := begin.Add(hours + time.Duration(37*(4*i+k))*time.Second)
 			found := time.Duration(0)
 			for at := begin; at.Before(turned.Add(after)); at = at.Add(every) {

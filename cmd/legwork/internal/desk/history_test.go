@@ -24,6 +24,9 @@ import (
 	"legwork/sim"
 )
 
+// tables are made once for all the tests here.
+var tables = diagnose.NewTables()
+
 // still is a desk whose meters are fed by the test, at its own times.
 func still(t *testing.T, names ...string) *Desk {
 	d := New(Options{Every: time.Second})
@@ -130,7 +133,7 @@ func TestReadBackGivesTheSameVerdict(t *testing.T) {
 			for i := range all {
 				require.True(t, all[i].At.Equal(got[i].At))
 			}
-			sameVerdict(t, diagnose.Diagnose(all, diagnose.Options{}), diagnose.Diagnose(got, diagnose.Options{}))
+			sameVerdict(t, diagnose.Diagnose(all, diagnose.Options{Tables: tables}), diagnose.Diagnose(got, diagnose.Options{Tables: tables}))
 		})
 	}
 }
@@ -191,7 +194,7 @@ func TestThroughServersThatKeepHistory(t *testing.T) {
 			got, err := a.Readings(t.Context(), http.DefaultClient)
 			require.NoError(t, err)
 			require.Len(t, got, len(all))
-			sameVerdict(t, diagnose.Diagnose(all, diagnose.Options{}), diagnose.Diagnose(got, diagnose.Options{}))
+			sameVerdict(t, diagnose.Diagnose(all, diagnose.Options{Tables: tables}), diagnose.Diagnose(got, diagnose.Options{Tables: tables}))
 			drawnFrom(t, d, "promql+http://"+at)
 		})
 	}

@@ -25,6 +25,9 @@ import (
 	"legwork/probe/reading"
 )
 
+// tables are made once for all the tests here.
+var tables = diagnose.NewTables()
+
 var update = flag.Bool("update", false, "write the golden files anew")
 
 var day = time.Date(2026, 5, 4, 9, 30, 0, 0, time.UTC)
@@ -54,7 +57,7 @@ func entry(t testing.TB, kind record.Kind, readings ...reading.Reading) record.E
 		require.NoError(t, capture.NewWriter(&b).Write(r))
 		e.Readings = append(e.Readings, bytes.TrimSpace(b.Bytes()))
 	}
-	verdict := diagnose.Diagnose(readings, diagnose.Options{})
+	verdict := diagnose.Diagnose(readings, diagnose.Options{Tables: tables})
 	e.Verdict = &verdict
 	return e
 }

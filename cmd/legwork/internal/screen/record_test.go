@@ -14,7 +14,7 @@ import (
 )
 
 func TestARecordOnTheScreen(t *testing.T) {
-	verdict := diagnose.Diagnose([]reading.Reading{kiln(true, 20, -155, 30)}, diagnose.Options{})
+	verdict := diagnose.Diagnose([]reading.Reading{kiln(true, 20, -155, 30)}, diagnose.Options{Tables: tables})
 	log := &record.Log{Findings: []string{"entry 2 was edited (line 2)"}, Remarks: []string{"a clock was set"},
 		Entries: []record.Sealed{
 			{Entry: record.Entry{Number: 1, Kind: record.AsFound, At: time.Date(2026, 5, 4, 9, 30, 0, 0, time.UTC),

@@ -16,6 +16,9 @@ import (
 	"legwork/probe/reading"
 )
 
+// tables are made once for all the tests here.
+var tables = diagnose.NewTables()
+
 var update = flag.Bool("update", false, "write the golden files anew")
 
 // kiln is a reading of the Tidewater kiln house, with angles as given.
@@ -50,7 +53,7 @@ func TestScreens(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			var b bytes.Buffer
-			require.NoError(t, Verdict(&b, diagnose.Diagnose([]reading.Reading{c.r}, diagnose.Options{}), c.s))
+			require.NoError(t, Verdict(&b, diagnose.Diagnose([]reading.Reading{c.r}, diagnose.Options{Tables: tables}), c.s))
 			require.NoError(t, Reading(&b, c.r, c.s))
 			golden(t, name, b.Bytes())
 			for _, line := range bytes.Split(b.Bytes(), []byte("\n")) {
@@ -77,7 +80,7 @@ func golden(t *testing.T, name string, got []byte) {
 // Colour says nothing that words don't: without it the text is the same.
 func TestNoMeaningIsInColourAlone(t *testing.T) {
 	for _, theta := range [][]float64{{20, 25, 30}, {20, -155, 30}, {140, 145, 150}} {
-		r := diagnose.Diagnose([]reading.Reading{kiln(true, theta...)}, diagnose.Options{})
+		r := diagnose.Diagnose([]reading.Reading{kiln(true, theta...)}, diagnose.Options{Tables: tables})
 		var plain, coloured bytes.Buffer
 		require.NoError(t, Verdict(&plain, r, Style{}))
 		require.NoError(t, Verdict(&coloured, r, Style{Colour: true}))
@@ -108,7 +111,7 @@ func (broken) Write([]byte) (int, error) { return 0, os.ErrClosed }
 // A fault has its sketch on the one screen; a sketch goes before a second test, and never over the edge.
 func TestBriefHasTheSketch(t *testing.T) {
 	result := func(theta ...float64) diagnose.Result {
-		return diagnose.Diagnose([]reading.Reading{kiln(true, theta...)}, diagnose.Options{})
+		return diagnose.Diagnose([]reading.Reading{kiln(true, theta...)}, diagnose.Options{Tables: tables})
 	}
 	crowded := result(20, -155, 30)
 	ask := diagnose.NextTest{Test: "load-step", Ask: strings.Repeat("switch a load on ", 8)}

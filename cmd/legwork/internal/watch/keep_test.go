@@ -84,7 +84,7 @@ func TestALedLoadStepIsKept(t *testing.T) {
 			p := wye(wiring.CT{Leg: 1}, wiring.CT{Leg: 2}, wiring.CT{Leg: 3})
 			at := morning
 			var kept shelf
-			s := NewSession(Options{Diagnose: diagnose.Options{Service: p.service}, Now: func() time.Time { return at }, Keep: kept.keep})
+			s := NewSession(Options{Diagnose: diagnose.Options{Service: p.service, Tables: tables}, Now: func() time.Time { return at }, Keep: kept.keep})
 			feed := func(n int, first [2]float64) {
 				for range n {
 					s.Add(p.at(at, first, [2]float64{12, 25}, [2]float64{9, 15}))
@@ -141,7 +141,7 @@ func TestACyclingLoadIsNotKept(t *testing.T) {
 	p := wye(wiring.CT{Leg: 1}, wiring.CT{Leg: 2}, wiring.CT{Leg: 3})
 	at := morning
 	var kept shelf
-	s := NewSession(Options{Diagnose: diagnose.Options{Service: p.service}, Now: func() time.Time { return at },
+	s := NewSession(Options{Diagnose: diagnose.Options{Service: p.service, Tables: tables}, Now: func() time.Time { return at },
 		Keep: kept.keep})
 	for i := range 300 {
 		first := [2]float64{10, 20}

@@ -16,7 +16,7 @@ import (
 func TestLedStepSettlesATwin(t *testing.T) {
 	p := split(wiring.CT{Leg: 2}, wiring.CT{Leg: 1})
 	at := morning
-	s := NewSession(Options{Diagnose: diagnose.Options{Service: p.service}, Now: func() time.Time { return at }})
+	s := NewSession(Options{Diagnose: diagnose.Options{Service: p.service, Tables: tables}, Now: func() time.Time { return at }})
 	feed := func(legs ...[2]float64) {
 		for range 6 {
 			s.Add(p.at(at, legs...))

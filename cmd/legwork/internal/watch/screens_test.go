@@ -21,6 +21,9 @@ import (
 	"legwork/sim"
 )
 
+// tables are made once for all the tests here.
+var tables = diagnose.NewTables()
+
 var update = flag.Bool("update", false, "write the golden files anew")
 
 var morning = time.Date(2026, 5, 4, 9, 30, 0, 0, time.UTC)
@@ -38,7 +41,7 @@ func newBench(t testing.TB, place, fault string, style screen.Style) *bench {
 	require.NoError(t, err)
 	b := &bench{t: t, place: p, at: morning}
 	s := NewSession(Options{
-		Meter: "sim:" + place, Diagnose: diagnose.Options{Service: p.Service()}, Now: func() time.Time { return b.at },
+		Meter: "sim:" + place, Diagnose: diagnose.Options{Service: p.Service(), Tables: tables}, Now: func() time.Time { return b.at },
 		Counts: func() link.Counts {
 			return link.Counts{Requests: 41, Retries: 2, LateAnswers: 1, Slowest: 230 * time.Millisecond}
 		},
