@@ -42,6 +42,9 @@ func (e *explanation) addApparent(others []*explanation) {
 	}
 	if e.s != nil {
 		e.add("P within S", e.within(e.s))
+		if e.p.fine() && equal(e.s, e.p) {
+			e.add("power is apparent", -4) // twice: no load has a factor of one to the last digit
+		}
 	}
 	if e.s == nil && e.one > 3*float64(len(e.p.of)) {
 		e.add("power is apparent", -2-math.Max(0, e.gave("steady")-2*float64(len(e.p.of))))

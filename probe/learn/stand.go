@@ -190,8 +190,10 @@ func readAlike(most float64, signed bool) float64 {
 		return 0.97
 	case room > 2:
 		return 0.8
+	case room > 1.5:
+		return 0.6
 	}
-	return 0.6
+	return 0.35
 }
 
 // byClass lists the groups of each class.
@@ -231,7 +233,7 @@ func (l *library) logStanding(of [classes][]*group, long uint, o regmap.Order) (
 // what all do.
 func (l *library) logCells(of [classes][]*group, long uint, o regmap.Order, gaps bool) (float64, bool) {
 	var cells []cell
-	record, slots := recordOf(of), l.emptySlots(of)
+	record, slots := recordOf(of, o), l.emptySlots(of)
 	for c, groups := range of {
 		is := long>>c&1 == 1
 		for _, g := range groups {

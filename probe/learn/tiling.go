@@ -132,16 +132,21 @@ type record struct {
 	end, new int // 0 where there are none
 }
 
-// recordOf finds it by the groups that are the farthest apart.
-func recordOf(of [classes][]*group) record {
+// recordOf finds it by the groups that are the farthest apart. With high halves first it
+// begins, and so ends, one register before the low half of its first value.
+func recordOf(of [classes][]*group, o regmap.Order) record {
 	var r record
+	before := 0
+	if highFirst(o) {
+		before = 1
+	}
 	for _, groups := range of {
 		for _, g := range groups {
 			low := g.of[0].at
 			if g.typ == regmap.S32 && highFirst(g.order) {
 				low++ // as where it is taken for short
 			}
-			if end := low + g.stride - 1; len(g.of) > 1 && g.stride > byQuantity && (r.end == 0 || end < r.end) {
+			if end := low + g.stride - before; len(g.of) > 1 && g.stride > byQuantity && (r.end == 0 || end < r.end) {
 				r = record{g.table, end, end + (len(g.of)-1)*g.stride}
 			}
 		}
