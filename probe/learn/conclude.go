@@ -25,7 +25,7 @@ func (l *library) conclude(all []*view, measured []Measured) *Result {
 	if n := len(top.v.of); chances.channels > mostSeen {
 		r.Channels = n
 	}
-	r.Settled = !slices.ContainsFunc(measured, func(m Measured) bool { return m.Point.Channel() > len(top.v.of) && m.isThere(measured) })
+	r.Settled = !top.leavesOut(measured) && !slices.ContainsFunc(measured, func(m Measured) bool { return m.Point.Channel() > len(top.v.of) && m.isThere(measured) })
 	for _, p := range l.found(top, st, chances, measured) {
 		bar := likely
 		if p.Quantity <= reading.Power {

@@ -57,7 +57,7 @@ func (f *flow) follows(p *group) bool {
 	return true
 }
 
-// largestShare is the largest P over V I; it may not be that there is power
+// largestShare is the largest P over V I that it is at least, by their steps; it may not be that there is power
 // where there is no current.
 func largestShare(f *flow, p *group) (most float64, ok bool) {
 	all := p.most()
@@ -69,7 +69,8 @@ func largestShare(f *flow, p *group) (most float64, ok bool) {
 				}
 				continue
 			}
-			if share := math.Abs(s.x[r]) / va; share > most && f.fuzz[k]+s.coarse(s.x[r]) < 0.2 {
+			fuzz := f.fuzz[k] + s.coarse(s.x[r])
+			if share := math.Abs(s.x[r]) / va / (1 + fuzz); share > most && fuzz < 0.2 {
 				most = share
 			}
 		}

@@ -21,6 +21,12 @@ func (e *explanation) addLeftOut(l *library) {
 	}
 }
 
+// leavesOut reports that a channel more was found beside an explanation, but no
+// explanation with it.
+func (e *explanation) leavesOut(measured []Measured) bool {
+	return e.gave("a channel left out") < 0 && measuredTo(measured) < len(e.p.of)
+}
+
 // otherPlaces lists how far from the first channel another one could stand.
 func (e *explanation) otherPlaces() []func(g *group) int {
 	if len(e.v.of) > 1 {
@@ -62,7 +68,7 @@ func (l *library) leftOut(e *explanation, by func(g *group) int) float64 {
 		}
 	}
 	most := e.i.most()
-	flows := i.moves() && i.low > 0 && i.high < 20*most && i.low > most/100
+	flows := (i.moves() || i.coarse(i.mid) > 0.01) && i.low > 0 && i.high < 20*most && i.low > most/100
 	switch {
 	case flows && p.zero() && (v.zero() || single && e.nothingElse(at)):
 		if single && !v.zero() {
@@ -71,7 +77,7 @@ func (l *library) leftOut(e *explanation, by func(g *group) int) float64 {
 		return 9
 	case i.zero() && p.zero() && e.alsoLive(v) && !e.restsOn(v, i):
 		return 9
-	case flows && v.moves() && v.low > 0.1*e.v.of[0].low && v.high < 1.3*e.v.of[0].low && !e.restsOn(v, i) && e.carries(v, i, p):
+	case flows && (v.moves() && v.low > 0.1*e.v.of[0].low && v.high < 1.3*e.v.of[0].low || e.alsoLive(v)) && !e.restsOn(v, i) && e.carries(v, i, p):
 		return 6
 	}
 	return 0
@@ -81,7 +87,7 @@ func (l *library) leftOut(e *explanation, by func(g *group) int) float64 {
 func (e *explanation) alsoLive(v *series) bool {
 	ratio := math.Abs(v.mid / e.v.of[0].mid)
 	near := func(x float64) bool { return math.Abs(ratio/x-1) < 0.06 }
-	return v.mains() && v.moves() && (math.Abs(ratio-1) < alikeWithin || near(rootThree) || near(1/rootThree))
+	return v.mains() && (v.moves() || v.coarse(v.mid) > 0.001) && (math.Abs(ratio-1) < alikeWithin || near(rootThree) || near(1/rootThree))
 }
 
 // nothingElse reports that two of what else was found are zero at a place.
@@ -110,7 +116,9 @@ func (e *explanation) carries(v, i, p *series) bool {
 	if first := e.share[0]; first != nil {
 		apart += slices.Max(first) - slices.Min(first)
 	}
-	return size > 0.2 && size < 1+powerSlack && slices.Max(share)-slices.Min(share) < apart
+	fuzz := v.coarse(v.mid) + i.coarse(i.mid) + p.coarse(p.mid)
+	apart += 2 * fuzz
+	return size > 0.2 && size < 1+powerSlack+fuzz && slices.Max(share)-slices.Min(share) < apart
 }
 
 // restsOn reports a voltage or a current that is the mean of an explanation's, or

@@ -24,7 +24,7 @@ func (l *library) refine(all []*explanation, a *anchor, anchors []anchor, c cont
 			e.add("a mean or a total taken for a channel", -12)
 		}
 		e.addOrder()
-		if len(e.p.of) < 3 && measuredTo(l.measured) < len(e.p.of) {
+		if most := measuredTo(l.measured); len(e.p.of) < 3 && (most < len(e.p.of) || most == 1) {
 			e.addLeftOut(l)
 		}
 		for _, g := range []*group{e.v.group, e.i} {

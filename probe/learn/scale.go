@@ -22,7 +22,10 @@ func views(all []*explanation, measured []Measured) []*view {
 		for ampere := -4; ampere <= 1; ampere++ {
 			v := &view{explanation: e, ampere: ampere}
 			v.weight = e.score + v.logScale() + v.logShown(measured)
-			if most := measuredTo(measured); most > 0 && len(e.v.of) > most {
+			switch most := measuredTo(measured); {
+			case most == 1 && len(e.v.of) > 1:
+				v.weight -= 5 // the first of more may be all that was measured
+			case most > 0 && len(e.v.of) > most:
 				v.weight -= 14
 			}
 			out = append(out, v)
