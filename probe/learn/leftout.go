@@ -11,10 +11,13 @@ import (
 // addLeftOut looks for one channel more than an explanation has, where a voltage is
 // dead or low, or no current flows: at the stride of the channels, half-way between
 // two, or, beside a single one, anywhere.
+//
+// Where the first channel was measured there may be no other, and only one that carries
+// power counts.
 func (e *explanation) addLeftOut(l *library) {
-	most := 0.
+	most, idle := 0., measuredTo(l.measured) < len(e.p.of)
 	for _, by := range e.otherPlaces() {
-		most = math.Max(most, l.leftOut(e, by))
+		most = math.Max(most, l.leftOut(e, by, idle))
 	}
 	if most > 0 {
 		e.add("a channel left out", -most)
@@ -49,15 +52,16 @@ func (e *explanation) otherPlaces() []func(g *group) int {
 	return append(out, func(g *group) int { return g.size() }, func(g *group) int { return -g.size() })
 }
 
-// leftOut weighs that a channel stands so far from the first one.
-func (l *library) leftOut(e *explanation, by func(g *group) int) float64 {
+// leftOut weighs that a channel stands so far from the first one. idle allows for one
+// that carries no power.
+func (l *library) leftOut(e *explanation, by func(g *group) int, idle bool) float64 {
 	at := func(g *group) *series { return l.at(g.form, place{g.table, g.at + by(g)}) }
 	v, i, p := at(e.v.group), at(e.i), at(e.p)
 	if v == nil || i == nil || p == nil || v == p || v == i || i == p {
 		return 0
 	}
 	single := len(e.v.of) == 1
-	if before := by(e.i) < 0; !single && before && i.zero() && p.zero() && (v.zero() || e.alsoLive(v) && e.nothingElse(at)) {
+	if before := by(e.i) < 0; idle && !single && before && i.zero() && p.zero() && (v.zero() || e.alsoLive(v) && e.nothingElse(at)) {
 		return 10 // slots are filled from the first on
 	}
 	for _, s := range []*series{v, i, p} {
@@ -70,12 +74,12 @@ func (l *library) leftOut(e *explanation, by func(g *group) int) float64 {
 	most := e.i.most()
 	flows := (i.moves() || i.coarse(i.mid) > 0.01) && i.low > 0 && i.high < 20*most && i.low > most/100
 	switch {
-	case flows && p.zero() && (v.zero() || single && e.nothingElse(at)):
+	case idle && flows && p.zero() && (v.zero() || single && e.nothingElse(at)):
 		if single && !v.zero() {
 			return 6
 		}
 		return 9
-	case i.zero() && p.zero() && e.alsoLive(v) && !e.restsOn(v, i):
+	case idle && i.zero() && p.zero() && e.alsoLive(v) && !e.restsOn(v, i):
 		return 9
 	case flows && (v.moves() && v.low > 0.1*e.v.of[0].low && v.high < 1.3*e.v.of[0].low || e.alsoLive(v)) && !e.restsOn(v, i) && e.carries(v, i, p):
 		return 6
