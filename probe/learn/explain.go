@@ -103,7 +103,7 @@ func (l *library) pair(a *anchor, f *flow, p *group, shown bool) *explanation {
 	e.share, e.steady, e.fuzz, e.mid = make([][]float64, n), numbers[:n], numbers[n:2*n], numbers[2*n:]
 	e.weighed = make([]weighing, 0, 12)
 	e.add("voltages", a.score)
-	if len(p.of) == 2 && twins(a.group) && twins(f.i) && twins(p) {
+	if a.repeats() && f.i.repeats() || len(p.of) == 2 && twins(a.group) && twins(f.i) && twins(p) {
 		return nil // one channel, read twice
 	}
 	scale := math.Pow10(-e.ten)

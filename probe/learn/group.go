@@ -212,4 +212,6 @@ func isCurrent(v, g *group) bool {
 	return !g.float() || g.most() > 0.005
 }
 
-func isPower(v, g *group) bool { return !overlap(v, g) && (!g.float() || g.most() < 1e8) }
+func isPower(v, g *group) bool {
+	return !overlap(v, g) && (!g.float() || g.most() < 1e8) && !slices.ContainsFunc(g.of, (*series).belowZero)
+}
