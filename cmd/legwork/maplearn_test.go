@@ -45,6 +45,7 @@ func TestAMeterThatGoesWhileItIsLearned(t *testing.T) {
 // A meter that is silent where others refuse is learned in time: once its speed is
 // known, less patience is enough.
 func TestASilentMeterIsLearned(t *testing.T) {
+	t.Parallel() // most of it is waiting
 	served, meter := serveLayout(t, 1)
 	served.Meter.Hush()
 	var out, told bytes.Buffer

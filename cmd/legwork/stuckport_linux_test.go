@@ -23,6 +23,7 @@ func stuckPort(t *testing.T) string {
 // Every command ends on such a port, and says which it is and what to do: by
 // itself within its time-out and the driver's overtime, and on a signal at once.
 func TestCommandsEndOnAStuckPort(t *testing.T) {
+	t.Parallel() // most of it is waiting
 	const advice = "this computer does not come back from writing to the port; unplug the adapter and plug it in again"
 	for _, args := range [][]string{{"line"}, {"find"}, {"read", "--map", "sunspec"}, {"diagnose", "--map", "sunspec"}} {
 		t.Run(args[0], func(t *testing.T) {
