@@ -25,7 +25,8 @@ func (l *library) conclude(all []*view, measured []Measured) *Result {
 	if n := len(top.v.of); chances.channels > mostSeen {
 		r.Channels = n
 	}
-	r.Settled = !top.leavesOut(measured) && !slices.ContainsFunc(measured, func(m Measured) bool { return m.Point.Channel() > len(top.v.of) && m.isThere(measured) })
+	beyond := func(m Measured) bool { return m.Point.Channel() > len(top.v.of) && m.isThere(measured) }
+	r.Settled = !top.leavesOut(measured) && !slices.ContainsFunc(measured, beyond)
 	for _, p := range l.found(top, st, chances, measured) {
 		bar := likely
 		if p.Quantity <= reading.Power {

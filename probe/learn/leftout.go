@@ -81,17 +81,24 @@ func (l *library) leftOut(e *explanation, by func(g *group) int, idle bool) floa
 		return 9
 	case idle && i.zero() && p.zero() && e.alsoLive(v) && !e.restsOn(v, i):
 		return 9
-	case flows && (v.moves() && v.low > 0.1*e.v.of[0].low && v.high < 1.3*e.v.of[0].low || e.alsoLive(v)) && !e.restsOn(v, i) && e.carries(v, i, p):
+	case flows && (e.nearLive(v) || e.alsoLive(v)) && !e.restsOn(v, i) && e.carries(v, i, p):
 		return 6
 	}
 	return 0
+}
+
+// nearLive reports a voltage that may be a low one beside the first.
+func (e *explanation) nearLive(v *series) bool {
+	first := e.v.of[0].low
+	return v.moves() && v.low > 0.1*first && v.high < 1.3*first
 }
 
 // alsoLive reports a voltage of the same service, the high leg of a delta among them.
 func (e *explanation) alsoLive(v *series) bool {
 	ratio := math.Abs(v.mid / e.v.of[0].mid)
 	near := func(x float64) bool { return math.Abs(ratio/x-1) < 0.06 }
-	return v.mains() && (v.moves() || v.coarse(v.mid) > 0.001) && (math.Abs(ratio-1) < alikeWithin || near(rootThree) || near(1/rootThree))
+	moves := v.moves() || v.coarse(v.mid) > 0.001 // or by less than a step
+	return v.mains() && moves && (math.Abs(ratio-1) < alikeWithin || near(rootThree) || near(1/rootThree))
 }
 
 // nothingElse reports that two of what else was found are zero at a place.

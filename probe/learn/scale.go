@@ -86,7 +86,8 @@ const besideVolts = 1.5
 // againstElsewhere is the probability of a view's currents and powers, beside that
 // only its voltages are right and an instrument shows what stands elsewhere.
 func (v *view) againstElsewhere(measured []Measured) float64 {
-	volts := slices.DeleteFunc(slices.Clone(measured), func(m Measured) bool { return m.Point.Quantity != reading.Voltage })
+	other := func(m Measured) bool { return m.Point.Quantity != reading.Voltage }
+	volts := slices.DeleteFunc(slices.Clone(measured), other)
 	elsewhere := besideVolts + v.v.score + v.logShown(volts) + float64(len(measured)-len(volts))*math.Log(1./8)
 	return 1 / (1 + math.Exp(elsewhere-v.log))
 }
