@@ -294,3 +294,21 @@ func TestLayouts(t *testing.T) {
 		require.LessOrEqual(t, float64(c.falsePoints)/float64(c.points), 0.01, row.name)
 	}
 }
+
+// Layouts that were once settled and wrong, with everything measured.
+func TestLayoutsThatMisled(t *testing.T) {
+	if racing {
+		t.Skip("a table of verdicts has nothing to race")
+	}
+	for seed, why := range map[uint64]string{
+		98020:  "a copy whose currents have the same high halves, so both orders read alike",
+		98038:  "32-bit currents with nothing in the high half, in a record for each channel",
+		110275: "currents that stand still",
+		110464: "a nominal voltage among the settings",
+		110482: "a dead voltage input whose channel carries nothing",
+	} {
+		var c tally
+		said := c.try(seed, measured)
+		require.Zero(t, c.wrong, "%s: %s", why, said)
+	}
+}

@@ -57,8 +57,8 @@ func (f *flow) follows(p *group) bool {
 	return true
 }
 
-// largestShare is the largest P over V I that it is at least, by their steps; it may not be that there is power
-// where there is no current.
+// largestShare is the largest P over V I that it is at least, by their steps; it may not
+// be that there is power where there is no current.
 func largestShare(f *flow, p *group) (most float64, ok bool) {
 	all := p.most()
 	for k, s := range p.of {

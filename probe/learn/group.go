@@ -142,7 +142,7 @@ func equal(a, b *group) bool {
 func sameNumbers(a, b *group) bool {
 	for _, s := range a.of {
 		for _, t := range b.of {
-			if s.moves() && t.moves() && !s.zero() && slices.Equal(s.x, t.x) {
+			if s.repeats(t) {
 				return true
 			}
 		}
@@ -154,7 +154,7 @@ func sameNumbers(a, b *group) bool {
 func (g *group) repeats() bool {
 	for k, s := range g.of {
 		for _, t := range g.of[k+1:] {
-			if s.moves() && slices.Equal(s.x, t.x) {
+			if s.repeats(t) {
 				return true
 			}
 		}

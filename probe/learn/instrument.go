@@ -133,24 +133,10 @@ func (e *explanation) suits(ampere int, measured []Measured) bool {
 
 // closest is how far what was measured is from the round that is nearest.
 func (v *view) closest(m Measured) float64 {
-	g, ten := v.v.group, v.v.ten
-	switch m.Point.Quantity {
-	case reading.Current:
-		g, ten = v.i, v.ampere
-	case reading.Power, reading.TotalPower:
-		g, ten = v.p, v.watt()
-	}
 	off := math.Inf(1)
-	for r := range g.of[0].x {
-		x := 0.
-		if m.Point.Quantity == reading.TotalPower {
-			for _, s := range g.of {
-				x += s.x[r]
-			}
-		} else {
-			x = g.of[m.Point.Index-1].x[r]
-		}
-		off = math.Min(off, math.Abs(math.Abs(x)*math.Pow10(ten)-m.Value))
+	for r := range v.p.of[0].x {
+		x, _ := v.when(m.Point, func(s *series) float64 { return s.x[r] })
+		off = math.Min(off, math.Abs(math.Abs(x)-m.Value))
 	}
 	return off
 }

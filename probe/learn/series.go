@@ -29,6 +29,9 @@ func (s *series) most() float64 { return math.Max(math.Abs(s.low), math.Abs(s.hi
 // zero reports a value that is nothing in every round.
 func (s *series) zero() bool { return s.low == 0 && s.high == 0 }
 
+// repeats reports that another moves and is the same number in every round.
+func (s *series) repeats(other *series) bool { return s.moves() && slices.Equal(s.x, other.x) }
+
 // belowZero reports a short integer without a sign that stays so near to its largest that
 // it is rather a small one below zero.
 func (s *series) belowZero() bool { return s.typ == regmap.U16 && s.low > math.MaxUint16-2000 }

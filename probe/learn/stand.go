@@ -241,8 +241,10 @@ func (l *library) logCells(of [classes][]*group, long uint, o regmap.Order, gaps
 			if s := l.meanAfter(g); s != nil {
 				all = append(slices.Clone(all), s)
 			}
-			if s := l.emptySlot(g); slots && s != nil {
-				all = append(slices.Clone(all), s)
+			if slots {
+				if s := l.emptySlot(g); s != nil {
+					all = append(slices.Clone(all), s)
+				}
 			}
 			if record.holds(g) {
 				all = all[:1]

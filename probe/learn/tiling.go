@@ -128,8 +128,8 @@ func (r row) holds(k cellKind, from, to int) bool {
 // record is the first of those that channels have, each of its own: where it ends in
 // its block, and where what follows the last one begins.
 type record struct {
-	table    regmap.Table
-	end, new int // 0 where there are none
+	table      regmap.Table
+	end, after int // 0 where there are none
 }
 
 // recordOf finds it by the groups that are the farthest apart. With high halves first it
@@ -159,7 +159,7 @@ func (r record) holds(g *group) bool { return r.end > 0 && len(g.of) > 1 && g.st
 
 // within is where the record ends in a block and where what follows begins.
 func (r record) within(b *image.Block) (end, begin int) {
-	end, begin, n := r.end-b.At, r.new-b.At, len(b.Rounds[0])
+	end, begin, n := r.end-b.At, r.after-b.At, len(b.Rounds[0])
 	if r.end == 0 || r.table != b.Table || end <= 0 || end >= n {
 		return n, n
 	}
