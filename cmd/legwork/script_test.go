@@ -1,15 +1,12 @@
 package main
 
 import (
-	"flag"
 	"fmt"
 	"io"
 	"net"
 	"os"
 	"path/filepath"
-	"runtime"
 	"slices"
-	"strconv"
 	"strings"
 	"testing"
 
@@ -18,9 +15,6 @@ import (
 )
 
 func TestMain(m *testing.M) {
-	if !racing { // much of what runs side by side waits for meters; a flag on the command line still counts
-		_ = flag.Set("test.parallel", strconv.Itoa(2*runtime.GOMAXPROCS(0)))
-	}
 	testscript.Main(m, map[string]func(){"legwork": main})
 }
 
