@@ -2,6 +2,7 @@ package learn
 
 import (
 	"math"
+	"slices"
 
 	"legwork/probe/regmap"
 )
@@ -33,16 +34,31 @@ func logSpaced(of [classes][]*group, long uint) float64 {
 	return math.Log(0.0005)
 }
 
-// logSigned weighs that powers that only fit without a sign have none.
+// logSigned weighs powers that would have to be short: those that only fit without a
+// sign have none, and what stands beside them follows their signs by chance.
 func logSigned(of [classes][]*group, long uint) float64 {
+	log := 0.
 	for _, c := range []int{powers, totals} {
 		for _, g := range of[c] {
-			if long>>c&1 == 0 && g.typ == regmap.U16 && g.most() > math.MaxInt16 {
+			if long>>c&1 == 1 {
+				continue
+			}
+			if g.typ == regmap.U16 && g.most() > math.MaxInt16 {
 				return math.Log(0.02)
+			}
+			if bothSigns(g) && g.long() {
+				log += math.Log(0.02)
 			}
 		}
 	}
-	return 0
+	return log
+}
+
+// bothSigns reports channels that are above zero and others that are below.
+func bothSigns(g *group) bool {
+	above := func(s *series) bool { return s.low > 0 }
+	below := func(s *series) bool { return s.high < 0 }
+	return slices.ContainsFunc(g.of, above) && slices.ContainsFunc(g.of, below)
 }
 
 // logAlike weighs that classes are of one length: powers are as long as currents, or

@@ -19,7 +19,7 @@ func (l *library) conclude(all []*view, measured []Measured) *Result {
 	l.chooseReactive(top.explanation)
 	st := l.stand(top.explanation)
 	chances := chancesOf(top, all).beside(top.againstElsewhere(measured))
-	if top.idle && len(top.v.of) == 2 && top.v.stride > byQuantity {
+	if top.idle && len(top.v.of) == 2 && top.v.stride > byQuantity && (top.share[1] == nil || measuredTo(measured) < 2) {
 		chances = chances.times(doubtfulPlace) // nothing but a voltage tells where the idle channel is
 	}
 	if n := len(top.v.of); chances.channels > mostSeen {

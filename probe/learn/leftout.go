@@ -71,6 +71,9 @@ func (l *library) leftOut(e *explanation, by func(g *group) int, idle bool) floa
 			}
 		}
 	}
+	if single && (e.isFound(v) || e.isFound(i)) {
+		return 0
+	}
 	most := e.i.most()
 	flows := (i.moves() || i.coarse(i.mid) > 0.01) && i.low > 0 && i.high < 20*most && i.low > most/100
 	switch {
@@ -85,6 +88,14 @@ func (l *library) leftOut(e *explanation, by func(g *group) int, idle bool) floa
 		return 6
 	}
 	return 0
+}
+
+// isFound reports the number of something else that was found of a single channel, such
+// as the total of it.
+func (e *explanation) isFound(s *series) bool {
+	return slices.ContainsFunc([]*group{e.s, e.q, e.pf}, func(g *group) bool {
+		return g != nil && s.mid != 0 && math.Abs(g.of[0].mid/s.mid-1) < 0.01
+	})
 }
 
 // nearLive reports a voltage that may be a low one beside the first.

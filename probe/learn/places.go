@@ -36,12 +36,12 @@ func (e *explanation) addPlaces() {
 		e.add("exchanged bytes", -1) // seldom met
 	}
 	switch {
-	case v && !(i && p) || p && e.v.typ == regmap.S32:
+	case v && !(i && p) || p && !v && e.v.typ == regmap.S32:
 		e.add("exchanged bytes", -4)
 	case i && !p:
 		e.add("exchanged bytes", -2)
 	}
-	if e.p.size() < e.i.size() {
+	if e.p.size() < e.i.size() && !extends(e.p, e.i.order) {
 		e.add("form", -1)
 	}
 	if odd := e.v.stride == 3 || e.v.stride > 4; e.i.stride != e.v.stride && (odd || e.i.long() == e.v.long()) {
@@ -50,7 +50,14 @@ func (e *explanation) addPlaces() {
 	if v, i := e.v.group.unrest(), e.i.unrest(); v > 0 && i > 0 {
 		e.add("voltages are steadier", math.Max(-3, math.Min(0, math.Log(i/v))))
 	}
-	if e.p.stride != e.i.stride && e.p.long() == e.i.long() {
+	switch {
+	case e.p.stride == e.i.stride:
+	case e.i.stride == e.v.stride && e.i.stride > 4:
+		e.add("stride", -4.5) // the channels have records
+	case e.p.long() != e.i.long():
+	case e.p.long():
 		e.add("stride", -1)
+	default: // what is short has no reason for it
+		e.add("stride", -3)
 	}
 }

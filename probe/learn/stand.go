@@ -72,7 +72,7 @@ func (l *library) stand(e *explanation) standings {
 		if all > 0 {
 			longs[c][0], longs[c][1] = longs[c][0]/all, longs[c][1]/all
 		}
-		out[c] = choose(of[c], c > amps, pair, longs[c][0], longs[c][1])
+		out[c] = choose(of[c], c, pair, longs[c][0], longs[c][1])
 	}
 	return out
 }
@@ -147,12 +147,12 @@ func (l *library) dropMisfits(e *explanation, pair [2]regmap.Order) {
 
 // choose takes the standing that reads right most probably. What is short reads
 // long values as well, as long as they are small.
-func choose(of []*group, signed bool, pair [2]regmap.Order, first, second float64) standing {
+func choose(of []*group, class int, pair [2]regmap.Order, first, second float64) standing {
 	o, long := pair[0], first
 	if second > first {
 		o, long = pair[1], second
 	}
-	most, exchanged, fixed := 0., false, false
+	most, exchanged, fixed, signed := 0., false, false, class > amps
 	gaps := 0.5 // the probability that what would be a high half is a gap and stays one
 	for _, g := range of {
 		switch {
@@ -169,12 +169,19 @@ func choose(of []*group, signed bool, pair [2]regmap.Order, first, second float6
 		return standing{true, o, long}
 	}
 	short := 1 - first - second
-	asShort, asLong := short+readAlike(most, signed)*(first+second), long+gaps*short
+	alike := readAlike(most, signed)
+	if class == volts && most < math.MaxUint16/voltsGrow {
+		alike = 0.99
+	}
+	asShort, asLong := short+alike*(first+second), long+gaps*short
 	if asShort > asLong && long < 0.97 {
 		return standing{false, regmap.ABCD, asShort}
 	}
 	return standing{true, o, asLong}
 }
+
+// voltsGrow is how much higher a live voltage may ever be. Our choice, no source.
+const voltsGrow = 1.3
 
 // readAlike is the probability that a value stays small enough to be read short,
 // by how far it may still grow. Our choice, no source.

@@ -19,9 +19,10 @@ const leastMains = 76
 
 const (
 	widestStride = 512
-	mostAnchors  = 12   // with channels side by side
-	mostWide     = 10   // with more between them
-	alikeWithin  = 0.12 // of voltages of one service
+	mostAnchors  = 12     // with channels side by side
+	mostWide     = 10     // with more between them
+	alikeWithin  = 0.12   // of voltages of one service
+	stillStep    = 0.0015 // of a voltage, by steps of which it stands still
 	rootThree    = 1.7320508
 )
 
@@ -88,15 +89,18 @@ func (l *library) starts(f form, live []place, n int) map[start]bool {
 		}
 		return found
 	}
+	strides := []int{f.size(), 2 * f.size(), 3 * f.size(), 4 * f.size()}
+	if n == 2 {
+		strides = append(strides, l.clampedStrides(f)...)
+	}
 	most := 0.62 // as the high leg of a delta
 	if slices.ContainsFunc(l.measured, func(m Measured) bool { return m.Point.Quantity == reading.Voltage }) {
 		most = 3
 	}
 	for x, p := range live {
-		for step := 1; n == 2 && step <= 4; step++ { // the other input may be dead
-			stride := step * f.size()
+		for _, stride := range strides { // the other input may be dead
 			for _, at := range []int{p.at - stride, p.at + stride} {
-				if s := l.at(f, place{p.table, at}); s != nil && s.zero() {
+				if s := l.at(f, place{p.table, at}); n == 2 && s != nil && s.zero() {
 					found[start{place{p.table, min(at, p.at)}, stride}] = true
 				}
 			}
@@ -191,7 +195,7 @@ func (l *library) weighAnchor(g *group) (anchor, bool) {
 	}
 	if still && l.rounds > 1 {
 		a.score -= 5
-		if g.of[0].coarse(middle) > 0.0015 {
+		if g.of[0].coarse(middle) > stillStep {
 			a.score += 4.5
 		}
 	}
@@ -264,7 +268,8 @@ func (l *library) unlikeMeasured(a *anchor) float64 {
 func (l *library) alone(a *anchor, middle float64) bool {
 	like := func(at int) bool {
 		s := l.at(a.form, place{a.table, at})
-		return s != nil && s.mains() && math.Abs(s.x[0]/middle-1) < 0.05 && (s.moves() || l.rounds == 1)
+		return s != nil && s.mains() && math.Abs(s.x[0]/middle-1) < 0.05 &&
+			(s.moves() || l.rounds == 1 || s.coarse(middle) > stillStep)
 	}
 	if n := len(a.of); n > 1 {
 		between := a.stride > a.size() && a.stride <= byQuantity
