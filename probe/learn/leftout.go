@@ -71,7 +71,7 @@ func (l *library) leftOut(e *explanation, by func(g *group) int, idle bool) floa
 			}
 		}
 	}
-	if single && (e.isFound(v) || e.isFound(i)) {
+	if single && (l.isFound(e, v) || l.isFound(e, i)) {
 		return 0
 	}
 	most := e.i.most()
@@ -91,11 +91,20 @@ func (l *library) leftOut(e *explanation, by func(g *group) int, idle bool) floa
 }
 
 // isFound reports the number of something else that was found of a single channel, such
-// as the total of it.
-func (e *explanation) isFound(s *series) bool {
-	return slices.ContainsFunc([]*group{e.s, e.q, e.pf}, func(g *group) bool {
-		return g != nil && s.mid != 0 && math.Abs(g.of[0].mid/s.mid-1) < 0.01
-	})
+// as the total of it, or half of one.
+func (l *library) isFound(e *explanation, s *series) bool {
+	for _, g := range []*group{e.s, e.q, e.pf, e.p} {
+		if g == nil || g == e.p && g.size() == 1 { // another channel can carry as much
+			continue
+		}
+		for at := s.at - g.size() + 1; at <= s.at; at++ {
+			t := l.at(g.form, place{s.block.Table, at})
+			if t != nil && t.mid != 0 && math.Abs(g.of[0].mid/t.mid-1) < 0.01 {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // nearLive reports a voltage that may be a low one beside the first.

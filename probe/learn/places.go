@@ -50,10 +50,13 @@ func (e *explanation) addPlaces() {
 	if v, i := e.v.group.unrest(), e.i.unrest(); v > 0 && i > 0 {
 		e.add("voltages are steadier", math.Max(-3, math.Min(0, math.Log(i/v))))
 	}
+	if from, to := min(e.v.at, e.i.at), max(e.v.at, e.i.at); e.records() && to-from >= e.v.stride {
+		e.add("stride", -4.5) // not in one record
+	}
 	switch {
 	case e.p.stride == e.i.stride:
-	case e.i.stride == e.v.stride && e.i.stride > 4:
-		e.add("stride", -4.5) // the channels have records
+	case e.records():
+		e.add("stride", -4.5)
 	case e.p.long() != e.i.long():
 	case e.p.long():
 		e.add("stride", -1)
@@ -61,3 +64,7 @@ func (e *explanation) addPlaces() {
 		e.add("stride", -3)
 	}
 }
+
+// records reports that the channels have records of their own: their voltages and
+// currents stand farther apart than values do, with gaps or without.
+func (e *explanation) records() bool { return e.i.stride == e.v.stride && e.i.stride > 4 }

@@ -33,8 +33,18 @@ func (s *series) zero() bool { return s.low == 0 && s.high == 0 }
 func (s *series) repeats(other *series) bool { return s.moves() && slices.Equal(s.x, other.x) }
 
 // belowZero reports a short integer without a sign that stays so near to its largest that
-// it is rather a small one below zero.
-func (s *series) belowZero() bool { return s.typ == regmap.U16 && s.low > math.MaxUint16-2000 }
+// it is rather a small one below zero, but for one beside which zero stands, as a high half.
+func (s *series) belowZero() bool {
+	return s.typ == regmap.U16 && s.low > math.MaxUint16-2000 && !s.besideZero(-1) && !s.besideZero(1)
+}
+
+// besideZero reports that the register so far away shows nothing.
+func (s *series) besideZero(by int) bool {
+	at := s.at - s.block.At + by
+	return !slices.ContainsFunc(s.block.Rounds, func(words []uint16) bool {
+		return at < 0 || at >= len(words) || words[at] != 0
+	})
+}
 
 // coarse is half a step over the size of x, as a ratio.
 func (s *series) coarse(x float64) float64 {

@@ -165,7 +165,7 @@ func choose(of []*group, class int, pair [2]regmap.Order, first, second float64)
 		exchanged = exchanged || g.exchanged()
 		fixed = fixed || g.size() == 2
 	}
-	if exchanged || fixed {
+	if fixed {
 		return standing{true, o, long}
 	}
 	short := 1 - first - second
@@ -174,7 +174,10 @@ func choose(of []*group, class int, pair [2]regmap.Order, first, second float64)
 		alike = 0.99
 	}
 	asShort, asLong := short+alike*(first+second), long+gaps*short
-	if asShort > asLong && long < 0.97 {
+	if !signed { // small values read alike in both orders, where gaps stay zero
+		asLong += 0.8 * alike * math.Min(first, second)
+	}
+	if asShort > asLong && long < 0.97 && !exchanged {
 		return standing{false, regmap.ABCD, asShort}
 	}
 	return standing{true, o, asLong}

@@ -147,10 +147,12 @@ func (l *library) weighAnchor(g *group) (anchor, bool) {
 	if !g.float() {
 		a.ten = tens(middle)
 	}
-	volts := middle * math.Pow10(a.ten)
-	if volts < 50 || volts > 800 {
+	if ten, ok := l.lowTen(g.of[0]); ok && len(g.of) == 1 {
+		a.ten = ten
+	} else if volts := middle * math.Pow10(a.ten); volts < 50 || volts > 800 {
 		return a, false
 	}
+	volts := middle * math.Pow10(a.ten)
 	a.score -= 2
 	for _, nominal := range nominals {
 		if math.Abs(volts/nominal-1) < 0.07 {
@@ -220,16 +222,24 @@ func (l *library) wideStride(g *group) float64 {
 
 // lowShown reports a voltage too low for the mains that a voltmeter shows.
 func (l *library) lowShown(s *series) bool {
-	return s.low > 0 && slices.ContainsFunc(l.measured, func(m Measured) bool {
-		if m.Point.Quantity != reading.Voltage || m.Value < 5 || m.Value > leastMains {
-			return false
+	_, ok := l.lowTen(s)
+	return ok
+}
+
+// lowTen is the power of ten that makes it that voltage.
+func (l *library) lowTen(s *series) (ten int, ok bool) {
+	for _, m := range l.measured {
+		if s.low <= 0 || m.Point.Quantity != reading.Voltage || m.Value < 5 || m.Value > leastMains {
+			continue
 		}
-		ten := 0.
-		if !s.float() {
-			ten = math.Round(math.Log10(m.Value / s.mid))
+		if ten = 0; !s.float() {
+			ten = int(math.Round(math.Log10(m.Value / s.mid)))
 		}
-		return math.Abs(s.mid*math.Pow10(int(ten))-m.Value) < 0.03*m.Value
-	})
+		if math.Abs(s.mid*math.Pow10(ten)-m.Value) < 0.03*m.Value {
+			return ten, true
+		}
+	}
+	return 0, false
 }
 
 // isMeasured reports what a voltmeter shows of channel k, from 0.
@@ -290,7 +300,11 @@ func (l *library) alone(a *anchor, middle float64) bool {
 		}
 		if first := *a.group; n == 3 {
 			first.of = first.of[:2]
-			if l.meanFollows(&first) {
+			switch follows := l.meanFollows(&first); {
+			case !follows || measuredTo(l.measured) == 3:
+			case first.of[0].coarse(middle) > stillStep: // so does many a third channel
+				a.score -= 3
+			default:
 				a.score -= 12
 			}
 		}
