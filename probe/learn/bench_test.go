@@ -312,7 +312,11 @@ func TestLayoutsThatMisled(t *testing.T) {
 		said := c.try(seed, measured)
 		require.Zero(t, c.wrong, "%s: %s", why, said)
 	}
-	for seed, why := range map[uint64]string{900058: "a copy of a single channel", 900119: "the highest current taken for the current"} {
+	for seed, why := range map[uint64]string{
+		900058:  "a copy of a single channel",
+		900119:  "the highest current taken for the current",
+		1400022: "a frequency of 60.00 Hz taken for a voltage of 600.0 V",
+	} {
 		var c tally
 		said := c.try(seed, asked)
 		require.Zero(t, c.wrong, "%s: %s", why, said)

@@ -113,6 +113,9 @@ func (l *library) pair(a *anchor, f *flow, p *group, shown bool) *explanation {
 		if share == nil {
 			e.add("no current", -3)
 			e.idle = true
+			if len(p.of) > 1 && a.of[k].likeFrequency() && !l.isTold(reading.Point{Quantity: reading.Voltage, Index: k + 1}) {
+				e.add("a frequency taken for a voltage", -6)
+			}
 			continue
 		}
 		e.share[k], e.mid[k] = share, median(share)

@@ -61,7 +61,7 @@ func (l *library) leftOut(e *explanation, by func(g *group) int, idle bool) floa
 		return 0
 	}
 	single := len(e.v.of) == 1
-	if before := by(e.i) < 0; idle && !single && before && i.zero() && p.zero() && (v.zero() || e.alsoLive(v) && e.nothingElse(at)) {
+	if before := by(e.i) < 0; idle && !single && before && i.zero() && p.zero() && (v.zero() || e.alsoLive(v) && !v.likeFrequency() && e.nothingElse(at)) {
 		return 10 // slots are filled from the first on
 	}
 	for _, s := range []*series{v, i, p} {
@@ -82,7 +82,7 @@ func (l *library) leftOut(e *explanation, by func(g *group) int, idle bool) floa
 			return 6
 		}
 		return 9
-	case idle && i.zero() && p.zero() && e.alsoLive(v) && !e.restsOn(v, i):
+	case idle && i.zero() && p.zero() && e.alsoLive(v) && !v.likeFrequency() && !e.restsOn(v, i):
 		return 9
 	case flows && (e.nearLive(v) || e.alsoLive(v)) && !e.restsOn(v, i) && e.carries(v, i, p):
 		return 6

@@ -209,6 +209,14 @@ func (l *library) weighAnchor(g *group) (anchor, bool) {
 	return a, l.alone(&a, middle)
 }
 
+// likeFrequency reports what may be a frequency in tenths or hundredths of a hertz: it
+// reads as 500 or 600 V.
+func (s *series) likeFrequency() bool {
+	return slices.ContainsFunc([]float64{500, 600, 5000, 6000}, func(x float64) bool {
+		return !s.float() && math.Abs(s.mid/x-1) < 0.003
+	})
+}
+
 // wideStride weighs that of the many strides that there are this one is meant.
 func (l *library) wideStride(g *group) float64 {
 	switch {
@@ -278,7 +286,7 @@ func (l *library) unlikeMeasured(a *anchor) float64 {
 func (l *library) alone(a *anchor, middle float64) bool {
 	like := func(at int) bool {
 		s := l.at(a.form, place{a.table, at})
-		return s != nil && s.mains() && math.Abs(s.x[0]/middle-1) < 0.05 &&
+		return s != nil && s.mains() && !s.likeFrequency() && math.Abs(s.x[0]/middle-1) < 0.05 &&
 			(s.moves() || l.rounds == 1 || s.coarse(middle) > stillStep)
 	}
 	if n := len(a.of); n > 1 {
