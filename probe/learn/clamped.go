@@ -12,11 +12,7 @@ import (
 // nought could stand anywhere. None nearer than those that are tried without.
 func (l *library) clampedStrides(f form) []int {
 	shown := func(q reading.Quantity, index int) (float64, bool) {
-		i := slices.IndexFunc(l.measured, func(m Measured) bool { return m.Point == reading.Point{Quantity: q, Index: index} })
-		if i < 0 {
-			return 0, false
-		}
-		return l.measured[i].Value, true
+		return l.measuredOf(reading.Point{Quantity: q, Index: index})
 	}
 	v1, ok1 := shown(reading.Voltage, 1)
 	v2, ok2 := shown(reading.Voltage, 2)

@@ -37,12 +37,8 @@ func (l *library) shows(g *group, q reading.Quantity) bool {
 // channel asks for; a large number where nothing was.
 func (l *library) measuredTen(e *explanation) int {
 	get := func(q reading.Quantity, k int) float64 {
-		for _, m := range l.measured {
-			if m.Point == (reading.Point{Quantity: q, Index: k + 1}) {
-				return m.Value
-			}
-		}
-		return 0
+		x, _ := l.measuredOf(reading.Point{Quantity: q, Index: k + 1})
+		return x
 	}
 	for k, s := range e.p.of {
 		v, i, p := get(reading.Voltage, k), get(reading.Current, k), get(reading.Power, k)

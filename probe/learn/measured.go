@@ -94,9 +94,19 @@ func followsLetter(value, unit string) bool {
 	return false
 }
 
+// measuredOf is what was measured of a point; false where nothing was.
+func (l *library) measuredOf(p reading.Point) (float64, bool) {
+	i := slices.IndexFunc(l.measured, func(m Measured) bool { return m.Point == p })
+	if i < 0 {
+		return 0, false
+	}
+	return l.measured[i].Value, true
+}
+
 // isTold reports a point that was measured.
 func (l *library) isTold(p reading.Point) bool {
-	return slices.ContainsFunc(l.measured, func(m Measured) bool { return m.Point == p })
+	_, is := l.measuredOf(p)
+	return is
 }
 
 // logFit is the logarithm of how likely an instrument shows what it does where
