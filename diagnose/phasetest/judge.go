@@ -15,7 +15,7 @@ func (t Test) Judge(readings []Reading) Result {
 		Contradicting: j.left.best > 0, Cautions: t.Cautions()}
 	r.Poles, r.Readings, r.Explanations = j.poles(), j.readings(), j.explanations()
 	r.HighLeg = j.highLeg()
-	r.Missing = []string{}
+	r.Missing, r.Danger = []string{}, []string{}
 	for _, p := range t.missing(j.set) {
 		r.Missing = append(r.Missing, PairName(t.Service, p))
 	}
@@ -32,6 +32,9 @@ func (t Test) Judge(readings []Reading) Result {
 	r.Notes = j.notes()
 	r.Findings = j.findings()
 	r.Summary = j.summary()
+	if all := j.adrift(); all != nil {
+		j.stopped(&r, all)
+	}
 	return r
 }
 
@@ -59,6 +62,7 @@ func (j *judgement) poles() []PoleJudged {
 		if !j.t.Dead && j.tapRead(k) {
 			live := j.y.live(j.left.open[0], k, j.set.counts)
 			p.Live = &live
+			p.Volts = j.tapVolts(k)
 		}
 		all = append(all, p)
 	}

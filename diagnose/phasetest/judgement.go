@@ -60,3 +60,13 @@ func (j *judgement) tapRead(pole int) bool {
 	}
 	return slices.ContainsFunc(j.set.counts, func(r Reading) bool { return r.Pair.touches(pole) })
 }
+
+// tapVolts is what a tap reads to neutral; nil where it wasn't read.
+func (j *judgement) tapVolts(pole int) (volts *float64) {
+	for _, r := range j.set.counts {
+		if r.Pair == tap(pole) {
+			volts = &r.Volts
+		}
+	}
+	return volts
+}

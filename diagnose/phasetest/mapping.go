@@ -70,36 +70,30 @@ func (t Test) mappings() []mapping {
 	return all
 }
 
-// name is what a state is called: a leg's name, "dead", which continuity can only
-// call "no leg", or "another leg".
+// name is what a state is called: a leg's name, "no leg" or "another leg". What is on no
+// leg is not called dead: it may be fed from elsewhere.
 func (t Test) name(s state) string {
 	switch s {
 	case deadPole:
-		if t.Dead {
-			return "no leg"
-		}
-		return "dead"
+		return "no leg"
 	case elsewhere:
 		return "another leg"
 	}
 	return LegName(t.Service, int(s)+1)
 }
 
-// words says where a pole is: "leg A", "no leg (dead)".
+// words says where a pole is: "on leg A", "on no leg".
 func (t Test) words(s state) string {
 	switch s {
 	case deadPole:
-		if t.Dead {
-			return "on no leg"
-		}
-		return "dead"
+		return "on no leg"
 	case elsewhere:
 		return "on a leg that isn't among these"
 	}
 	return "on leg " + t.name(s)
 }
 
-// said is a mapping in words: "pole 1 on leg A, pole 2 dead".
+// said is a mapping in words: "pole 1 on leg A, pole 2 on no leg".
 func (t Test) said(m mapping) string {
 	text := ""
 	for k, s := range m {

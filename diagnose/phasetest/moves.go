@@ -82,7 +82,7 @@ func (j *judgement) refeeds() []string {
 		case s == deadPole && j.t.Dead:
 			all = append(all, fmt.Sprintf("Pole %d is on no leg: find the open fuse, breaker or lead, and read it again", input))
 		case s == deadPole:
-			all = append(all, fmt.Sprintf("Pole %d is dead: find the open fuse, breaker or lead, or the lead on the neutral, "+
+			all = append(all, fmt.Sprintf("Pole %d is on no leg: find the open fuse, breaker or lead, or the lead on the neutral, "+
 				"and read it again", input))
 		case legs[k] != int(s):
 			all = append(all, fmt.Sprintf("Pole %d is %s: with the supply locked out and proved dead, feed it from leg %s, "+

@@ -22,6 +22,7 @@ type Result struct {
 	Contradicting bool           `json:"contradicting"` // no mapping explains every reading
 	Missing       []string       `json:"missing"`       // pairs of the plan that weren't read
 	Next          *Next          `json:"next"`          // null where settled
+	Danger        []string       `json:"danger"`        // what to do, and nothing else, where the service's neutral may be lost
 	Moves         []string       `json:"moves"`         // what to move where, after a fault
 	CTs           []CTPlace      `json:"cts"`           // empty unless settled with a pole on every leg
 	Findings      []string       `json:"seen"`          // for the diagnosis, in the words of its tests
@@ -32,10 +33,11 @@ type Result struct {
 // PoleJudged says where one pole is.
 type PoleJudged struct {
 	Pole     int      `json:"pole"`
-	On       *string  `json:"on"`       // a leg, "another leg", "dead" or (by continuity) "no leg"; null where it is open
+	On       *string  `json:"on"`       // a leg, "another leg" or "no leg"; null where it is open
 	Possible []string `json:"possible"` // the best explained first
 	Likely   *string  `json:"likely"`   // where alone every reading fits, were none of them wrong
 	Live     *bool    `json:"live"`     // the tap itself reads nominal; null where it wasn't read, and on dead conductors
+	Volts    *float64 `json:"volts"`    // the tap to neutral, V, as last read; null where it wasn't
 }
 
 // ReadingRead is a reading with what was made of it.

@@ -110,7 +110,7 @@ func (b *bench) honest(t testing.TB, r Result) {
 	}
 	right := true
 	for k, leg := range b.on {
-		want := "dead"
+		want := "no leg"
 		if leg > 0 {
 			want = LegName(b.t.Service, leg)
 		} else if leg < 0 {

@@ -27,8 +27,11 @@ type Question struct {
 	Of     int
 }
 
-// Next is the reading that is wanted; ok is false where none is.
+// Next is the reading that is wanted; ok is false where none is, or none may be taken.
 func (w *Walk) Next() (q Question, ok bool) {
+	if w.Test.weigh(w.Readings).adrift() != nil {
+		return q, false // nothing more is to be measured
+	}
 	plan := w.Test.Plan()
 	ask := func(p Pair) bool { return !w.read(p) && !slices.Contains(w.later, p) && !slices.Contains(w.out, p) }
 	n := slices.IndexFunc(plan, ask)

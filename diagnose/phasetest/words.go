@@ -159,10 +159,16 @@ func (j *judgement) notes() []string {
 func (j *judgement) deadNotes() []string {
 	var all []string
 	for k, s := range j.top() {
-		if s == deadPole && j.left.best == 0 && j.tapRead(k+1) {
-			all = append(all, fmt.Sprintf("Pole %d reads like a dead tap: an open fuse or breaker, a broken lead, or a lead "+
-				"on the neutral", k+1))
+		if s != deadPole || j.left.best > 0 || !j.tapRead(k+1) {
+			continue
 		}
+		if v := j.tapVolts(k + 1); v != nil && *v > j.t.zeroBelow() {
+			all = append(all, fmt.Sprintf("Pole %d isn't dead: %.0f V to neutral, as behind an open fuse or lead that is fed from "+
+				"elsewhere, through a load or a transformer; treat it as live", k+1, *v))
+			continue
+		}
+		all = append(all, fmt.Sprintf("Pole %d reads like a dead tap, which isn't proof that it is dead: an open fuse or "+
+			"breaker, a broken lead, or a lead on the neutral", k+1))
 	}
 	if j.left.best > 0 {
 		all = append(all, "A main leg that is dead itself reads wrong to every live tap: read each leg to neutral, or to "+

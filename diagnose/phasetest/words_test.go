@@ -84,7 +84,7 @@ func TestMovesAndSentences(t *testing.T) {
 				"and proved dead, feed it from leg C, and bring its lead to voltage input 3",
 				"Pole 3 is on leg B: bring its lead to voltage input 2", "test again"},
 			[]string{"input 1 to input 2: 0 V", "input 1 to input 3: line", "input 2 to input 3: line"}, false},
-		"dead": {"277/480Y", []int{1, 0, 3}, []string{"Open the reference breaker", "Pole 2 is dead", "test again"},
+		"dead": {"277/480Y", []int{1, 0, 3}, []string{"Open the reference breaker", "Pole 2 is on no leg", "test again"},
 			[]string{"input 1 to input 3: line"}, false},
 		"elsewhere": {"120/208N", []int{1, -1}, []string{"Open the reference breaker",
 			"Pole 2 is on a leg that isn't among these: with the supply", "test again"}, []string{"input 1 to input 2: line"},
@@ -189,7 +189,7 @@ func TestContradictionsAreNamed(t *testing.T) {
 	require.Equal(t, []Explanation{
 		{"pole 1 on leg A, pole 2 on leg B, pole 3 on leg C", []string{"A", "B", "C"}, []string{"B-1 0.2 V"}},
 		{"pole 1 on leg B, pole 2 on leg B, pole 3 on leg C", []string{"B", "B", "C"}, []string{"A-1 0.1 V"}},
-		{"pole 1 dead, pole 2 on leg B, pole 3 on leg C", []string{"dead", "B", "C"}, []string{"C-1 240 V"}},
+		{"pole 1 on no leg, pole 2 on leg B, pole 3 on leg C", []string{"no leg", "B", "C"}, []string{"C-1 240 V"}},
 	}, r.Explanations)
 	require.Equal(t, InDoubt, r.Readings[0].Use)
 	require.Equal(t, InDoubt, r.Readings[2].Use)
@@ -209,7 +209,7 @@ func TestContradictionsAreNamed(t *testing.T) {
 func TestADeadTapIsNotLive(t *testing.T) {
 	test := testOn(t, "120/208Y")
 	r := test.Judge(readAll(t, test, "1-N 0", "A-1 0", "B-1 0", "C-1 0", "2-N 120"))
-	require.Equal(t, "dead", *r.Poles[0].On)
+	require.Equal(t, "no leg", *r.Poles[0].On)
 	require.False(t, *r.Poles[0].Live)
 	require.True(t, *r.Poles[1].Live)
 	require.Nil(t, r.Poles[2].Live)

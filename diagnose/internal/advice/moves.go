@@ -41,10 +41,7 @@ func moves(g *infer.Group) []wiring.Move {
 
 // KeepAway is all that is advised while the service's neutral may be lost.
 func KeepAway() []wiring.Move {
-	return []wiring.Move{{Steps: []string{
-		"Stop: keep away from the panel and switch nothing; a lost neutral of the service destroys loads",
-		"Tell those answerable for the supply",
-	}, LiveWork: true}}
+	return []wiring.Move{{Steps: wiring.KeepAway(), LiveWork: true}}
 }
 
 // deadMoves are those with the supply off: first by the CTs, then by the

@@ -105,6 +105,10 @@ func (w *writer) paperDead(p phasetest.Paper) {
 func PhaseTest(out io.Writer, r phasetest.Result, s Style) error {
 	w := &writer{Style: s, out: out}
 	w.phaseVerdict(r)
+	if len(r.Danger) > 0 {
+		w.steps(KeepAwayHead, r.Danger)
+		return w.err
+	}
 	w.poles(r)
 	w.misfits(r)
 	w.explained(r)
@@ -135,6 +139,8 @@ func (w *writer) poles(r phasetest.Result) {
 		tap := ""
 		if p.Live != nil && *p.Live {
 			tap = "live"
+		} else if p.Volts != nil {
+			tap = fmt.Sprintf("%.0f V, not nominal", *p.Volts)
 		} else if p.Live != nil {
 			tap = "not at nominal"
 		} else if r.Method == "live" {
