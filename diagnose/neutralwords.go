@@ -18,7 +18,7 @@ func neutralSaid(j *verdict.Judgement) bool {
 // neutralWords says what shows it.
 func neutralWords(j *verdict.Judgement) string {
 	var sizes []string
-	for m := range j.Service.Legs() {
+	for m := range min(j.Service.Legs(), len(j.Reading.Channels)) {
 		if v, ok := j.Reading.Channels[m].Voltage.Get(); ok && frames.BearsNeutral(j.Service, m) {
 			sizes = append(sizes, fmt.Sprintf("%.1f V", v))
 		}

@@ -175,10 +175,19 @@ func droopOf(level, size float64) float64 {
 	return 0.2 + 0.8*math.Min(1, 5*part)
 }
 
-// NeutralLost is the probability that the service's neutral is lost: from what
-// it did over the changes of load, or from where it lies by the last voltages,
-// whichever says more.
-func NeutralLost(s wiring.Service, h *evidence.History, last *reading.Reading) float64 {
+// NeutralLost is the probability that the neutral is lost: of the service that the
+// voltages fit, from what it did over the changes of load or from where it lies by the last
+// voltages, or of any from where it lies far away, whichever says most. Where no service is
+// taken to hold, by inputs that are mislanded or a wrong declaration, only the last counts.
+func NeutralLost(s, declared *wiring.Service, h *evidence.History, last *reading.Reading) float64 {
+	far := fartherLost(last, declared)
+	if s == nil {
+		return far
+	}
+	return math.Max(far, nearLost(*s, h, last))
+}
+
+func nearLost(s wiring.Service, h *evidence.History, last *reading.Reading) float64 {
 	odds := 0.0
 	var before *legVolts
 	for i := range h.States {

@@ -55,7 +55,7 @@ func FittingServices(r *reading.Reading) []wiring.Service {
 	var list []wiring.Service
 	var best float64
 	for _, f := range Fits(r) {
-		if f.Service.Channels() != len(r.Channels) && len(r.Channels) <= 3 {
+		if !mayBe(r, f.Service, nil) {
 			continue
 		}
 		if len(list) == 0 {
@@ -107,10 +107,16 @@ func Unused(r *reading.Reading, s wiring.Service) (log float64) {
 // the neutral crossed.
 const mostFrames = 7
 
-// ServiceFit is the log likelihood of the voltages under the best way in
-// which the inputs may sit, with a term for sizes off by a common factor, and of
-// the channels that aren't used.
+// ServiceFit is the log likelihood of the voltages, whether the service's neutral holds
+// or is lost.
 func ServiceFit(r *reading.Reading, s wiring.Service) float64 {
+	return math.Max(soundFit(r, s), adrift(r, s))
+}
+
+// soundFit is the same where the neutral holds: under the best way in which the inputs
+// may sit, with a term for sizes off by a common factor, and of the channels that aren't
+// used.
+func soundFit(r *reading.Reading, s wiring.Service) float64 {
 	v := voltagesOf(r, s)
 	best := math.Inf(-1)
 	var room [mostFrames]Frame
@@ -165,7 +171,7 @@ const (
 // OfDeclared lists the frames of the declared service, and those of other services
 // where the voltages or the channels in use don't fit it.
 func OfDeclared(r *reading.Reading, declared wiring.Service, t *prior.Tables) (all []Frame) {
-	fit := ServiceFit(r, declared)
+	fit := soundFit(r, declared)
 	if fit >= -misdeclaredNats || neutralGone(r, declared) {
 		return Of(r, declared, t)
 	}
@@ -200,8 +206,8 @@ func OfDeclared(r *reading.Reading, declared wiring.Service, t *prior.Tables) (a
 // neutralGone reports voltages that a lost neutral of the declared service explains:
 // danger comes before the question which service it is.
 func neutralGone(r *reading.Reading, s wiring.Service) bool {
-	v, ok := placeOf(s, voltsOf(r))
-	return ok && priorNeutralLost*v.oddsOfPlace(s) > 1
+	near, ok := placeOf(s, voltsOf(r))
+	return fartherLost(r, &s) > 0.5 || ok && cmplx.Abs(near.place) < nearestFar && priorNeutralLost*near.oddsOfPlace(s) > 1
 }
 
 // voltsOf gives the sizes of the voltages, V; zero for what isn't known.

@@ -10,24 +10,30 @@ import (
 	"legwork/probe/reading"
 )
 
-// neutralLost is the probability that the service's neutral is lost; zero where
-// the voltages are explained otherwise.
+// neutralLost is the probability that the service's neutral is lost.
 func (j *Judgement) neutralLost() float64 {
 	g := j.Top()
-	if g == nil || j.CauseOf(g) == wiring.ByService || g.InputsMislanded() {
+	if g == nil {
 		return 0
 	}
-	return frames.NeutralLost(g.Service, j.History, j.Reading)
+	var holds, declared *wiring.Service
+	if !j.Inferred {
+		declared = &j.Declared
+	}
+	if j.CauseOf(g) != wiring.ByService && !g.InputsMislanded() {
+		holds = &g.Service
+	}
+	return frames.NeutralLost(holds, declared, j.History, j.Reading)
 }
 
 // Stops reports a danger before which nothing is advised but keeping away. Voltages
 // that a wrong map or a wrong service makes are none.
 func (j *Judgement) Stops() bool {
 	g := j.Top()
-	if g == nil || j.misreads() > mistakenVolts && j.voltsMisread() || j.CauseOf(g) == wiring.ByService {
+	if g == nil || j.misreads() > mistakenVolts && j.voltsMisread() {
 		return false
 	}
-	return j.Neutral >= NeutralDanger || advice.Stops(g)
+	return j.Neutral >= NeutralDanger || j.CauseOf(g) != wiring.ByService && advice.Stops(g)
 }
 
 // voltsMisread reports a map in doubt for its voltages, as against other quantities.
