@@ -184,10 +184,11 @@ func NeutralLost(s, declared *wiring.Service, h *evidence.History, last *reading
 	if s == nil {
 		return far
 	}
-	return math.Max(far, nearLost(*s, h, last))
+	return math.Max(far, NearLost(*s, h, last))
 }
 
-func nearLost(s wiring.Service, h *evidence.History, last *reading.Reading) float64 {
+// NearLost is the same of a service all of whose inputs read their voltage.
+func NearLost(s wiring.Service, h *evidence.History, last *reading.Reading) float64 {
 	odds := 0.0
 	var before *legVolts
 	for i := range h.States {

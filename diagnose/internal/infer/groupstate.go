@@ -32,6 +32,16 @@ func (g *Group) InputsMislanded() bool {
 	return false
 }
 
+// AllLive reports inputs every one of which reads its voltage.
+func (g *Group) AllLive() bool {
+	for k := range g.Service.Channels() {
+		if g.State[k] != wiring.InputLive {
+			return false
+		}
+	}
+	return true
+}
+
 func (g *Group) AnySevere() bool { return g.Severe[0] || g.Severe[1] || g.Severe[2] }
 func (g *Group) AnyJudged() bool { return g.Judged[0] || g.Judged[1] || g.Judged[2] }
 

@@ -23,6 +23,9 @@ func (j *Judgement) neutralLost() float64 {
 	if j.CauseOf(g) != wiring.ByService && !g.InputsMislanded() {
 		holds = &g.Service
 	}
+	if holds != nil && g.AllLive() {
+		return frames.NearLost(*holds, j.History, j.Reading)
+	}
 	return frames.NeutralLost(holds, declared, j.History, j.Reading)
 }
 
