@@ -1,6 +1,8 @@
 package diagnose_test
 
 import (
+	"math"
+	"math/rand/v2"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -56,6 +58,46 @@ func TestDataFaultsNameTheRegisterAndTheMend(t *testing.T) {
 
 func TestSoundReadingHasNoDataFault(t *testing.T) {
 	require.Empty(t, diagnose.Diagnose([]reading.Reading{sound()}, diagnose.Options{Tables: tables}).DataFaults)
+}
+
+// Angles of all channels in another unit look like distortion on each by itself.
+func TestAnglesInAnotherUnit(t *testing.T) {
+	spoilt := func(spoil func(c *reading.Channel)) diagnose.Result {
+		r := sound()
+		for k := range r.Channels {
+			c := &r.Channels[k]
+			theta := reading.Angle(35 + 4*k)
+			c.Angle, c.Power = reading.Known(theta), reading.Known(120*c.Current.Or(0)*theta.Cos())
+			spoil(c)
+		}
+		return diagnose.Diagnose([]reading.Reading{r}, diagnose.Options{Tables: tables})
+	}
+	by := func(factor float64) func(a reading.Angle) reading.Angle {
+		return func(a reading.Angle) reading.Angle { return a * reading.Angle(factor) }
+	}
+	for mend, factor := range map[string]float64{"unit: rad": math.Pi / 180, "multiply its scale by 10": 0.1} {
+		load := spoilt(func(c *reading.Channel) { c.Angle = c.Angle.Map(by(factor)) })
+		require.Equal(t, diagnose.Undecided, load.Verdict, load.Summary)
+		require.Equal(t, "angle.1", load.DataFaults[0].Point)
+		require.Contains(t, load.DataFaults[0].Mend, mend)
+		volts := spoilt(func(c *reading.Channel) { c.VoltageAngle = c.VoltageAngle.Map(by(factor)) })
+		require.Equal(t, diagnose.Undecided, volts.Verdict, volts.Summary)
+		require.Equal(t, "voltage_angle.2", volts.DataFaults[0].Point)
+		require.Contains(t, volts.DataFaults[0].Mend, mend)
+	}
+	// Distorted currents with angles near nothing, as electronics have.
+	rng := rand.New(rand.NewPCG(28, 11))
+	told := 0
+	for range 2000 {
+		r := spoilt(func(c *reading.Channel) {
+			theta := reading.Angle(6*rng.Float64() - 3)
+			c.Angle, c.Power = reading.Known(theta), reading.Known(120*c.Current.Or(0)*theta.Cos()*(0.6+0.4*rng.Float64()))
+		})
+		if len(r.DataFaults) > 0 {
+			told++
+		}
+	}
+	require.LessOrEqual(t, told, 4)
 }
 
 func TestFrozenPowerIsTold(t *testing.T) {

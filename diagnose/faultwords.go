@@ -44,6 +44,8 @@ func faultWords(f evidence.Fault) (fault, mend string) {
 			"check the scales of power, voltage and current, and the ratio of the CT"
 	case evidence.AngleMisfit:
 		return fmt.Sprintf("%.4g deg doesn't fit %.4g W of %.4g VA", x, f.Watts, f.VA), misfitMends[f.Misfit]
+	case evidence.NoServiceAngle:
+		return fmt.Sprintf("%.4g deg is no angle between the voltages of a service", x), misfitMends[f.Misfit]
 	case evidence.Frozen:
 		return fmt.Sprintf("stays at %.6g W while the current changes", x), "check the address: this register doesn't follow the load"
 	}

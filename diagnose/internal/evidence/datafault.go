@@ -33,6 +33,7 @@ const (
 	OffByDecades                 // a power, W, 10^Decade times what its voltage and current make
 	BeyondVA                     // a power, W, above its voltage times its current
 	AngleMisfit                  // an angle, degrees, that doesn't fit P and V I
+	NoServiceAngle               // an angle of a voltage, degrees, that is no service's
 	Frozen                       // a power, W, that doesn't follow the load
 	NoMains                      // a frequency, Hz
 )
@@ -56,7 +57,7 @@ type Fault struct {
 	Watts  float64 // AngleMisfit: the power beside it
 	VA     float64 // of the channel's voltage and current, where Kind compares with it
 	Decade float64 // OffByDecades
-	Misfit Misfit  // AngleMisfit
+	Misfit Misfit  // AngleMisfit, NoServiceAngle
 }
 
 // Screen takes from readings what breaks physics, and says what it took.
@@ -72,6 +73,7 @@ type Screen struct {
 func (s *Screen) Screen(r reading.Reading) reading.Reading {
 	s.Faults = s.Faults[:0]
 	r = r.Clone()
+	s.angleUnits(&r)
 	for k := range r.Channels {
 		c := &r.Channels[k]
 		s.sizes(c, k)
