@@ -25,17 +25,17 @@ type Kind uint8
 
 // The kinds of data fault, with what Value holds.
 const (
-	NoSize       Kind = iota + 1 // a float that is no size of anything: its words are probably exchanged
-	TooLarge                     // beyond any meter of this kind
-	BelowZero                    // a size that can't be
-	BeyondOne                    // a power factor
-	Unsigned                     // a negative power read as an unsigned one, W
-	OffByDecades                 // a power, W, 10^Decade times what its voltage and current make
-	BeyondVA                     // a power, W, above its voltage times its current
-	AngleMisfit                  // an angle, degrees, that doesn't fit P and V I
-	NoServiceAngle               // an angle of a voltage, degrees, that is no service's
-	Frozen                       // a power, W, that doesn't follow the load
-	NoMains                      // a frequency, Hz
+	NoSize         Kind = iota + 1 // a float that is no size of anything: its words are probably exchanged
+	TooLarge                       // beyond any meter of this kind
+	BelowZero                      // a size that can't be
+	BeyondOne                      // a power factor
+	Unsigned                       // a negative power read as an unsigned one, W
+	OffByDecades                   // a power, W, 10^Decade times what its voltage and current make
+	BeyondVA                       // a power, W, above its voltage times its current
+	AngleMisfit                    // an angle, degrees, that doesn't fit P and V I
+	NoServiceAngle                 // an angle of a voltage, degrees, that is no service's
+	Frozen                         // a power, W, that doesn't follow the load
+	NoMains                        // a frequency, Hz
 )
 
 // Misfit is what an angle that doesn't fit looks like.
