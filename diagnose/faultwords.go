@@ -62,6 +62,11 @@ var misfitMends = [...]string{
 // currentFault says what contradicts a channel's current.
 func currentFault(f verdict.CurrentFault) DataFault {
 	d := DataFault{Point: fmt.Sprintf("current.%d", f.Channel)}
+	if f.Balance {
+		d.Fault = fmt.Sprintf("reads %.4g A, %.3g times the %.4g A that two legs alike would have it carry", f.Reads, 1/f.Step, f.Shown)
+		d.Mend = "compare with a clamp: a CT ratio or a scale set wrong would do it, and so would a load"
+		return d
+	}
 	rated := fmt.Sprintf("a CT rated %.3g times what the meter is set for would do it", f.Step)
 	if f.Neutral {
 		d.Fault = fmt.Sprintf("the neutral carries %.4g A, and the legs add up to %.4g A", f.Shown, f.Reads)
@@ -92,6 +97,10 @@ func inWords(j *verdict.Judgement, b *verdict.Blamed) blamed {
 			"set the meter to the plates, and write it down"}
 	}
 	d := currentFault(*b.Ratio)
+	if b.Ratio.Balance {
+		return blamed{words: fmt.Sprintf("the CT ratio, or the scale, of %s may be wrong: it %s", d.Point, d.Fault),
+			ask: fmt.Sprintf("Clamp the conductor of CT %d and say what it shows: --seen \"clamp leg %[1]d: 87.3 A\"", b.Ratio.Channel)}
+	}
 	return blamed{words: fmt.Sprintf("the CT ratio of %s is wrong: %s", d.Point, d.Fault),
 		ask: "Compare the plate of that CT with the ratio set in the meter, and see that its core is closed round all of its conductor"}
 }

@@ -19,7 +19,7 @@ const (
 	sameCosine    = 0.012 // that P / V I may be off by for the errors of V, I and P
 	otherCosine   = 0.04  // from which on the angle as read doesn't fit
 	leastChannels = 2
-	smallTurn     = 30.0 // degrees: between voltages it is no service's
+	smallTurn     = 20.0 // degrees: between voltages it is no service's, nor that of crossed inputs
 	nearTurn      = 5.0  // degrees, about a service's own
 )
 
@@ -67,7 +67,7 @@ func (s *Screen) loadAngles(r *reading.Reading, factor float64) bool {
 func voltageAngles(r *reading.Reading, factor float64) bool {
 	told := 0
 	for k := 1; k < len(r.Channels); k++ {
-		from, ok := r.Channels[k-1].VoltageAngle.Get()
+		from, ok := r.Channels[0].VoltageAngle.Get()
 		to, okTo := r.Channels[k].VoltageAngle.Get()
 		if !ok || !okTo {
 			continue

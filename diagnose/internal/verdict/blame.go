@@ -34,6 +34,7 @@ func (j *Judgement) blame() {
 	}
 	s, ok := j.settingsBlamed()
 	if !ok {
+		j.blameBalance()
 		return
 	}
 	for i := range j.Groups {
@@ -44,6 +45,20 @@ func (j *Judgement) blame() {
 	}
 	j.Blamed = append(j.Blamed, s)
 	slices.SortStableFunc(j.Groups, func(a, b infer.Group) int { return cmp.Compare(b.Weight, a.Weight) })
+}
+
+// blameBalance weighs a wrong ratio of one channel against all else: a CT on the neutral
+// reads like one.
+func (j *Judgement) blameBalance() {
+	b, ok := j.balanceBlamed()
+	if !ok {
+		return
+	}
+	for i := range j.Groups {
+		j.Groups[i].Scale(1 - b.P)
+	}
+	b.P *= 1 - j.misreads()
+	j.Blamed = append(j.Blamed, b)
 }
 
 // settingsBlamed is a ratio that is set wrong, by the plates or by a clamp; its

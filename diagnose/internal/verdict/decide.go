@@ -67,7 +67,7 @@ func (j *Judgement) decide() {
 		return
 	case t[wiring.ByMap]+t[wiring.ByService] >= 0.5:
 		return
-	case t[wiring.BySettings] >= least:
+	case t[wiring.BySettings] >= least && !j.byBalance():
 		j.Verdict = wiring.Fault
 		return
 	case len(j.Faults)+len(j.Currents) > 0 || j.UnusedCurrent() > 0:
@@ -84,6 +84,9 @@ func (j *Judgement) decide() {
 		j.Verdict = wiring.Agrees
 	}
 }
+
+// byBalance reports that the legs' balance alone speaks of a wrong setting.
+func (j *Judgement) byBalance() bool { return len(j.Currents) > 0 && j.Currents[0].Balance }
 
 // faultStands reports a fault of the wiring that is likely enough, while what would
 // make its moves wrong is unlikely.

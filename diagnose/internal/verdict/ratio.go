@@ -21,6 +21,7 @@ type CurrentFault struct {
 	Shown   float64 // A: by the clamp, or in the neutral
 	Step    float64 // rating of the CT over the one that is set, which would do it; 0 for none
 	Neutral bool
+	Balance bool // it is the two other legs that contradict it
 }
 
 // ratioSteps are the factors between neighbouring ratings (10 - 12.5 - 15 - 20 -
@@ -142,4 +143,25 @@ func oddRatio(g *infer.Group, legs [3]complex128, neutral float64) (found Curren
 		}
 	}
 	return found, n == 1 // else none explains it, or several do
+}
+
+// leastBalance is the probability of a wrong ratio, by the legs' balance alone, from which
+// on it is spoken of. Our choice.
+const leastBalance = 0.1
+
+// balanceBlamed is a channel that reads a factor of what two legs alike would have it read.
+// It is a question, and never a verdict: a load may be the cause.
+func (j *Judgement) balanceBlamed() (Blamed, bool) {
+	if g := j.Top(); g == nil || j.CauseOf(g) == wiring.ByService || g.InputsMislanded() {
+		return Blamed{}, false
+	}
+	r, ok := j.Base().RatioOf()
+	odds := r.Odds * j.Worlds[0].Share
+	p := odds / (1 + odds)
+	if !ok || p < leastBalance {
+		return Blamed{}, false
+	}
+	amps := j.Base().Observed[r.Channel].Amps
+	j.Currents = []CurrentFault{{Channel: r.Channel + 1, Reads: amps, Shown: amps / r.Factor, Step: 1 / r.Factor, Balance: true}}
+	return Blamed{Cause: wiring.BySettings, Ratio: &j.Currents[0], P: p}, true
 }
