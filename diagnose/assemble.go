@@ -65,7 +65,7 @@ func (j *judgement) explanations(now []ChannelJudged) (all []Explanation, expect
 
 // harmful reports that a move would be wrong in a world that is likely enough.
 func (j *judgement) harmful() bool {
-	return !j.Stops() && j.Verdict != Fault && j.Causes.Harms()
+	return !j.Stops() && j.Verdict != Fault && (j.Causes.Harms() || j.Strange)
 }
 
 // blamedExplanation speaks of no conductor: the wiring isn't known until it is mended.
@@ -74,9 +74,17 @@ func (j *judgement) blamedExplanation(b *verdict.Blamed) Explanation {
 	x := Explanation{Probability: b.P, Cause: b.Cause, Words: said.words, Mends: said.mends, CT: placed(wiring.Arrangement{}, j.Service),
 		Twins: [][]CTPlaced{}, Voltage: []InputJudged{}, Moves: []Move{}, Expect: []ChannelAfter{}}
 	if g := j.Top(); b.Cause == CauseSettings && g != nil {
-		x.CT = placed(g.Lead(), g.Service)
+		x.CT, x.Voltage, x.Sequence = placed(g.Lead(), g.Service), inputsOf(g), sequenceName(g)
 	}
 	return x
+}
+
+func inputsOf(g *infer.Group) []InputJudged {
+	all := make([]InputJudged, 0, g.Service.Channels())
+	for k := range g.Service.Channels() {
+		all = append(all, InputJudged{k + 1, g.State[k], g.Severe[k]})
+	}
+	return all
 }
 
 func (j *judgement) explanation(g *infer.Group) Explanation {
@@ -94,10 +102,7 @@ func (j *judgement) explanation(g *infer.Group) Explanation {
 	for _, m := range g.Twins() {
 		x.Twins = append(x.Twins, placed(prior.ArrangementOf(m.Number, g.Judged), g.Service))
 	}
-	x.Voltage = make([]InputJudged, 0, g.Service.Channels())
-	for k := range g.Service.Channels() {
-		x.Voltage = append(x.Voltage, InputJudged{k + 1, g.State[k], g.Severe[k]})
-	}
+	x.Voltage = inputsOf(g)
 	x.Registration, x.RegistrationLow, x.RegistrationHigh = flow.Registration(g, flows)
 	if x.Cause == CauseService {
 		x.Service = g.Service.Name

@@ -48,17 +48,25 @@ func (j *judgement) unsettled() bool {
 // ledByWords reports that a setting, the map or the service comes before any test in the panel.
 func (j *judgement) ledByWords() bool {
 	b, g := j.Leads()
-	return b != nil || g != nil && j.CauseOf(g) == CauseService
+	return b != nil || j.Strange || g != nil && j.CauseOf(g) == CauseService
 }
 
 // questions are what a person answers in a word, and what needs no test: in the order
 // of their worth.
 func (j *judgement) questions() []NextTest {
 	all := j.blames()
+	for _, f := range j.Contradicting() {
+		all = append(all, NextTest{Test: string(f.Test), Channel: optional(f.Channel), Leg: optional(f.Leg), GainBits: 1,
+			Ask: fmt.Sprintf("Repeat the test that came out as %q, and leave it out if it was a slip: the readings contradict it", f)})
+	}
 	add := func(test string, p float64, ask string) {
 		all = append(all, NextTest{Test: test, GainBits: entropy(p), Ask: ask})
 	}
 	t := j.Causes
+	if j.Strange {
+		add("service", 0.5, "Which service is it? See the transformer or the panel's label, and say --service; "+
+			"see too that the reference breaker is on, and how the map scales the voltages")
+	}
 	if t[CauseService] >= verdict.MostHarm || j.UnusedCurrent() > 0 {
 		add("service", t[CauseService], j.serviceQuestion())
 	}

@@ -15,12 +15,15 @@ func (j *judgement) notes() []string {
 			all = append(all, "The sequence is ACB: the site's own, or two voltage leads are crossed; only a phase test can tell")
 		}
 	}
-	for _, f := range j.Findings {
-		if g != nil && f.Test == wiring.SequenceTest {
-			if q, ok := g.Sequence(); ok && q.String() != string(f.Outcome) {
-				all = append(all, fmt.Sprintf("%q contradicts the readings, which show %s: repeat the test", f, q))
-			}
+	for _, f := range j.Contradicting() {
+		if j.Verdict == Undecided && f.Test != wiring.SequenceTest {
+			continue // it is asked for first
 		}
+		shows := ""
+		if q, ok := g.Sequence(); ok && f.Test == wiring.SequenceTest {
+			shows = fmt.Sprintf(", which show %s", q)
+		}
+		all = append(all, fmt.Sprintf("%q contradicts the readings%s: repeat the test", f, shows))
 	}
 	for i := range j.Blamed {
 		if b := &j.Blamed[i]; b.Cause == CauseSettings && j.Verdict == Fault && b.P < j.Decide {

@@ -130,3 +130,17 @@ func TestOpenCTIsUndecidedWithoutALoadStep(t *testing.T) {
 		}
 	}
 }
+
+// All voltage inputs on one leg: seen by the angles between the voltages alone.
+func TestAllInputsOnOneLeg(t *testing.T) {
+	for seed := range uint64(5) {
+		_, in := throughRegisters(t, "kiln-house", "v2-on-leg1,v3-on-leg1", seed)
+		for k := range in.Channels {
+			in.Channels[k].VoltageAngle = reading.Known(reading.Angle(0.2 * float64(k)))
+		}
+		r := diagnose.Diagnose([]reading.Reading{in}, diagnose.Options{Tables: tables, Service: "120/208Y"})
+		require.Equal(t, diagnose.Fault, r.Verdict, r.Summary)
+		require.Contains(t, r.Summary, "All voltage inputs are on one conductor")
+		require.Contains(t, strings.Join(r.Explanations[0].Moves[0].Steps, "; "), "Move voltage input 3 to the conductor of leg 3")
+	}
+}

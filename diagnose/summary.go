@@ -33,6 +33,9 @@ func (j *judgement) wiringSummary() string {
 		return "No channel carries enough current, on a live input, to be judged."
 	}
 	p := percent(g.Weight)
+	if j.Strange && !j.Stops() {
+		return "the voltages fit no service: which one it is isn't known."
+	}
 	if j.CauseOf(g) == CauseService {
 		return fmt.Sprintf("the voltages fit the service %s, not %s, which is declared (%s).", g.Service.Name, j.Declared.Name, p)
 	}

@@ -60,6 +60,9 @@ func sizeWords(g *infer.Group) []string {
 // inputWords says what is wrong with the voltage inputs.
 func inputWords(state [3]wiring.InputState, n int) []string {
 	var claims []string
+	if state[1] == wiring.InputShared && state[2] == wiring.InputShared {
+		return []string{"all voltage inputs are on one conductor"}
+	}
 	for k := range n {
 		switch state[k] {
 		case wiring.InputDead:

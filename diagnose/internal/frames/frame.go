@@ -28,7 +28,7 @@ type Frame struct {
 func Of(r *reading.Reading, s wiring.Service, t *prior.Tables) []Frame {
 	m := t.Model(s)
 	v := voltagesOf(r, s)
-	all := make([]Frame, 0, 14) // two sequences, plain, three shared, three neutral
+	all := make([]Frame, 0, 16) // two sequences: plain, four shared, three neutral
 	for _, q := range s.Sequences() {
 		plain := plainFrame(s, q)
 		all = append(all, plain)
@@ -69,7 +69,8 @@ func plainFrame(s wiring.Service, q wiring.Sequence) Frame {
 	return Frame{Service: s, Sequence: q, Leg: s.LegPhasors(q), Input: s.InputPhasors(q), Share: 1}
 }
 
-// sharedFrames adds frames that have the input of a higher channel on a lower one's leg.
+// sharedFrames adds frames that have the input of a higher channel on a lower one's leg, and
+// one with all three on the first's.
 func sharedFrames(all []Frame, plain Frame, v *voltages) []Frame {
 	if plain.Service.Kind == wiring.Delta {
 		return all
@@ -85,6 +86,14 @@ func sharedFrames(all []Frame, plain Frame, v *voltages) []Frame {
 			f.Share = prior.PriorShareInput
 			all = append(all, f)
 		}
+	}
+	if v.n == 3 && !v.dead(0) && !v.dead(1) && !v.dead(2) {
+		f := plain
+		f.Share = prior.PriorShareInput / 2
+		for j := 1; j < v.n; j++ {
+			f.Input[j], f.State[j] = f.Input[0], wiring.InputShared
+		}
+		all = append(all, f)
 	}
 	return all
 }

@@ -49,10 +49,13 @@ func Fits(r *reading.Reading) []Fitting {
 // nearlyAsWell is how much less well another service may fit and still be meant.
 const nearlyAsWell = 1.0 // nats
 
+// leastFit is how well the best service must fit the voltages, in nats, to be inferred. Our
+// choice: one dead input and a low one do.
+const leastFit = -12.0
+
 // FittingServices lists the services that the voltages fit, the best first: the
-// best one, and any other that fits nearly as well.
-func FittingServices(r *reading.Reading) []wiring.Service {
-	var list []wiring.Service
+// best one, and any other that fits nearly as well; ok is false where none fits.
+func FittingServices(r *reading.Reading) (list []wiring.Service, ok bool) {
 	var best float64
 	for _, f := range Fits(r) {
 		if !mayBe(r, f.Service, nil) {
@@ -67,9 +70,9 @@ func FittingServices(r *reading.Reading) []wiring.Service {
 	}
 	if len(list) == 0 {
 		s, _ := wiring.ParseService("120/208Y")
-		list = append(list, s)
+		return append(list, s), false
 	}
-	return list
+	return list, best >= leastFit
 }
 
 // A channel that a service has no use for has, as a rule, neither voltage nor
@@ -103,9 +106,9 @@ func Unused(r *reading.Reading, s wiring.Service) (log float64) {
 	return log
 }
 
-// mostFrames is the plain one, three with two inputs on one leg, and three with
-// the neutral crossed.
-const mostFrames = 7
+// mostFrames is the plain one, three with two inputs on one leg, one with all, and three
+// with the neutral crossed.
+const mostFrames = 8
 
 // ServiceFit is the log likelihood of the voltages, whether the service's neutral holds
 // or is lost.

@@ -125,3 +125,17 @@ func likelihoodOfAll(all []wiring.Finding, h *Hypothesis, amps *[3]float64) floa
 	}
 	return p
 }
+
+// Contradicts reports a test that would probably have come out otherwise under a group.
+func (g *Group) Contradicts(f *wiring.Finding) bool {
+	var amps [3]float64
+	for k := range amps {
+		amps[k] = g.Of.Now[k].Amps
+	}
+	var p, sum float64
+	for _, h := range g.Of.Alike(g) {
+		p += h.Weight * chance(f, &h, &amps)
+		sum += h.Weight
+	}
+	return sum > 0 && p < sum/2
+}

@@ -1,6 +1,8 @@
 package verdict
 
 import (
+	"slices"
+
 	"legwork/diagnose/internal/loadmodel"
 	"legwork/diagnose/internal/prior"
 	"legwork/diagnose/wiring"
@@ -65,7 +67,7 @@ func (j *Judgement) decide() {
 	case j.Stops() && j.Neutral >= least: // danger comes first
 		j.Verdict = wiring.Fault
 		return
-	case t[wiring.ByMap]+t[wiring.ByService] >= 0.5:
+	case t[wiring.ByMap]+t[wiring.ByService] >= 0.5, j.Strange:
 		return
 	case t[wiring.BySettings] >= least && !j.byBalance():
 		j.Verdict = wiring.Fault
@@ -80,9 +82,31 @@ func (j *Judgement) decide() {
 		j.Verdict = wiring.Fault
 		return
 	}
-	if j.RightShare() >= least && j.neutralShare() < mostNeutral && j.Top() != nil && j.Top().AllJudged() && !j.Stops() && j.ledByRight() {
+	if j.RightShare() >= least && j.neutralShare() < mostNeutral && j.Top() != nil && j.Top().AllJudged() && !j.Stops() && j.ledByRight() &&
+		!j.contradicted() {
 		j.Verdict = wiring.Agrees
 	}
+}
+
+// Contradicting lists the tests of a person's that the likeliest explanation contradicts;
+// a clamp is weighed by itself (ratio.go).
+func (j *Judgement) Contradicting() (all []wiring.Finding) {
+	g := j.Top()
+	if g == nil || !g.AnyJudged() {
+		return nil
+	}
+	for i := range j.Findings {
+		if f := &j.Findings[i]; f.Test != wiring.ClampTest && g.Contradicts(f) {
+			all = append(all, *f)
+		}
+	}
+	return all
+}
+
+// contradicted reports one that says that a conductor isn't where the readings have it; a
+// sequence turns nothing.
+func (j *Judgement) contradicted() bool {
+	return slices.ContainsFunc(j.Contradicting(), func(f wiring.Finding) bool { return f.Test != wiring.SequenceTest })
 }
 
 // byBalance reports that the legs' balance alone speaks of a wrong setting.

@@ -35,6 +35,7 @@ type Judgement struct {
 	Service  wiring.Service   // the likeliest
 	Declared wiring.Service   // unless inferred
 	Inferred bool
+	Strange  bool            // it was inferred, from voltages that fit no service
 	Worlds   []infer.Weighed // the ordinary one first
 	Groups   []infer.Group   // the likeliest first
 	Misread  evidence.Misread
@@ -85,15 +86,16 @@ func (j *Judgement) Leads() (*Blamed, *infer.Group) {
 }
 
 // servicesOf gives the declared service, or those that the voltages fit, the
-// best first, and whether it was inferred.
-func servicesOf(r *reading.Reading, declared string) ([]wiring.Service, bool) {
+// best first, and whether it was inferred, from voltages that fit.
+func servicesOf(r *reading.Reading, declared string) (all []wiring.Service, inferred, fits bool) {
 	for _, name := range [...]string{declared, r.Service} {
 		if name == "" {
 			continue
 		}
 		if s, err := wiring.ParseService(name); err == nil {
-			return []wiring.Service{frames.PlaceHighLeg(r, s)}, false
+			return []wiring.Service{frames.PlaceHighLeg(r, s)}, false, true
 		}
 	}
-	return frames.FittingServices(r), true
+	all, fits = frames.FittingServices(r)
+	return all, true, fits
 }

@@ -20,7 +20,9 @@ import (
 // weigh fills the worlds and their groups.
 func (j *Judgement) weigh(known *prior.Tables) {
 	r := j.Reading
-	j.Services, j.Inferred = servicesOf(r, j.Asked)
+	var fits bool
+	j.Services, j.Inferred, fits = servicesOf(r, j.Asked)
+	j.Strange = !fits
 	in := infer.Case{History: j.History, Signed: j.Signed, Findings: j.Findings}
 	if j.Inferred {
 		for _, s := range j.Services {

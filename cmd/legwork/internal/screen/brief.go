@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"legwork/diagnose"
@@ -16,6 +17,9 @@ const briefLines = 24
 // briefCaution is the one line of caution before a move; `legwork help safety` and the
 // whole result have the rest.
 const briefCaution = "Be qualified, lock out, prove dead; never open a loaded CT secondary"
+
+// briefCautionLive is that before a look, a clamp or a voltmeter beside live parts.
+const briefCautionLive = "For those qualified, with arc-flash protection; never open a loaded CT secondary"
 
 // briefTests is how many tests are shown where there is room.
 const briefTests = 3
@@ -57,6 +61,9 @@ func briefly(r diagnose.Result, s Style, picture []string, tests int) []string {
 		w.line("")
 	}
 	w.briefDanger(r)
+	if !r.KeepAway && !moves(r) && beside(r, tests) {
+		w.labelled("CAUTION", briefCautionLive)
+	}
 	w.briefFaults(r)
 	w.briefMove(r)
 	w.briefWhichever(r)
@@ -120,16 +127,32 @@ func (w *writer) briefFaults(r diagnose.Result) {
 	w.labelledOnce("READINGS", faults)
 }
 
+// moves reports that a move is advised.
+func moves(r diagnose.Result) bool {
+	return !r.KeepAway && r.Verdict == diagnose.Fault && len(r.Explanations) > 0 && len(r.Explanations[0].Moves) > 0
+}
+
+// beside reports that what is to be done next is done beside live parts.
+func beside(r diagnose.Result, tests int) bool {
+	near := slices.ContainsFunc(r.DataFaults, func(d diagnose.DataFault) bool { return strings.HasPrefix(d.Point, "current.") })
+	if r.Verdict == diagnose.Agrees {
+		return near
+	}
+	return near || slices.ContainsFunc(r.NextTests[:min(tests, len(r.NextTests))], func(t diagnose.NextTest) bool {
+		return slices.Contains([]string{"look", "trace", "clamp", "voltage", "sequence"}, t.Test)
+	})
+}
+
 // briefMove writes the first move without what opens and closes every dead one, what
 // to expect, and the registration as found.
 func (w *writer) briefMove(r diagnose.Result) {
-	if r.KeepAway || r.Verdict != diagnose.Fault || len(r.Explanations) == 0 || len(r.Explanations[0].Moves) == 0 {
+	if !moves(r) {
 		return
 	}
 	x := r.Explanations[0]
 	steps := x.Moves[0].Steps
+	w.labelled("CAUTION", briefCaution)
 	if !x.Moves[0].LiveWork && len(steps) > 2 {
-		w.labelled("CAUTION", briefCaution)
 		steps = steps[1 : len(steps)-1]
 	}
 	w.labelledOnce("MOVE", steps)
