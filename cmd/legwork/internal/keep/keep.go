@@ -132,10 +132,13 @@ func stamp(e *record.Entry, j *job.Job) error {
 // cautions tell what differs from the entries before.
 func cautions(e *record.Entry, before *record.Log) []string {
 	var all []string
-	_, moved := before.TestsSinceMove()
-	if e.Kind == record.AsFound && moved {
-		all = append(all,
-			"something was moved already by this record: what is found now isn't the wiring as it was found")
+	late := before.Late(before.Next())
+	switch {
+	case e.Kind == record.AsFound && late != "":
+		all = append(all, "what is read now isn't the wiring as it was found: "+late)
+	case e.Kind == record.AsLeft && late == "" && before.First(record.AsFound) == nil:
+		all = append(all, "nothing is recorded as found, and no move: where nothing was moved yet, this is the wiring as "+
+			"found; strike this entry, and say `legwork record as-found`")
 	}
 	last := before.Last(record.AsFound, record.AsLeft)
 	if last == nil {

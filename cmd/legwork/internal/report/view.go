@@ -24,11 +24,10 @@ type view struct {
 	Found, Left        *taken
 	Sketches           []Drawn
 	SketchText         string // the same for Markdown
-	Cautions           []string
-	Advice             []string // steps of the first move as found
+	NotFound           string // after "not": why nothing is shown as found
+	Todos              []todo
 	DangerHead         string
 	Danger             []string // what comes before all else; then nothing is advised
-	LiveWork           bool
 	Compared           []compared
 	Registration       string
 	Bills              string // who may act on an amount, where the page has one
@@ -106,7 +105,7 @@ func (r *Report) view() *view {
 	j := r.Job
 	v := &view{Title: shown(j.Title()), Site: shown(j.Site), Panel: shown(j.Panel), Made: when(r.Made),
 		Findings: shownAll(r.Log.Findings), Remarks: shownAll(r.Log.Remarks),
-		Record: shown(r.Record), LastSeal: r.Log.LastSeal()}
+		NotFound: notFound(r.Log), Record: shown(r.Record), LastSeal: r.Log.LastSeal()}
 	for _, c := range r.Log.Cited {
 		if c.Broken() {
 			v.Cited = append(v.Cited, shown(c.String()))
@@ -118,11 +117,12 @@ func (r *Report) view() *view {
 		e := &r.Log.Entries[i]
 		by := r.Log.StruckBy(e.Number)
 		if by == nil {
-			v.take(e)
+			v.take(e, r.Log)
 		}
 		v.deeds(e, struckWords(by))
 		v.Seals = append(v.Seals, sealRow{e.Number, when(e.At), shown(string(e.Kind)) + struckWords(by), e.Seal})
 	}
+	v.advise(r.Log)
 	v.draw()
 	v.Results = resultsOf(r.Log)
 	if v.Registration != "" || slices.ContainsFunc(v.Results, func(s section) bool { return s.ID == energyID }) {
@@ -148,13 +148,14 @@ func (v *view) draw() {
 	v.Sketches, v.SketchText = drawn(all, "sketch"), sketchText(all)
 }
 
-// take keeps the first reading as found and the last as left.
-func (v *view) take(e *record.Sealed) {
+// take keeps the first reading as found, if it is that, and the last as left.
+func (v *view) take(e *record.Sealed, log *record.Log) {
+	found, late := log.Found()
 	switch {
 	case e.Verdict == nil:
-	case e.Kind == record.AsFound && v.Found == nil:
+	case e == found && late == "":
 		v.Found = takenOf(e, "found", "As found")
-		v.advise(e.Verdict)
+		v.registration(e.Verdict)
 	case e.Kind == record.AsLeft:
 		v.Left = takenOf(e, "left", "As left")
 		v.Compared = comparedOf(e.Compared)
@@ -180,19 +181,22 @@ func testsOf(r *diagnose.Result) []string {
 	return all
 }
 
-// advise keeps what the verdict as found led to.
-func (v *view) advise(r *diagnose.Result) {
-	v.Cautions = shownAll(r.Cautions)
-	if v.Danger = shownAll(screen.KeepAway(r)); len(v.Danger) > 0 {
-		v.DangerHead = screen.KeepAwayHead
+// notFound says, after "not", what a report has in place of the readings as found.
+func notFound(log *record.Log) string {
+	found, late := log.Found()
+	if late == "" {
+		return "recorded"
 	}
+	return shown(fmt.Sprintf("recorded in time. Entry %d, which is called so, isn't the wiring as it was found: %s. "+
+		"It reads %s", found.Number, late, strings.ToUpper(string(found.Verdict.Verdict))))
+}
+
+// registration is that of a fault as found.
+func (v *view) registration(r *diagnose.Result) {
 	if r.Verdict != diagnose.Fault || len(r.Explanations) == 0 {
 		return
 	}
 	x := r.Explanations[0]
-	if len(x.Moves) > 0 && !r.KeepAway {
-		v.Advice, v.LiveWork = shownAll(x.Moves[0].Steps), x.Moves[0].LiveWork
-	}
 	if best, ok := x.Registration.Get(); ok {
 		v.Registration = fmt.Sprintf("%.3f of the true power at the load that was found, between %.3f and %.3f. "+
 			"Over a billing period the load varies, so this is an estimate for that load alone.", best, x.RegistrationLow.Or(best), x.RegistrationHigh.Or(best))
