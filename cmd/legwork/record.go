@@ -111,7 +111,11 @@ func (a *app) tellReading(e record.Entry, added keep.Kept, format string) error 
 		}{diagnose.ResultVersion, added.File, added.Number, added.Seal, e.Verdict, emptied(e.Compared),
 			emptied(added.Cautions)})
 	}
-	if err := screen.Verdict(a.stdout, *e.Verdict, a.style()); err != nil {
+	show := screen.Verdict
+	if e.Kind == record.AsLeft {
+		show = screen.AsLeft
+	}
+	if err := show(a.stdout, *e.Verdict, a.style()); err != nil {
 		return err
 	}
 	if err := screen.Compared(a.stdout, e.Compared, a.style()); err != nil {

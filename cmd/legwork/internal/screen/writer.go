@@ -12,6 +12,7 @@ type writer struct {
 	out io.Writer
 	err error
 
+	asLeft  bool     // the readings are those after the last move
 	columns []string // heads of the table that is being written, in words
 	inTable bool     // the line at hand is a row of it
 }
