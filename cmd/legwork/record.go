@@ -68,8 +68,8 @@ func (a *app) runRecordReading(c *cobra.Command, kind record.Kind, file string, 
 		return err
 	}
 	e := record.Entry{Kind: kind, Verdict: &r, Seen: f.findings.Texts}
-	if last := k.Before.Last(record.AsFound, record.AsLeft); last != nil && kind == record.AsLeft {
-		e.Compared = asleft.New().Compare(last.Verdict, e.Verdict)
+	if kind == record.AsLeft {
+		compare(&e, k.Before)
 	}
 	added := k.Add(c.Context(), e)
 	if added.Err != nil {
@@ -86,6 +86,16 @@ func (a *app) runRecordReading(c *cobra.Command, kind record.Kind, file string, 
 		}
 	}
 	return verdictStatus(r.Verdict)
+}
+
+// compare holds readings as left against what was predicted, or says why it can't.
+func compare(e *record.Entry, before *record.Log) {
+	from, none := before.Predicted(before.Next())
+	if from == nil {
+		e.Cautions = append(e.Cautions, "no prediction to hold this against: "+none)
+		return
+	}
+	e.Compared, e.Against = asleft.New().Compare(from.Verdict, e.Verdict), from.Number
 }
 
 // statusOrNone ends a command whose output is lost and whose work is done.

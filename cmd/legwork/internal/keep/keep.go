@@ -140,6 +140,9 @@ func cautions(e *record.Entry, before *record.Log) []string {
 		all = append(all, "nothing is recorded as found, and no move: where nothing was moved yet, this is the wiring as "+
 			"found; strike this entry, and say `legwork record as-found`")
 	}
+	if text := otherCT(e, before); text != "" {
+		all = append(all, text)
+	}
 	last := before.Last(record.AsFound, record.AsLeft)
 	if last == nil {
 		return all

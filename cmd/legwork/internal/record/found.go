@@ -1,6 +1,12 @@
 package record
 
-import "fmt"
+import (
+	"cmp"
+	"fmt"
+
+	"legwork/diagnose"
+	"legwork/diagnose/asleft"
+)
 
 // Move gives the first move that counts and was noted after entry number n, or nil.
 func (l *Log) Move(n int) *Sealed {
@@ -33,6 +39,29 @@ func (l *Log) Found() (e *Sealed, late string) {
 	}
 	return e, late
 }
+
+// Predicted gives the last reading before entry number n that counts and says what is read
+// after its move, or says why there is none. One that agreed as found ends the search; one
+// that was undecided, or agreed as left, doesn't.
+func (l *Log) Predicted(n int) (from *Sealed, none string) {
+	for i := len(l.Entries) - 1; i >= 0; i-- {
+		e := &l.Entries[i]
+		if e.Number >= n || e.Kind != AsFound && e.Kind != AsLeft || e.Verdict == nil || !l.Counts(e) {
+			continue
+		}
+		if asleft.Predicts(e.Verdict) {
+			return e, ""
+		}
+		none = cmp.Or(none, fmt.Sprintf("entry %d %s", e.Number, predictsNothing[e.Verdict.Verdict]))
+		if e.Kind == AsFound && e.Verdict.Verdict == diagnose.Agrees {
+			break
+		}
+	}
+	return nil, cmp.Or(none, "nothing was read before")
+}
+
+var predictsNothing = map[diagnose.Verdict]string{diagnose.Agrees: "agreed already",
+	diagnose.Undecided: "was undecided", diagnose.Fault: "gave no move to predict from"}
 
 // Next is the number that the next entry gets.
 func (l *Log) Next() int { return len(l.Entries) + 1 }

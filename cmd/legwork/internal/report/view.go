@@ -29,6 +29,8 @@ type view struct {
 	DangerHead         string
 	Danger             []string // what comes before all else; then nothing is advised
 	Compared           []compared
+	Against            int    // number of the entry that predicted it; 0 isn't known
+	Unpredicted        string // why nothing as left is compared
 	Registration       string
 	Bills              string // who may act on an amount, where the page has one
 	Deeds              []deed
@@ -158,7 +160,7 @@ func (v *view) take(e *record.Sealed, log *record.Log) {
 		v.registration(e.Verdict)
 	case e.Kind == record.AsLeft:
 		v.Left = takenOf(e, "left", "As left")
-		v.Compared = comparedOf(e.Compared)
+		v.compare(e, log)
 	}
 	if e.Verdict != nil {
 		v.Limits = shownAll(e.Verdict.Limits)
@@ -179,6 +181,19 @@ func testsOf(r *diagnose.Result) []string {
 		all = append(all, shown(t.Ask))
 	}
 	return all
+}
+
+// compare keeps what became of a prediction, or why there is none.
+func (v *view) compare(e *record.Sealed, log *record.Log) {
+	v.Compared, v.Against, v.Unpredicted = comparedOf(e.Compared), e.Against, ""
+	if len(v.Compared) > 0 {
+		return
+	}
+	from, none := log.Predicted(e.Number)
+	if from != nil {
+		none = fmt.Sprintf("what entry %d predicted wasn't compared when this was recorded", from.Number)
+	}
+	v.Unpredicted = shown(none)
 }
 
 // notFound says, after "not", what a report has in place of the readings as found.
