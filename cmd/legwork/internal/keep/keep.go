@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"time"
 
 	"legwork/cmd/legwork/internal/job"
 	"legwork/cmd/legwork/internal/record"
@@ -109,7 +108,7 @@ func (k *Keeper) Add(ctx context.Context, e record.Entry) Kept {
 	if k == nil {
 		return Kept{}
 	}
-	e.At, e.Typed, e.Files = time.Now(), k.Typed, k.files
+	e.Typed, e.Files = k.Typed, k.files
 	if k.meter != nil {
 		k.meter.fill(ctx, &e, k.Job)
 	}
