@@ -55,7 +55,7 @@ func (r *Result) Sentence() (word, sentence string) {
 	case r.Pulses != nil:
 		return string(r.Pulses.Verdict), r.Pulses.Summary
 	case r.Ledger != nil:
-		return string(r.Ledger.Verdict), r.Ledger.Summary
+		return r.Ledger.Word(), r.Ledger.Summary
 	case r.Energy != nil:
 		return estimateWord(r.Energy.Verdict), r.Energy.Summary
 	case r.LoadStep != nil:
