@@ -158,7 +158,7 @@ func (a *app) recordNote() *cobra.Command {
 	}
 	c.Flags().StringArrayVar(&f.moves, "move", nil, "what was moved, in `WORDS`; may be repeated")
 	addFindings(c, findingFlag{&f.tests, "test", noted})
-	c.Flags().Var(flags.Each(&f.reads, record.ParseRead), "read",
+	c.Flags().Var(flags.Each(&f.reads, record.NewRead), "read",
 		"what was read by hand, such as `\"import: 12345.6 kWh\"`; may be repeated")
 	c.Flags().StringArrayVar(&f.remarks, "remark", nil, "anything else, in `WORDS`; may be repeated")
 	return c
