@@ -72,10 +72,11 @@ func (a *app) runRecordReading(c *cobra.Command, kind record.Kind, file string, 
 		compare(&e, k.Before)
 	}
 	added := k.Add(c.Context(), e)
-	if added.Err != nil {
-		return added.Err
-	}
-	if err := a.tellReading(e, added, f.format); err != nil {
+	err = a.tellReading(e, added, f.format)
+	switch {
+	case added.Err != nil:
+		return added.Err // what was read is told all the same
+	case err != nil:
 		fmt.Fprintf(a.stderr, "recorded as entry %d of %s; what it says can't be written: %v\n",
 			added.Number, added.File, files.Plain(err))
 		return statusOrNone(verdictStatus(r.Verdict))
@@ -113,8 +114,8 @@ func (a *app) tellReading(e record.Entry, added keep.Kept, format string) error 
 		return json.NewEncoder(a.stdout).Encode(struct {
 			Legwork  int               `json:"legwork"`
 			Record   string            `json:"record"`
-			Number   int               `json:"number"`
-			Seal     string            `json:"seal"`
+			Number   int               `json:"number,omitzero"` // absent where it couldn't be recorded
+			Seal     string            `json:"seal,omitzero"`
 			Verdict  *diagnose.Result  `json:"verdict"`
 			Compared []record.Compared `json:"compared"`
 			Cautions []string          `json:"cautions"`
