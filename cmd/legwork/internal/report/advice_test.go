@@ -79,6 +79,8 @@ func TestWhatIsNotAsFound(t *testing.T) {
 			require.Contains(t, page, "ot recorded in time. Entry 2, which is called so, "+
 				"isn't the wiring as it was found: "+why)
 			require.NotContains(t, page, "Channels, as found")
+			require.NotContains(t, page, "Read as found")
+			require.Contains(t, page, "Read late, called as found")
 			require.NotContains(t, page, "Registration as found")
 		}
 	}

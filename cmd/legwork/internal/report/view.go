@@ -121,7 +121,7 @@ func (r *Report) view() *view {
 		if by == nil {
 			v.take(e, r.Log)
 		}
-		v.deeds(e, struckWords(by))
+		v.deeds(e, readName(e, r.Log), struckWords(by))
 		v.Seals = append(v.Seals, sealRow{e.Number, when(e.At), shown(string(e.Kind)) + struckWords(by), e.Seal})
 	}
 	v.advise(r.Log)
@@ -277,9 +277,9 @@ func struckWords(by *record.Sealed) string {
 	return fmt.Sprintf(" (struck by entry %d)", by.Number)
 }
 
-// deeds lists what was done, in the order of the record; struck marks an entry that
-// counts no more.
-func (v *view) deeds(e *record.Sealed, struck string) {
+// deeds lists what was done, in the order of the record; name is that of readings, struck
+// marks an entry that counts no more.
+func (v *view) deeds(e *record.Sealed, name, struck string) {
 	at := when(e.At)
 	add := func(what, words string, action bool) {
 		v.Deeds = append(v.Deeds, deed{Entry: e.Number, At: at, What: what + struck, Words: shown(words),
@@ -289,7 +289,7 @@ func (v *view) deeds(e *record.Sealed, struck string) {
 		add("Struck", fmt.Sprintf("entry %d counts no more: %s", e.Strikes.Number, e.Strikes.Why), false)
 	}
 	if e.Verdict != nil {
-		add(kindWords[e.Kind], strings.ToUpper(string(e.Verdict.Verdict))+": "+summary(e.Verdict), false)
+		add(name, strings.ToUpper(string(e.Verdict.Verdict))+": "+summary(e.Verdict), false)
 		for _, s := range e.Seen {
 			add("Test weighed", s, false)
 		}
@@ -312,6 +312,14 @@ func (v *view) deeds(e *record.Sealed, struck string) {
 	for _, c := range e.Cautions {
 		v.Notes = append(v.Notes, fmt.Sprintf("Entry %d: %s", e.Number, shown(c)))
 	}
+}
+
+// readName is what an entry with readings is called.
+func readName(e *record.Sealed, log *record.Log) string {
+	if e.Kind == record.AsFound && log.Late(e.Number) != "" {
+		return "Read late, called as found"
+	}
+	return kindWords[e.Kind]
 }
 
 var kindWords = map[record.Kind]string{record.AsFound: "Read as found", record.AsLeft: "Read as left",
