@@ -62,7 +62,7 @@ type Total struct {
 // Result is what a ledger says.
 type Result struct {
 	Legwork     int            `json:"legwork"`
-	Verdict     wiring.Verdict `json:"verdict"` // agrees too where the differences are told and there is nothing to compare
+	Verdict     wiring.Verdict `json:"verdict"` // agrees too where there is nothing to compare: see Word
 	Summary     string         `json:"summary"`
 	Meter       string         `json:"meter"`
 	Reads       int            `json:"reads"`

@@ -28,8 +28,8 @@ func otherCT(e *record.Entry, before *record.Log) string {
 	if len(noted) == 0 || len(unnamed) == 0 {
 		return ""
 	}
-	return fmt.Sprintf("by the readings %s was turned since entry %d, and the moves noted since name %s: where a note has "+
-		"the wrong number, strike it and note it anew", cts(unnamed), from.Number, cts(noted))
+	return fmt.Sprintf("by the readings %s was turned since entry %d, and the moves noted since name %s: where a note "+
+		"has the wrong number, strike it and note it anew", cts(unnamed), from.Number, cts(noted))
 }
 
 // turned lists the CTs that two results have on the same leg, the other way round.
