@@ -38,8 +38,8 @@ func (a *app) ledger() *cobra.Command {
 		Long: "Reads a YAML or CSV file of register reads, and gives the differences: with multiplier,\n" +
 			"roll-over and replaced meters, the phases against the total, and with --capture against\n" +
 			"the power that was recorded meanwhile. Of a job sheet the reads are those noted in its\n" +
-			"record. Exit status: 0 all agrees, 1 something differs, 2 the command, a file or a value\n" +
-			"was wrong, 3 a difference can't be told.\n\n" + help.Ledger,
+			"record. Exit status: 0 all that is compared agrees, 1 something differs, 2 the command, a\n" +
+			"file or a value was wrong, 3 a difference can't be told.\n\n" + help.Ledger,
 		Example: "legwork ledger reads.yaml --capture kiln.jsonl",
 		Args:    orKeep("a FILE"),
 		RunE:    func(c *cobra.Command, args []string) error { return a.runLedger(c, f.meterOf(args), f) },

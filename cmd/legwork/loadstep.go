@@ -43,7 +43,7 @@ func (a *app) loadstep() *cobra.Command {
 			"its size, or it is switched off and on once more as asked, and left on.\n" +
 			"Exit status: 0 the leg's own channel took it, its power up; 1 another one did, or the\n" +
 			"power went down; 2 the command, a file or a value was wrong; 3 nothing was seen, too much\n" +
-			"at once, or whose load it was isn't known; 4 the meter could not be read.",
+			"at once, a load that another leg explains, or nobody's; 4 the meter could not be read.",
 		Example:           "legwork loadstep sim:kiln-house --leg 1",
 		Args:              orKeep("a METER"),
 		ValidArgsFunction: completeMeters,
@@ -218,7 +218,7 @@ func (b *begunStep) on(led *loadstep.Led, r reading.Reading) (*loadstep.Led, err
 // not have come on: that is no evidence until a person says so.
 func stepEntry(l *loadstep.Led) record.Entry {
 	out := record.LoadStep{Legwork: 1, Leg: l.Leg, Outcome: l.Outcome.String(), Channels: []int{},
-		Says: l.Says, Seen: wiring.Sentences(l.Findings)}
+		Says: l.Says, Seen: wiring.Sentences(l.Findings), IfCertain: wiring.Sentences(l.IfCertain)}
 	for _, c := range l.Step.Changes {
 		out.Channels = append(out.Channels, c.Channel)
 	}

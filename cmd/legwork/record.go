@@ -68,14 +68,15 @@ func (a *app) runRecordReading(c *cobra.Command, kind record.Kind, file string, 
 		return err
 	}
 	e := record.Entry{Kind: kind, Verdict: &r, Seen: f.findings.Texts}
-	if last := k.Before.Last(record.AsFound, record.AsLeft); last != nil && kind == record.AsLeft {
-		e.Compared = asleft.New().Compare(last.Verdict, e.Verdict)
+	if kind == record.AsLeft {
+		compare(&e, k.Before)
 	}
 	added := k.Add(c.Context(), e)
-	if added.Err != nil {
-		return added.Err
-	}
-	if err := a.tellReading(e, added, f.format); err != nil {
+	err = a.tellReading(e, added, f.format)
+	switch {
+	case added.Err != nil:
+		return added.Err // what was read is told all the same
+	case err != nil:
 		fmt.Fprintf(a.stderr, "recorded as entry %d of %s; what it says can't be written: %v\n",
 			added.Number, added.File, files.Plain(err))
 		return statusOrNone(verdictStatus(r.Verdict))
@@ -86,6 +87,16 @@ func (a *app) runRecordReading(c *cobra.Command, kind record.Kind, file string, 
 		}
 	}
 	return verdictStatus(r.Verdict)
+}
+
+// compare holds readings as left against what was predicted, or says why it can't.
+func compare(e *record.Entry, before *record.Log) {
+	from, none := before.Predicted(before.Next())
+	if from == nil {
+		e.Cautions = append(e.Cautions, "no prediction to hold this against: "+none)
+		return
+	}
+	e.Compared, e.Against = asleft.New().Compare(from.Verdict, e.Verdict), from.Number
 }
 
 // statusOrNone ends a command whose output is lost and whose work is done.
@@ -103,15 +114,19 @@ func (a *app) tellReading(e record.Entry, added keep.Kept, format string) error 
 		return json.NewEncoder(a.stdout).Encode(struct {
 			Legwork  int               `json:"legwork"`
 			Record   string            `json:"record"`
-			Number   int               `json:"number"`
-			Seal     string            `json:"seal"`
+			Number   int               `json:"number,omitzero"` // absent where it couldn't be recorded
+			Seal     string            `json:"seal,omitzero"`
 			Verdict  *diagnose.Result  `json:"verdict"`
 			Compared []record.Compared `json:"compared"`
 			Cautions []string          `json:"cautions"`
 		}{diagnose.ResultVersion, added.File, added.Number, added.Seal, e.Verdict, emptied(e.Compared),
 			emptied(added.Cautions)})
 	}
-	if err := screen.Verdict(a.stdout, *e.Verdict, a.style()); err != nil {
+	show := screen.Verdict
+	if e.Kind == record.AsLeft {
+		show = screen.AsLeft
+	}
+	if err := show(a.stdout, *e.Verdict, a.style()); err != nil {
 		return err
 	}
 	if err := screen.Compared(a.stdout, e.Compared, a.style()); err != nil {
@@ -144,7 +159,7 @@ func (a *app) recordNote() *cobra.Command {
 	}
 	c.Flags().StringArrayVar(&f.moves, "move", nil, "what was moved, in `WORDS`; may be repeated")
 	addFindings(c, findingFlag{&f.tests, "test", noted})
-	c.Flags().Var(flags.Each(&f.reads, record.ParseRead), "read",
+	c.Flags().Var(flags.Each(&f.reads, record.NewRead), "read",
 		"what was read by hand, such as `\"import: 12345.6 kWh\"`; may be repeated")
 	c.Flags().StringArrayVar(&f.remarks, "remark", nil, "anything else, in `WORDS`; may be repeated")
 	return c

@@ -111,7 +111,10 @@ func (a *app) runSurvey(ctx context.Context, file string, f surveyFlags) error {
 	if earlier != nil {
 		r.Against = survey.Compare(r, earlier, func(name string) bool { return list.Find(name) != nil })
 	}
-	if err := a.tellSurvey(r, f); err != nil {
+	if err := a.tellSurvey(r, f.format); err != nil {
+		return err
+	}
+	if err := f.writePage(r); err != nil {
 		return err
 	}
 	return surveyStatus(r)
@@ -132,24 +135,31 @@ func (f *surveyFlags) earlier() (*survey.Result, error) {
 	return r, nil
 }
 
-func (a *app) tellSurvey(r *survey.Result, f surveyFlags) error {
-	if f.out != "" {
-		var b bytes.Buffer
-		if err := surveypage.Write(&b, r); err != nil {
-			return err
-		}
-		out := files.Output{Name: f.out, Kind: "a survey of legwork", Own: surveypage.Is}
-		if err := out.Write(b.Bytes()); err != nil {
-			return fmt.Errorf("-o %w", err)
-		}
-	}
-	switch f.format {
+func (a *app) tellSurvey(r *survey.Result, format string) error {
+	switch format {
 	case "json":
 		return json.NewEncoder(a.stdout).Encode(r)
 	case "csv":
 		return survey.CSV(a.stdout, r)
 	}
 	return screen.Survey(a.stdout, *r, a.style())
+}
+
+// writePage writes the page, once the survey is told: what was read isn't lost where the
+// disk is full.
+func (f *surveyFlags) writePage(r *survey.Result) error {
+	if f.out == "" {
+		return nil
+	}
+	var b bytes.Buffer
+	if err := surveypage.Write(&b, r); err != nil {
+		return err
+	}
+	out := files.Output{Name: f.out, Kind: "a survey of legwork", Own: surveypage.Is}
+	if err := out.Write(b.Bytes()); err != nil {
+		return fmt.Errorf("-o %w", err)
+	}
+	return nil
 }
 
 // surveyStatus is the exit status: what is worst. A survey that was interrupted

@@ -50,10 +50,15 @@ type Judge struct{ known *prior.Tables }
 // New gives a judge with tables of its own.
 func New() *Judge { return &Judge{prior.NewTables()} }
 
+// Predicts reports a result that says what is read after its move: a fault.
+func Predicts(r *diagnose.Result) bool {
+	return r != nil && r.Verdict == diagnose.Fault && len(r.Explanations) > 0 && len(r.Explanations[0].Expect) > 0
+}
+
 // Compare holds the prediction of an earlier verdict against a later one. It is
 // empty where nothing was predicted.
 func (j *Judge) Compare(before, after *diagnose.Result) []Compared {
-	if before == nil || after == nil || before.Verdict != diagnose.Fault || len(before.Explanations) == 0 {
+	if !Predicts(before) || after == nil {
 		return nil
 	}
 	var all []Compared
@@ -64,7 +69,7 @@ func (j *Judge) Compare(before, after *diagnose.Result) []Compared {
 		all = append(all, c)
 	}
 	s, err := wiring.ParseService(before.Service.Name)
-	if err != nil || len(all) == 0 {
+	if err != nil {
 		return all
 	}
 	b := newBench(j.known, s, before, after)

@@ -27,7 +27,7 @@ type Question struct {
 	Words        string   // what is wrong, such as "CT 2 is reversed"
 	Conditions   string   // of the load, such as "balanced, power factor 0.9"
 	Unknown      string   // why there is no registration, where there is none
-	Allowed      []string // what the interval allows for
+	Allowed      []string // what the interval allows for, and what was taken for granted
 	Periods      []Period
 }
 

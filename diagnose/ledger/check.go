@@ -142,7 +142,7 @@ func (r *Result) decide() {
 		r.Verdict, r.Summary = wiring.Undecided, "The differences are told, but a comparison was not possible."
 	default:
 		r.Verdict, r.Summary = wiring.Agrees, fmt.Sprintf("%s; %s.", counted(len(r.Differences), "difference"),
-			agreement(len(r.Checks)))
+			r.agreement())
 	}
 }
 
@@ -168,14 +168,14 @@ func counted(n int, what string) string {
 	return fmt.Sprintf("%d %ss", n, what)
 }
 
-func agreement(n int) string {
-	switch n {
+func (r *Result) agreement() string {
+	switch len(r.Checks) {
 	case 0:
-		return "nothing to compare them with"
+		return "nothing to compare " + map[bool]string{true: "it", false: "them"}[len(r.Differences) == 1] + " with"
 	case 1:
 		return "1 comparison, and it agrees"
 	}
-	return fmt.Sprintf("%d comparisons, and they agree", n)
+	return fmt.Sprintf("%d comparisons, and they agree", len(r.Checks))
 }
 
 func (r *Result) open() bool {

@@ -1,10 +1,13 @@
 package ledger
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
 	"time"
+
+	"legwork/probe/sheet"
 )
 
 // Noted is a value that a person read off a register and noted elsewhere than in
@@ -73,6 +76,51 @@ func (l *Ledger) put(n Noted, r Register, x Figure) error {
 	return nil
 }
 
+// CheckNoted refuses a read of energy that is probably a slip: a figure below zero, or a
+// name that is nearly a register's. Other names are of registers that a ledger leaves out.
+func CheckNoted(name, value string) error {
+	if strings.HasPrefix(strings.TrimSpace(value), "-") {
+		return errors.New("a register counts from 0 up; write what it shows")
+	}
+	name = plainName(name)
+	if strings.HasPrefix(name, "channel") {
+		return errors.New("say which register of the channel it is: import 1, import 2, import 3, or export 1 to 3")
+	}
+	if near := sheet.Near(name, energyNames()); near != "" && !IsRegister(name) {
+		return fmt.Errorf("%q is no register; did you mean %s?", name, near)
+	}
+	return nil
+}
+
+// IsRegister reports the name of a register of energy, that flows in or out; so is an
+// empty name.
+func IsRegister(name string) bool {
+	return name == "" || slices.Contains(energyNames(), plainName(name))
+}
+
+// energyNames are the names of registers of energy, in and out.
+func energyNames() (all []string) {
+	for _, r := range Registers() {
+		in := r.names()
+		all = append(all, in...)
+		for _, name := range in {
+			all = append(all, strings.ReplaceAll(name, "import", "export"))
+		}
+	}
+	return all
+}
+
+// plainName is a name in lower case, with single spaces.
+func plainName(name string) string { return strings.ToLower(strings.Join(strings.Fields(name), " ")) }
+
+// names are those that people give to a register of energy that flows in.
+func (r Register) names() []string {
+	if r.Channel == 0 {
+		return []string{strings.ToLower(r.Unit), "import", "total", "total import"}
+	}
+	return []string{strings.ToLower(r.String()), fmt.Sprintf("import.%d", r.Channel), fmt.Sprintf("import %d", r.Channel)}
+}
+
 // registerNamed finds the register that a name and a unit mean.
 func registerNamed(name, value string) (Register, bool) {
 	unit := ""
@@ -82,17 +130,9 @@ func registerNamed(name, value string) (Register, bool) {
 			break
 		}
 	}
-	name = strings.ToLower(strings.Join(strings.Fields(name), " "))
+	name = plainName(name)
 	for _, r := range Registers() {
-		if r.Unit != unit {
-			continue
-		}
-		names := []string{strings.ToLower(r.String()), fmt.Sprintf("import.%d", r.Channel),
-			fmt.Sprintf("import %d", r.Channel)}
-		if r.Channel == 0 {
-			names = []string{"", "import", "total", "total import", strings.ToLower(unit)}
-		}
-		if slices.Contains(names, name) {
+		if r.Unit == unit && (name == "" && r.Channel == 0 || slices.Contains(r.names(), name)) {
 			return r, true
 		}
 	}

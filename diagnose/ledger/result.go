@@ -62,7 +62,7 @@ type Total struct {
 // Result is what a ledger says.
 type Result struct {
 	Legwork     int            `json:"legwork"`
-	Verdict     wiring.Verdict `json:"verdict"`
+	Verdict     wiring.Verdict `json:"verdict"` // agrees too where there is nothing to compare: see Word
 	Summary     string         `json:"summary"`
 	Meter       string         `json:"meter"`
 	Reads       int            `json:"reads"`
@@ -71,4 +71,13 @@ type Result struct {
 	Checks      []Check        `json:"checks"`
 	Gaps        []Gap          `json:"gaps"`
 	Notes       []string       `json:"notes"`
+}
+
+// Word is the verdict for a person: of differences that nothing was compared with it
+// doesn't say that they agree.
+func (r *Result) Word() string {
+	if r.Verdict == wiring.Agrees && len(r.Checks) == 0 {
+		return "not compared"
+	}
+	return string(r.Verdict)
 }

@@ -20,7 +20,7 @@ func (l *Led) take(s Step, r reading.Reading) bool {
 		l.Note = "A load went off, which isn't it: " + s.sizes()
 		return false
 	}
-	l.Step, l.taken, l.Findings = s, false, nil
+	l.Step, l.taken, l.Findings, l.IfCertain = s, false, nil, nil
 	l.found = Waiting
 	switch len(s.Changes) {
 	case 1:
@@ -41,8 +41,12 @@ func (l *Led) unclear(says string) {
 func (l *Led) one(c *Change, in inputs) {
 	up, known := l.polarity(c, in)
 	l.Findings = l.findings(c)
+	other := l.otherLeg(c, in)
 	l.Says = fmt.Sprintf("Channel %d took it: %s", c.Channel, c)
 	switch {
+	case other != "":
+		l.found, l.IfCertain, l.Findings = Unclear, l.Findings, nil
+		l.Says += other
 	case c.Channel != l.home():
 		l.found = Elsewhere
 		l.Says += fmt.Sprintf(". CT %d sits on leg %d%s%s", c.Channel, l.Leg, l.orReturn(), reversedWords(up, known))

@@ -16,7 +16,7 @@ const (
 	Waiting     Outcome = iota
 	AsExpected          // the leg's own channel took it, its power up
 	Elsewhere           // another channel, or its own with the power down
-	Unclear             // several channels, so that nothing can be said; or it was broken off
+	Unclear             // several channels, or another leg than was said explains it; or it was broken off
 	NothingSeen         // no channel took one, which may not have come on
 	Asking              // a load came on, and the person is to say whether it was theirs
 )
@@ -38,9 +38,12 @@ type Led struct {
 	// Findings are what was seen, as results of tests. That of NothingSeen counts only
 	// once a person says that the load did come on.
 	Findings []wiring.Finding
-	Says     string // what was seen
-	Note     string // while waiting: what came that wasn't it
-	Question string // while Asking
+	// IfCertain are what was seen where the load was for certain on the leg that was said,
+	// and another leg explains it too.
+	IfCertain []wiring.Finding
+	Says      string // what was seen
+	Note      string // while waiting: what came that wasn't it
+	Question  string // while Asking
 
 	service  wiring.Service
 	declared bool      // it is one
@@ -67,7 +70,7 @@ func Lead(service string, leg int, within time.Duration) (*Led, error) {
 
 // unproved ends a step without anything that was seen.
 func (l *Led) unproved(why string) {
-	l.Outcome, l.Says, l.Findings, l.Question = Unclear, why, nil, ""
+	l.Outcome, l.Says, l.Findings, l.IfCertain, l.Question = Unclear, why, nil, nil, ""
 }
 
 // CheckLeg refuses a leg that the service lacks or on which no CT belongs. The error

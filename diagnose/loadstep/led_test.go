@@ -95,6 +95,46 @@ func TestLedLoadStep(t *testing.T) {
 	}
 }
 
+// A channel that takes a load as one of its own leg, its power up: the load may have been on
+// that leg. Nothing is said of the wiring, and what it would be is kept apart.
+func TestTheLoadMayBeOnAnotherLeg(t *testing.T) {
+	ct := func(leg int, reversed bool) wiring.CT { return wiring.CT{Leg: wiring.Leg(leg), Reversed: reversed} }
+	right := wye(ct(1, false), ct(2, false), ct(3, false))
+	plain := right
+	plain.sizes = true
+	for name, c := range map[string]struct {
+		p      panel
+		leg    int
+		says   string
+		seen   string
+		doubts bool
+	}{
+		"heat on leg 2": {right, 1, "as a load on leg 2 does. One on leg 1 would lead by 60 degrees, CT 2 reversed: was it on leg 2?",
+			"leg 1 on: channel 2 up", true},
+		"heat on leg 2, leg 3 said": {right, 3, "One on leg 3 would lag by 60 degrees, CT 2 reversed", "leg 3 on: channel 2 up", true},
+		"without angles":            {plain, 1, "One on leg 1 isn't ruled out: was it on leg 2?", "leg 1 on: channel 2 up", true},
+		"legs at 180 degrees": {split(ct(1, false), ct(2, false)), 1, "One on leg 1 reads alike with CT 2 reversed: was it on leg 2?",
+			"leg 1 on: channel 2 up", true},
+		"the leg's own channel": {right, 2,
+			"Channel 2 took it: +8.00 A (+0.96 kW), as it should", "", false},
+		"CTs 2 and 3 crossed, both reversed": {wye(ct(1, false), ct(3, true), ct(2, true)), 2, "CT 3 sits on leg 2, reversed", "", false},
+	} {
+		t.Run(name, func(t *testing.T) {
+			b := newBench(t, c.p, c.leg)
+			b.feed(6, [2]float64{10, 0}, [2]float64{12, 0}, [2]float64{9, 0})
+			b.feed(6, [2]float64{10, 0}, [2]float64{20, 0}, [2]float64{9, 0})
+			require.Contains(t, b.led.Says, c.says)
+			if !c.doubts {
+				require.Empty(t, b.led.IfCertain)
+				return
+			}
+			require.Equal(t, Unclear, b.led.Outcome)
+			require.Empty(t, b.led.Findings)
+			require.Equal(t, []string{c.seen}, wiring.Sentences(b.led.IfCertain))
+		})
+	}
+}
+
 // On a panel at work other loads come and go: what can't be the one that is
 // waited for doesn't end the waiting.
 func TestLedLoadStepAmongOthers(t *testing.T) {

@@ -64,13 +64,17 @@ func AsFound(sheet string, by energy.Known) (energy.Question, error) {
 	if err != nil {
 		return energy.Question{}, err
 	}
-	found := log.First(record.AsFound)
+	found, late := log.Found()
 	switch {
 	case len(log.Findings) > 0:
 		return energy.Question{}, fmt.Errorf("--as-found: %s: %s", j.RecordFile(), log.Findings[0])
 	case found == nil:
 		return energy.Question{}, fmt.Errorf("--as-found: %s: nothing is recorded as found; "+
 			"`legwork record as-found %s` does it before anything is moved", j.RecordFile(), sheet)
+	case late != "":
+		return energy.Question{}, fmt.Errorf("--as-found: %s: entry %d isn't the wiring as it was found: %s. What was "+
+			"recorded by a slip is struck: `legwork record strike %s N --why WHY`. Else say what the fault was: --assume, "+
+			"or --registration", j.RecordFile(), found.Number, late, sheet)
 	}
 	log.CheckFiles(j.RecordFile())
 	var t tally
@@ -102,7 +106,7 @@ func FaultFound(sheet *job.Job) int {
 	if err != nil {
 		return 0 // nothing is recorded, or what is can't be read; the estimate doesn't rest on it
 	}
-	if found := log.First(record.AsFound); found != nil && found.Verdict.Verdict == diagnose.Fault {
+	if found, late := log.Found(); found != nil && late == "" && found.Verdict.Verdict == diagnose.Fault {
 		return found.Number
 	}
 	return 0

@@ -54,8 +54,10 @@ const mostUsual = "120/208Y"
 // Question is by faults that are assumed, over the range of loads; service may be
 // empty.
 func (l Load) Question(wh float64, service, faults string) (energy.Question, error) {
+	var allowed []string
 	if service == "" {
 		service = mostUsual
+		allowed = []string{"no service was given: it is taken to be " + mostUsual + "; --service says another one"}
 	}
 	s, err := wiring.ParseService(service)
 	if err != nil {
@@ -72,5 +74,5 @@ func (l Load) Question(wh float64, service, faults string) (energy.Question, err
 	}
 	conditions += fmt.Sprintf(", power factor %s, %s %s", l.PowerFactor.Text, s.Name, l.Sequence)
 	return energy.Question{Registered: wh, Registration: &g, Basis: energy.FromAssumed, Words: a.String(),
-		Conditions: conditions}, nil
+		Conditions: conditions, Allowed: allowed}, nil
 }

@@ -63,6 +63,9 @@ func Ledger(sheet string) (*ledger.Ledger, []string, error) {
 	if err != nil {
 		return nil, nil, err
 	}
+	if len(log.Findings) > 0 {
+		return nil, nil, fmt.Errorf("%s: %s", j.RecordFile(), log.Findings[0])
+	}
 	var all []ledger.Noted
 	var struck []string
 	for i := range log.Entries {

@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"time"
 
 	"legwork/cmd/legwork/internal/job"
 	"legwork/cmd/legwork/internal/record"
@@ -109,7 +108,7 @@ func (k *Keeper) Add(ctx context.Context, e record.Entry) Kept {
 	if k == nil {
 		return Kept{}
 	}
-	e.At, e.Typed, e.Files = time.Now(), k.Typed, k.files
+	e.Typed, e.Files = k.Typed, k.files
 	if k.meter != nil {
 		k.meter.fill(ctx, &e, k.Job)
 	}
@@ -132,10 +131,16 @@ func stamp(e *record.Entry, j *job.Job) error {
 // cautions tell what differs from the entries before.
 func cautions(e *record.Entry, before *record.Log) []string {
 	var all []string
-	_, moved := before.TestsSinceMove()
-	if e.Kind == record.AsFound && moved {
-		all = append(all,
-			"something was moved already by this record: what is found now isn't the wiring as it was found")
+	late := before.Late(before.Next())
+	switch {
+	case e.Kind == record.AsFound && late != "":
+		all = append(all, "what is read now isn't the wiring as it was found: "+late)
+	case e.Kind == record.AsLeft && late == "" && before.First(record.AsFound) == nil:
+		all = append(all, "nothing is recorded as found, and no move: where nothing was moved yet, this is the wiring as "+
+			"found; strike this entry, and say `legwork record as-found`")
+	}
+	if text := otherCT(e, before); text != "" {
+		all = append(all, text)
 	}
 	last := before.Last(record.AsFound, record.AsLeft)
 	if last == nil {

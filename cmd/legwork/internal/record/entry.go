@@ -47,10 +47,11 @@ type Entry struct {
 	Sheet    *File             `json:"sheet"`
 	Meter    *Meter            `json:"meter"`
 	Map      *File             `json:"map"`
-	Readings []json.RawMessage `json:"readings"` // lines of a capture, those that the verdict is from
-	Verdict  *diagnose.Result  `json:"verdict"`  // its explanations hold the prediction
-	Seen     []string          `json:"seen"`     // results of tests that were weighed with the readings
-	Compared []Compared        `json:"compared"` // as left: what was predicted against what is read
+	Readings []json.RawMessage `json:"readings"`         // lines of a capture, those that the verdict is from
+	Verdict  *diagnose.Result  `json:"verdict"`          // its explanations hold the prediction
+	Seen     []string          `json:"seen"`             // results of tests that were weighed with the readings
+	Compared []Compared        `json:"compared"`         // as left: what was predicted against what is read
+	Against  int               `json:"against,omitzero"` // number of the entry that predicted it
 
 	Result *Result `json:"result"` // of a command other than diagnose
 	Typed  []Typed `json:"typed"`  // the flags that it was given

@@ -32,7 +32,7 @@ var ErrNone = errors.New("there is no record yet; `legwork record as-found JOB.y
 func (s *Store) Read() (*Log, error) {
 	f, err := within(s.wait, s.path, func() (*lockedfile.File, error) { return lockedfile.Open(s.path) })
 	if errors.Is(err, fs.ErrNotExist) {
-		err = ErrNone
+		return s.gone()
 	}
 	if err != nil {
 		return nil, s.fail(err)
@@ -52,6 +52,20 @@ func (s *Store) Read() (*Log, error) {
 		return nil, s.fail(err)
 	}
 	return s.log(c, h, bad)
+}
+
+// gone is a record whose file isn't there: none was begun, or a head is left of one.
+func (s *Store) gone() (*Log, error) {
+	switch h, err := readHead(s.path); {
+	case errors.Is(err, errHead):
+		return &Log{Findings: []string{"the record is missing, and the head file of one is there, which can't be read"}}, nil
+	case err != nil:
+		return nil, s.fail(err)
+	case h != nil:
+		return &Log{Findings: []string{fmt.Sprintf("the record is missing, and its head file counts entries up to %d",
+			h.Entries)}}, nil
+	}
+	return nil, s.fail(ErrNone)
 }
 
 func (s *Store) log(c *content, h *head, badHead bool) (*Log, error) {

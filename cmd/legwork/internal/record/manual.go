@@ -1,11 +1,13 @@
 package record
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
 	"unicode"
 
+	"legwork/diagnose/ledger"
 	"legwork/probe/reading"
 )
 
@@ -43,4 +45,26 @@ func ParseRead(text string) (Read, error) {
 	}
 	return r, fmt.Errorf("%q: %q is no unit here; there are %s, with k, M or m before them", text, unit,
 		strings.Join(readUnits, ", "))
+}
+
+// NewRead reads what a person notes now, and refuses what is probably a slip: it stays in
+// the record.
+func NewRead(text string) (Read, error) {
+	r, err := ParseRead(text)
+	if err != nil {
+		return r, err
+	}
+	switch r.Unit {
+	case "Wh", "VAh":
+		err = ledger.CheckNoted(r.Name, r.Text[strings.LastIndex(r.Text, ":")+1:])
+	case "W", "VA", "var":
+		if ledger.IsRegister(r.Name) {
+			err = errors.New("that is power, and a register shows energy, such as 12345.6 kWh; a power has another name: " +
+				"\"power: 9 kW\"")
+		}
+	}
+	if err != nil {
+		err = fmt.Errorf("%q: %w", text, err)
+	}
+	return r, err
 }

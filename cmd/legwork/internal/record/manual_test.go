@@ -44,6 +44,31 @@ func TestParseRead(t *testing.T) {
 	}
 }
 
+// What is noted now and is probably a slip is refused: it would stay in the record.
+func TestReadsThatAreSlips(t *testing.T) {
+	for text, want := range map[string]string{
+		"-5 kWh":            "a register counts from 0 up",
+		"import: -0.1 MWh":  "a register counts from 0 up",
+		"imprt: 5 kWh":      "did you mean import?",
+		"import 7: 5 kWh":   "did you mean import 1?",
+		"Exort: 5 kWh":      "did you mean export?",
+		"channel 7: 5 kWh":  "say which register of the channel it is: import 1",
+		"9 kW":              "that is power, and a register shows energy",
+		"import: 9 kW":      "that is power",
+		"total import: 1 W": "that is power",
+		"12 bananas":        "is no unit here",
+	} {
+		_, err := NewRead(text)
+		require.ErrorContains(t, err, want, text)
+		require.ErrorContains(t, err, text)
+	}
+	for _, text := range []string{"12345.6 kWh", "import: 5 kWh", "Total Import: 5 kWh", "export.2: 5 kWh", "kWh.3: 1 MWh",
+		"kVAh: 3 kVAh", "tariff 2: L1: 3 MWh", "T1: 5 kWh", "main meter: 5 kWh", "power: -4 kW", "208 V", "import: 5 kvarh"} {
+		_, err := NewRead(text)
+		require.NoError(t, err, text)
+	}
+}
+
 func FuzzParseRead(f *testing.F) {
 	f.Add("import: 12 345.6 kWh")
 	f.Add("1,000 A")

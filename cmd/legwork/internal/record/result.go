@@ -32,6 +32,8 @@ type LoadStep struct {
 	Power    *float64 `json:"power"`    // W, likewise
 	Says     string   `json:"says"`
 	Seen     []string `json:"seen"` // the same as the diagnosis takes it
+	// IfCertain is that if the load was on this leg for certain, where another one explains it too.
+	IfCertain []string `json:"if_certain,omitempty"`
 }
 
 // Typed is one flag as a person gave it.
@@ -53,7 +55,7 @@ func (r *Result) Sentence() (word, sentence string) {
 	case r.Pulses != nil:
 		return string(r.Pulses.Verdict), r.Pulses.Summary
 	case r.Ledger != nil:
-		return string(r.Ledger.Verdict), r.Ledger.Summary
+		return r.Ledger.Word(), r.Ledger.Summary
 	case r.Energy != nil:
 		return estimateWord(r.Energy.Verdict), r.Energy.Summary
 	case r.LoadStep != nil:

@@ -80,7 +80,7 @@ func TestResultsComeBackAsTheyWere(t *testing.T) {
 }
 
 func TestEveryResultHasItsSentence(t *testing.T) {
-	words := map[Kind]string{OfPhaseTest: "undecided", OfClamp: "agrees", OfPulses: "agrees", OfLedger: "agrees",
+	words := map[Kind]string{OfPhaseTest: "undecided", OfClamp: "agrees", OfPulses: "agrees", OfLedger: "not compared",
 		OfEnergy: "estimate", OfLoadStep: "fault"}
 	for kind, r := range results(t) {
 		word, sentence := r.Sentence()

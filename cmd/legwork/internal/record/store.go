@@ -115,9 +115,10 @@ type Appended struct {
 	Torn   string // file in which a line that was cut off is kept now; or empty
 }
 
-// Append adds an entry and gives its number and seal. When it returns without
-// an error the entry is on the disk for good; with one, nothing was added, or the
-// error says that this isn't known. A record that was changed, or that a newer legwork wrote, is refused.
+// Append adds an entry and gives its number and seal; one without a time gets that of
+// now. When it returns without an error the entry is on the disk for good; with one,
+// nothing was added, or the error says that this isn't known. A record that was changed,
+// or that a newer legwork wrote, is refused.
 func (s *Store) Append(e Entry) (a Appended, err error) {
 	f, err := s.open(s.path)
 	if err != nil {
@@ -227,6 +228,9 @@ func (s *Store) write(f file, c *content, e Entry) (number int, seal string, err
 	e.Version, e.Number, e.Previous = Version, len(c.lines)+1, nil
 	if n := len(c.lines); n > 0 {
 		e.Previous = &c.lines[n-1].seal
+	}
+	if e.At.IsZero() { // while the record is held: entries of several programs are in the order of their times
+		e.At = time.Now()
 	}
 	text, err := e.line()
 	if err != nil {

@@ -7,9 +7,12 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"syscall"
 	"testing"
+	"time"
 
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
 
@@ -230,6 +233,28 @@ func TestAFolderThatCantBeWritten(t *testing.T) {
 	_, err := At(path).Append(note("more"))
 	require.ErrorIs(t, err, os.ErrNotExist)
 	require.Equal(t, 1, strings.Count(err.Error(), path), err.Error())
+}
+
+// Entries that several programs add at once are in the order of their times: no clock was set.
+func TestEntriesAtOnceAreInTheOrderOfTheirTimes(t *testing.T) {
+	path := begin(t, 1)
+	var all sync.WaitGroup
+	for i := range 16 {
+		all.Go(func() {
+			e := note(fmt.Sprintf("by program %d", i))
+			e.At = time.Time{}
+			_, err := At(path).Append(e)
+			assert.NoError(t, err)
+		})
+	}
+	all.Wait()
+	log, err := At(path).Read()
+	require.NoError(t, err)
+	require.Len(t, log.Entries, 17)
+	for _, e := range log.Entries {
+		require.False(t, e.At.IsZero())
+	}
+	require.Empty(t, log.Remarks)
 }
 
 func TestErrorsAreOneLine(t *testing.T) {

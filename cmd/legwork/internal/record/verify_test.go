@@ -123,6 +123,19 @@ func TestTheHeadFile(t *testing.T) {
 	require.ErrorIs(t, err, errHead)
 }
 
+// A head without its record isn't a record that was never begun.
+func TestARecordThatIsGone(t *testing.T) {
+	path := begin(t, 3)
+	require.NoError(t, os.Remove(path))
+	require.Equal(t, []string{"the record is missing, and its head file counts entries up to 3"}, findings(t, path))
+	require.NoFileExists(t, path)
+	require.NoError(t, os.WriteFile(HeadFile(path), []byte("gone"), 0o600))
+	require.Contains(t, findings(t, path)[0], "the record is missing, and the head file of one is there, which can't be read")
+	require.NoError(t, os.Remove(HeadFile(path)))
+	_, err := At(path).Read()
+	require.ErrorIs(t, err, ErrNone)
+}
+
 // A count or a seal of the head that was changed is a change of the record.
 func TestAHeadWhoseCountWasChanged(t *testing.T) {
 	for _, count := range []int{1, 2, 4, 9} {

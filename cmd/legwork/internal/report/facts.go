@@ -24,7 +24,7 @@ func shownAll(all []string) []string {
 // facts lists what the sheet and the meter say, the blank ones left out.
 func (r *Report) facts() []fact {
 	j := r.Job
-	all := []fact{{"Metered", metered(j)}, {"Service", j.Service}, {"Current transformers", cts(j)},
+	all := []fact{{"Metered", metered(j)}, {"Service", r.service()}, {"Current transformers", cts(j)},
 		{"Conductors", legs(j)},
 		{"Reference voltage", j.Breaker}, {"Generation", generation(j)}, {"Meter", j.Named()}}
 	all = append(all, meterFacts(r.Log)...)
@@ -36,6 +36,23 @@ func (r *Report) facts() []fact {
 		}
 	}
 	return out
+}
+
+// service is that of the sheet, and of readings that were judged by another one.
+func (r *Report) service() string {
+	said := r.Job.Service
+	for i := range r.Log.Entries {
+		e := &r.Log.Entries[i]
+		if e.Verdict == nil || said == "" || e.Verdict.Service.Name == said || !r.Log.Counts(e) {
+			continue
+		}
+		why := ""
+		if e.Sheet != nil && e.Sheet.SHA256 != r.Sheet {
+			why = ", which was changed since"
+		}
+		return fmt.Sprintf("%s by the job sheet%s; entry %d was judged by %s", said, why, e.Number, e.Verdict.Service.Name)
+	}
+	return said
 }
 
 func metered(j *job.Job) string {

@@ -302,6 +302,13 @@ func TestASheetThatWasChangedLater(t *testing.T) {
 	require.Contains(t, write(t, r.HTML), "the job sheet was changed after the last entry")
 	r.Sheet = record.Seal([]byte("then"))
 	require.NotContains(t, write(t, r.HTML), "the job sheet was changed after the last entry")
+	require.Contains(t, write(t, r.Markdown), "- Service: 120/208Y\n")
+
+	r.Job.Service = "347/600Y"
+	require.Contains(t, write(t, r.Markdown), "- Service: 347/600Y by the job sheet; entry 1 was judged by 120/208Y\n")
+	r.Sheet = record.Seal([]byte("now"))
+	require.Contains(t, write(t, r.Markdown),
+		"- Service: 347/600Y by the job sheet, which was changed since; entry 1 was judged by 120/208Y\n")
 }
 
 func TestWithoutAnglesOfTheVoltages(t *testing.T) {

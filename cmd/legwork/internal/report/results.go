@@ -167,6 +167,7 @@ func span(low, high reading.Value, decimals int) string {
 func (it *item) loadStep(r *record.LoadStep) {
 	row := []string{fmt.Sprint(r.Leg), strings.Trim(fmt.Sprint(r.Channels), "[]"), amount(r.Current, 1),
 		amount(r.Power, 1000)}
+	it.fact(fmt.Sprintf("If it was on leg %d for certain", r.Leg), strings.Join(r.IfCertain, "; "))
 	it.table("A load came on", [][]string{row}, words("Leg"), numbers("Channels", "Change A", "Change kW"))
 }
 

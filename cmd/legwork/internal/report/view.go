@@ -24,12 +24,13 @@ type view struct {
 	Found, Left        *taken
 	Sketches           []Drawn
 	SketchText         string // the same for Markdown
-	Cautions           []string
-	Advice             []string // steps of the first move as found
+	NotFound           string // after "not": why nothing is shown as found
+	Todos              []todo
 	DangerHead         string
 	Danger             []string // what comes before all else; then nothing is advised
-	LiveWork           bool
 	Compared           []compared
+	Against            int    // number of the entry that predicted it; 0 isn't known
+	Unpredicted        string // why nothing as left is compared
 	Registration       string
 	Bills              string // who may act on an amount, where the page has one
 	Deeds              []deed
@@ -106,7 +107,7 @@ func (r *Report) view() *view {
 	j := r.Job
 	v := &view{Title: shown(j.Title()), Site: shown(j.Site), Panel: shown(j.Panel), Made: when(r.Made),
 		Findings: shownAll(r.Log.Findings), Remarks: shownAll(r.Log.Remarks),
-		Record: shown(r.Record), LastSeal: r.Log.LastSeal()}
+		NotFound: notFound(r.Log), Record: shown(r.Record), LastSeal: r.Log.LastSeal()}
 	for _, c := range r.Log.Cited {
 		if c.Broken() {
 			v.Cited = append(v.Cited, shown(c.String()))
@@ -118,11 +119,12 @@ func (r *Report) view() *view {
 		e := &r.Log.Entries[i]
 		by := r.Log.StruckBy(e.Number)
 		if by == nil {
-			v.take(e)
+			v.take(e, r.Log)
 		}
-		v.deeds(e, struckWords(by))
+		v.deeds(e, readName(e, r.Log), struckWords(by))
 		v.Seals = append(v.Seals, sealRow{e.Number, when(e.At), shown(string(e.Kind)) + struckWords(by), e.Seal})
 	}
+	v.advise(r.Log)
 	v.draw()
 	v.Results = resultsOf(r.Log)
 	if v.Registration != "" || slices.ContainsFunc(v.Results, func(s section) bool { return s.ID == energyID }) {
@@ -148,16 +150,17 @@ func (v *view) draw() {
 	v.Sketches, v.SketchText = drawn(all, "sketch"), sketchText(all)
 }
 
-// take keeps the first reading as found and the last as left.
-func (v *view) take(e *record.Sealed) {
+// take keeps the first reading as found, if it is that, and the last as left.
+func (v *view) take(e *record.Sealed, log *record.Log) {
+	found, late := log.Found()
 	switch {
 	case e.Verdict == nil:
-	case e.Kind == record.AsFound && v.Found == nil:
+	case e == found && late == "":
 		v.Found = takenOf(e, "found", "As found")
-		v.advise(e.Verdict)
+		v.registration(e.Verdict)
 	case e.Kind == record.AsLeft:
 		v.Left = takenOf(e, "left", "As left")
-		v.Compared = comparedOf(e.Compared)
+		v.compare(e, log)
 	}
 	if e.Verdict != nil {
 		v.Limits = shownAll(e.Verdict.Limits)
@@ -180,19 +183,35 @@ func testsOf(r *diagnose.Result) []string {
 	return all
 }
 
-// advise keeps what the verdict as found led to.
-func (v *view) advise(r *diagnose.Result) {
-	v.Cautions = shownAll(r.Cautions)
-	if v.Danger = shownAll(screen.KeepAway(r)); len(v.Danger) > 0 {
-		v.DangerHead = screen.KeepAwayHead
+// compare keeps what became of a prediction, or why there is none.
+func (v *view) compare(e *record.Sealed, log *record.Log) {
+	v.Compared, v.Against, v.Unpredicted = comparedOf(e.Compared), e.Against, ""
+	if len(v.Compared) > 0 {
+		return
 	}
+	from, none := log.Predicted(e.Number)
+	if from != nil {
+		none = fmt.Sprintf("what entry %d predicted wasn't compared when this was recorded", from.Number)
+	}
+	v.Unpredicted = shown(none)
+}
+
+// notFound says, after "not", what a report has in place of the readings as found.
+func notFound(log *record.Log) string {
+	found, late := log.Found()
+	if late == "" {
+		return "recorded"
+	}
+	return shown(fmt.Sprintf("recorded in time. Entry %d, which is called so, isn't the wiring as it was found: %s. "+
+		"It reads %s", found.Number, late, strings.ToUpper(string(found.Verdict.Verdict))))
+}
+
+// registration is that of a fault as found.
+func (v *view) registration(r *diagnose.Result) {
 	if r.Verdict != diagnose.Fault || len(r.Explanations) == 0 {
 		return
 	}
 	x := r.Explanations[0]
-	if len(x.Moves) > 0 && !r.KeepAway {
-		v.Advice, v.LiveWork = shownAll(x.Moves[0].Steps), x.Moves[0].LiveWork
-	}
 	if best, ok := x.Registration.Get(); ok {
 		v.Registration = fmt.Sprintf("%.3f of the true power at the load that was found, between %.3f and %.3f. "+
 			"Over a billing period the load varies, so this is an estimate for that load alone.", best, x.RegistrationLow.Or(best), x.RegistrationHigh.Or(best))
@@ -258,9 +277,9 @@ func struckWords(by *record.Sealed) string {
 	return fmt.Sprintf(" (struck by entry %d)", by.Number)
 }
 
-// deeds lists what was done, in the order of the record; struck marks an entry that
-// counts no more.
-func (v *view) deeds(e *record.Sealed, struck string) {
+// deeds lists what was done, in the order of the record; name is that of readings, struck
+// marks an entry that counts no more.
+func (v *view) deeds(e *record.Sealed, name, struck string) {
 	at := when(e.At)
 	add := func(what, words string, action bool) {
 		v.Deeds = append(v.Deeds, deed{Entry: e.Number, At: at, What: what + struck, Words: shown(words),
@@ -270,7 +289,7 @@ func (v *view) deeds(e *record.Sealed, struck string) {
 		add("Struck", fmt.Sprintf("entry %d counts no more: %s", e.Strikes.Number, e.Strikes.Why), false)
 	}
 	if e.Verdict != nil {
-		add(kindWords[e.Kind], strings.ToUpper(string(e.Verdict.Verdict))+": "+summary(e.Verdict), false)
+		add(name, strings.ToUpper(string(e.Verdict.Verdict))+": "+summary(e.Verdict), false)
 		for _, s := range e.Seen {
 			add("Test weighed", s, false)
 		}
@@ -293,6 +312,14 @@ func (v *view) deeds(e *record.Sealed, struck string) {
 	for _, c := range e.Cautions {
 		v.Notes = append(v.Notes, fmt.Sprintf("Entry %d: %s", e.Number, shown(c)))
 	}
+}
+
+// readName is what an entry with readings is called.
+func readName(e *record.Sealed, log *record.Log) string {
+	if e.Kind == record.AsFound && log.Late(e.Number) != "" {
+		return "Read late, called as found"
+	}
+	return kindWords[e.Kind]
 }
 
 var kindWords = map[record.Kind]string{record.AsFound: "Read as found", record.AsLeft: "Read as left",

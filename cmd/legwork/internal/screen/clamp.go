@@ -20,7 +20,7 @@ var comparedStates = map[clamp.State]string{clamp.Right: "right", clamp.Off: "of
 // ComparedState says the state of a comparison.
 func ComparedState(s clamp.State) string { return comparedStates[s] }
 
-var comparedWidths = []int{7, 7, 12, 10, 7, 16, -16}
+var comparedWidths = []int{7, 3, 10, 9, 5, 14, -18}
 
 // Clamp writes a comparison for a person.
 func Clamp(out io.Writer, r clamp.Result, s Style) error {

@@ -18,7 +18,7 @@ const stampForm = "2006-01-02 15:04"
 // Ledger writes what a ledger of reads says for a person.
 func Ledger(out io.Writer, r ledger.Result, s Style) error {
 	w := &writer{Style: s, out: out}
-	w.verdictLine(wordOf(r.Verdict), r.Summary)
+	w.verdictLine(wordOf(r.Word()), r.Summary)
 	if r.Meter != "" {
 		w.line(w.plain(r.Meter))
 	}

@@ -15,5 +15,8 @@ func LoadStep(out io.Writer, r record.LoadStep, s Style) error {
 	for _, text := range r.Seen {
 		w.line(fmt.Sprintf("--seen %q", text))
 	}
+	for _, text := range r.IfCertain {
+		w.line(fmt.Sprintf("If it was on leg %d for certain: --seen %q", r.Leg, text))
+	}
 	return w.err
 }

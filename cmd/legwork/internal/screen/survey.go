@@ -93,20 +93,27 @@ func (w *writer) unread(all []survey.Meter) {
 	}
 }
 
+// siteWidth is the width of the column of sites; a longer name has a line of its own.
+const siteWidth = 26
+
 func (w *writer) bySite(r survey.Result) {
 	if len(r.Sites) < 2 {
 		return
 	}
 	w.head("By site")
-	widths := []int{-28, 8, 11, 12, 8, 12}
+	widths := []int{-siteWidth, 6, 9, 10, 6, 11}
 	w.line(w.heads([]string{"", "faults", "undecided", "unreadable", "agree", "lost"}, widths))
 	for _, p := range r.Sites {
 		cell := unknown
 		if x, known := p.Lost.Get(); known {
 			cell = survey.KW(x)
 		}
-		c := p.Counts
-		w.line(w.row([]string{OneLine(p.Site), fmt.Sprint(c.Fault), fmt.Sprint(c.Undecided), fmt.Sprint(c.Unreadable),
+		c, name := p.Counts, OneLine(p.Site)
+		if len([]rune(name)) > siteWidth && !w.Words {
+			w.item("  ", name)
+			name = ""
+		}
+		w.line(w.row([]string{name, fmt.Sprint(c.Fault), fmt.Sprint(c.Undecided), fmt.Sprint(c.Unreadable),
 			fmt.Sprint(c.Agrees), cell}, widths))
 	}
 }

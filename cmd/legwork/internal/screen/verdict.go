@@ -10,7 +10,15 @@ import (
 
 // Verdict writes a result for a person.
 func Verdict(out io.Writer, r diagnose.Result, s Style) error {
-	w := &writer{Style: s, out: out}
+	return (&writer{Style: s, out: out}).whole(r)
+}
+
+// AsLeft writes the result of readings after the last move.
+func AsLeft(out io.Writer, r diagnose.Result, s Style) error {
+	return (&writer{Style: s, out: out, asLeft: true}).whole(r)
+}
+
+func (w *writer) whole(r diagnose.Result) error {
 	w.verdict(r)
 	w.steps(KeepAwayHead, KeepAway(&r))
 	w.channels(r)
@@ -148,7 +156,7 @@ func (w *writer) registration(x diagnose.Explanation) {
 	if !ok {
 		return
 	}
-	w.head("Registration as found")
+	w.head(map[bool]string{true: "Registration as left", false: "Registration as found"}[w.asLeft])
 	w.item("  ", fmt.Sprintf("%.3f of the true power at this load, between %.3f and %.3f. "+
 		"Over a billing period the load varies. "+
 		"Only authorised parties may adjust bills.", best, x.RegistrationLow.Or(best), x.RegistrationHigh.Or(best)))

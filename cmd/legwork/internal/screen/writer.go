@@ -12,6 +12,7 @@ type writer struct {
 	out io.Writer
 	err error
 
+	asLeft  bool     // the readings are those after the last move
 	columns []string // heads of the table that is being written, in words
 	inTable bool     // the line at hand is a row of it
 }
@@ -71,7 +72,8 @@ type word struct{ colour, text string }
 
 // wordOf is the word of a verdict, whichever test or account it is of.
 func wordOf[V ~string](v V) word {
-	colour := map[string]string{"agrees": green, "fault": red, "undecided": yellow}[string(v)]
+	colour := map[string]string{"agrees": green, "fault": red, "undecided": yellow,
+		"not compared": yellow}[string(v)]
 	return word{colour, strings.ToUpper(string(v))}
 }
 

@@ -202,7 +202,7 @@ func (b *Balance) pending(known map[string]*Meter) []string {
 func KW(w float64) string {
 	switch size := math.Abs(w); {
 	case size < 1000:
-		return fmt.Sprintf("%.0f W", w)
+		return fmt.Sprintf("%.0f W", math.Round(w)+0) // never -0
 	case size < 10_000:
 		return fmt.Sprintf("%.2f kW", w/1000)
 	}
