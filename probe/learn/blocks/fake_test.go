@@ -24,6 +24,8 @@ type fake struct {
 	mirror  bool                   // both tables are one
 	ends    int                    // the meter goes away after so many requests
 	lost    float64                // share of answers that are lost
+	fails   float64                // share of requests that are refused with what failing says
+	failing link.Exception
 	takes   time.Duration
 	patient time.Duration // how long an answer is waited for
 
@@ -85,6 +87,8 @@ func (f *fake) Registers(ctx context.Context, r link.Read) ([]uint16, error) {
 		return f.refuse(0)
 	case none:
 		return f.refuse(code)
+	case f.rng.Float64() < f.fails:
+		return f.refuse(f.failing)
 	case int(r.Count) > most:
 		return f.refuse(f.long)
 	case f.pairs && (r.Address%2 != 0 != f.odd || r.Count%2 != 0):

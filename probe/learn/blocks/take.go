@@ -78,7 +78,8 @@ func (h *hunt) take(ctx context.Context) (*image.Image, error) {
 		if h.touch == nil && h.last != nil {
 			return nil, Gone{Asked: h.asked, Never: true, Err: h.last}
 		}
-		return nil, Nothing{Asked: h.asked, Whole: h.coarse == 1 || h.allDead(), Coarsest: h.coarse}
+		return nil, Nothing{Asked: h.asked, Whole: h.coarse == 1 || h.allDead(), Coarsest: h.coarse,
+			Failed: h.at.Failed, FailedBy: h.at.FailedBy}
 	}
 	return best, nil
 }

@@ -104,6 +104,41 @@ func TestLostAnswersCostNoBlock(t *testing.T) {
 	require.Equal(t, []span{{0, 68}, {200, 260}}, spans(im, regmap.Holding))
 }
 
+// A meter that now and then is busy, or fails, is asked again; how often it was is told.
+func TestAMeterThatFailsNowAndThen(t *testing.T) {
+	for code, share := range map[link.Exception]float64{4: 0.08, 5: 0.05, 6: 0.2} {
+		f := newFake(span{7, 37}, span{200, 260})
+		f.failing, f.fails = code, share
+		o := f.options()
+		var last Step
+		o.Step = func(s Step) { last = s }
+		im, err := Take(t.Context(), f, o)
+		require.NoError(t, err)
+		require.Equal(t, []span{{7, 37}, {200, 260}}, spans(im, regmap.Holding), "%v", code)
+		require.Less(t, f.asked, 800)
+		require.InDelta(t, share*float64(last.Asked), last.Failed, 0.4*share*float64(last.Asked))
+		require.Equal(t, code, last.FailedBy)
+	}
+}
+
+// One that refuses with the code of a failure where it has nothing doesn't fail.
+func TestAFailureThatStaysIsARefusal(t *testing.T) {
+	f := newFake(span{512, 700})
+	f.hole = link.ServerDeviceFailure
+	o := f.options()
+	var last Step
+	o.Step = func(s Step) { last = s }
+	_, err := Take(t.Context(), f, o)
+	require.NoError(t, err)
+	require.Zero(t, last.Failed)
+
+	f = newFake()
+	f.hole, f.failing, f.fails = link.IllegalDataAddress, link.ServerDeviceBusy, 1
+	_, err = Take(t.Context(), f, f.options())
+	require.ErrorContains(t, err, "gave no register so far, and refused ")
+	require.ErrorContains(t, err, "exception 6 (server device busy)")
+}
+
 func TestAMeterThatGoesAway(t *testing.T) {
 	for _, ends := range []int{3, 40, 200, 330} {
 		f := newFake(span{0, 68})
