@@ -113,7 +113,10 @@ func (a *app) takeRegisters(ctx context.Context, at source.Address, f learnFlags
 		return found.result.Channels > 0 // what is open then, an instrument settles
 	}
 	p := a.progress()
-	o.Step = func(s blocks.Step) { found.Asked = s.Asked; p.looks(s) }
+	o.Step = func(s blocks.Step) {
+		found.Asked, found.Failed, found.By = s.Asked, s.Failed, s.FailedBy
+		p.looks(s)
+	}
 	fmt.Fprintf(a.stderr, "%s: looking for its registers, at most 6,000 questions or five minutes; interrupt to stop\n",
 		at.Text)
 	found.Image, err = blocks.Take(ctx, l, o)
@@ -196,6 +199,19 @@ func (a *app) checkLearned(ctx context.Context, at source.Address, m *regmap.Map
 		return mend.Proposal{}, err
 	}
 	defer live.Close()
+	for try := 1; ; try++ {
+		p, err := a.contradictions(ctx, live, m)
+		if err != nil || len(p.Mends) == 0 || try == checks {
+			return p, err
+		}
+	}
+}
+
+// checks is how often a map has to contradict itself: a meter may have been too busy
+// to give a register once. Our choice.
+const checks = 3
+
+func (a *app) contradictions(ctx context.Context, live *source.Meter, m *regmap.Map) (mend.Proposal, error) {
 	if _, err := live.Next(ctx); err != nil {
 		return mend.Proposal{}, err
 	}

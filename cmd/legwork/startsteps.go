@@ -35,6 +35,15 @@ type starting struct {
 
 func (s *starting) say(format string, args ...any) { fmt.Fprintf(s.stderr, format+"\n", args...) }
 
+// sayAll says sentences, those that aren't empty.
+func (s *starting) sayAll(sentences []string) {
+	for _, text := range sentences {
+		if text != "" {
+			s.say("%s", text)
+		}
+	}
+}
+
 // findMeter finds the meter that is named, by the command or by the sheet, or on
 // a port that the person chooses.
 func (s *starting) findMeter() (err error) {
