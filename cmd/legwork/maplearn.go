@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -29,6 +30,8 @@ type learnFlags struct {
 	write    string
 	within   addresses
 	table    string
+
+	unwritten string // what isn't written where it is stopped; empty is nothing at all
 }
 
 func (a *app) mapLearn() *cobra.Command {
@@ -124,7 +127,8 @@ func (a *app) takeRegisters(ctx context.Context, at source.Address, f learnFlags
 	found.Took = time.Since(begun)
 	switch {
 	case errors.Is(err, context.Canceled):
-		return found, source.Unread{Err: fmt.Errorf("stopped after %d questions; nothing is written", found.Asked)}
+		return found, source.Unread{Err: fmt.Errorf("stopped after %d questions; %s is written", found.Asked,
+			cmp.Or(f.unwritten, "nothing"))}
 	case errors.As(err, new(blocks.Nothing)):
 		return found, source.Unread{Err: fmt.Errorf("%s, unit %d: %w; is it the right unit? `--range` and `--table` look "+
 			"elsewhere", at.Text, at.Unit, err)}
@@ -185,7 +189,7 @@ func (a *app) tellLearned(ctx context.Context, at source.Address, f learnFlags, 
 		_, err := a.stdout.Write(r.File())
 		return err
 	}
-	if err := mapFormat.write(files.Output{Name: f.write}, r.File()); err != nil {
+	if err := mapFormat.write(files.Output{Name: f.write}, sealed(r.File())); err != nil {
 		return fmt.Errorf("--write %w", err)
 	}
 	_, err = fmt.Fprintf(to, "Written: %s. Next: legwork diagnose '%s' --map %[1]s\n", f.write, at.Text)

@@ -9,7 +9,6 @@ import (
 	"strings"
 	"time"
 
-	"legwork/cmd/legwork/internal/files"
 	"legwork/cmd/legwork/internal/job"
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/probe/learn"
@@ -98,6 +97,10 @@ func (s *starting) askMeasured(p reading.Point, r *learn.Result) (m learn.Measur
 func (s *starting) unsettled(r *learn.Result) error {
 	s.say("%s", screen.LearnedBrief(r))
 	s.sayAll(screen.WhatSettles(r, "legwork start "+s.sheet+" "))
+	if s.anew != "" {
+		s.say("%s is left as it is, though it reads otherwise than was measured", s.anew)
+		return status(exitUndecided)
+	}
 	s.say("Or fill in a map: legwork map new %s; legwork start %s --map %[1]s", s.mapName(), s.sheet)
 	return status(exitUndecided)
 }
@@ -114,7 +117,8 @@ func (s *starting) registers() (*image.Image, *learn.Result, error) {
 		at.Unit = s.Unit
 	}
 	at.Unit = max(at.Unit, 1)
-	found, err := s.takeRegisters(s.c.Context(), at, learnFlags{meterFlags: s.meterFlags, measured: s.shown})
+	found, err := s.takeRegisters(s.c.Context(), at, learnFlags{meterFlags: s.meterFlags, measured: s.shown,
+		unwritten: "no register map"})
 	if err != nil {
 		return nil, nil, err
 	}
@@ -149,11 +153,11 @@ func (s *starting) writeMap(r *learn.Result) error {
 	if len(p.Mends) > 0 {
 		return status(exitUndecided)
 	}
-	name := s.mapName()
-	if err := mapFormat.write(files.Output{Name: name}, r.File()); err != nil {
+	name, err := s.writeLearned(r.File())
+	if err != nil {
 		return err
 	}
-	s.Map = name
+	s.Map, s.learned = name, true
 	if err := s.put(job.Value{Name: "map", Text: s.fromSheet(name)}); err != nil {
 		return err
 	}

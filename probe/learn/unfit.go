@@ -21,7 +21,7 @@ type Unfit struct {
 // amperes changes by more. Our choice.
 const (
 	nearOfVolts = 0.05
-	nearOfLoad  = 0.15
+	nearOfLoad  = 0.2
 	nearOfVA    = 0.05
 )
 

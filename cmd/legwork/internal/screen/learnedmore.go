@@ -42,6 +42,15 @@ func UnfitWords(r *learn.Result) []string {
 	return all
 }
 
+// OffWords says that a map reads otherwise than was measured.
+func OffWords(m learn.Measured, reads reading.Value) string {
+	by := fmt.Sprintf("has no channel %d", m.Point.Index)
+	if x, known := reads.Get(); known {
+		by = "reads " + shown(m.Point, x)
+	}
+	return fmt.Sprintf("Measured: %s; the map that is there %s", MeasuredAs(m.Point, figures(m.Point, m.Value)), by)
+}
+
 // shown is a value in the unit that instruments have.
 func shown(p reading.Point, x float64) string { return figures(p, x) + " " + MeasuredIn(p) }
 
