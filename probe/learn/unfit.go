@@ -13,7 +13,7 @@ type Unfit struct {
 	Measured
 	Reads float64 // what was found reads, in SI
 	Found bool    // something was found for the point at all
-	Open  bool    // and isn't settled
+	Open  bool    // and its power of ten isn't settled
 }
 
 // How far a meter may be from an instrument: voltages and frequencies hardly move,
@@ -47,7 +47,7 @@ func (r *Result) unfit(measured []Measured) []Unfit {
 		reads[p.Point.Point] = p.Reads
 	}
 	for _, p := range r.Open {
-		reads[p.Point.Point], open[p.Point.Point] = p.Reads, true
+		reads[p.Point.Point], open[p.Point.Point] = p.Reads, !isFloat(p.Type) && p.Quantity != reading.Voltage
 	}
 	var all []Unfit
 	for _, m := range measured {
@@ -102,9 +102,11 @@ func (r *Result) sole(measured []Measured) *Measured {
 		}
 	}
 	for _, p := range r.Points {
-		if p.Quantity == reading.Current && (p.Type == regmap.F32 || p.Type == regmap.F64) {
+		if p.Quantity == reading.Current && isFloat(p.Type) {
 			return nil
 		}
 	}
 	return sole
 }
+
+func isFloat(t regmap.Type) bool { return t == regmap.F32 || t == regmap.F64 }

@@ -90,3 +90,16 @@ func TestAMultimeterOnADelta(t *testing.T) {
 	require.Equal(t, "What does your multimeter show between voltage input 2 and neutral (on a three-wire delta: and the "+
 		"common input, leg B), in V?", on(240.9))
 }
+
+// A conductor taken for another is told by what the other channel reads.
+func TestLearnedSaysWhoseReadingItIs(t *testing.T) {
+	open := []learn.Point{learnedPoint(reading.Current, 1, regmap.U16, 0.01, 31.4, 0.5),
+		learnedPoint(reading.Current, 2, regmap.U16, 0.01, 18.7, 0.5)}
+	unfit := learn.Unfit{Measured: learn.Measured{Point: reading.Point{Quantity: reading.Current, Index: 1}, Value: 18.5},
+		Reads: 31.4, Found: true}
+	require.Contains(t, UnfitWords(&learn.Result{Open: open, Unfit: []learn.Unfit{unfit}})[0],
+		"channel 1: 18.5 A; what was found for it reads 31.4 A; it is what channel 2 reads. Measure it again")
+	unfit.Point.Quantity, unfit.Value, unfit.Reads = reading.Power, 11_550_000, 11_510
+	require.Contains(t, UnfitWords(&learn.Result{Unfit: []learn.Unfit{unfit}})[0], "channel 1: 11550 kW; what was found for it "+
+		"reads 11.51 kW")
+}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"legwork/probe/learn"
@@ -33,13 +34,26 @@ func UnfitWords(r *learn.Result) []string {
 		if u.Found {
 			reads = "what was found for it reads " + shown(u.Point, u.Reads)
 		}
-		if u.Open && u.Point.Quantity != reading.Voltage {
+		if u.Open {
 			reads += ", or that times a power of ten"
+		}
+		if k := fitsChannel(r, u); k > 0 {
+			reads += fmt.Sprintf("; it is what channel %d reads", k)
 		}
 		all = append(all, fmt.Sprintf("Measured, but it fits no register: %s; %s. Measure it again: %s.",
 			MeasuredAs(u.Point, figures(u.Point, u.Value)), reads, instrumentFor(u.Point, r)))
 	}
 	return all
+}
+
+// fitsChannel is another channel that reads what was measured of one; 0 where none does.
+func fitsChannel(r *learn.Result, u learn.Unfit) int {
+	for _, p := range slices.Concat(r.Points, r.Open) {
+		if p.Quantity == u.Point.Quantity && p.Index != u.Point.Index && u.Fits(p.Reads, 0) {
+			return p.Index
+		}
+	}
+	return 0
 }
 
 // OffWords says that a map reads otherwise than was measured.
@@ -58,7 +72,11 @@ func figures(p reading.Point, x float64) string {
 	if strings.HasPrefix(MeasuredIn(p), "k") {
 		x /= 1000
 	}
-	return fmt.Sprintf("%.4g", x)
+	text := fmt.Sprintf("%.4g", x)
+	if strings.Contains(text, "e") {
+		text = strconv.FormatFloat(x, 'f', -1, 64)
+	}
+	return text
 }
 
 // SoleWords says that all scales rest on one measurement; empty where they don't.
@@ -148,15 +166,16 @@ func lackedWords(points []reading.Point) string {
 
 // rivals shows what else could be the case of what isn't settled.
 func (w *writer) rivals(r *learn.Result) {
-	if len(r.Rival) > 0 {
+	differ := slices.DeleteFunc(quantitiesOf(r.Rival), func(q reading.Quantity) bool {
+		return registersOf(r.Rival, q) == registersOf(slices.Concat(r.Open, r.Points), q)
+	})
+	if len(differ) > 0 {
 		w.line("The next likeliest reading:")
 	}
-	for _, q := range quantitiesOf(r.Rival) {
-		if registersOf(r.Rival, q) != registersOf(append(slices.Clone(r.Open), r.Points...), q) {
-			w.learnedRow(r.Rival, q, fmt.Sprintf("  (%.0f %%)", 100*leastProbable(r.Rival, q)))
-		}
+	for _, q := range differ {
+		w.learnedRow(r.Rival, q, fmt.Sprintf("  (%.0f %%)", 100*leastProbable(r.Rival, q)))
 	}
-	if len(r.Rival) > 0 || !hasOf(r.Points, reading.Voltage) {
+	if len(differ) > 0 || !hasOf(r.Points, reading.Voltage) {
 		return
 	}
 	for _, q := range quantitiesOf(r.Open) {
