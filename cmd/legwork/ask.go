@@ -18,6 +18,7 @@ type asker struct {
 	yes   bool // whatever is proposed is taken, and nobody is waited for
 	echo  bool // the answers don't show by themselves
 	lines chan string
+	gone  bool // nobody answers any more
 }
 
 // errNoAnswer says that nobody is there to answer.
@@ -48,21 +49,22 @@ func (q *asker) ask(ctx context.Context, question, proposed string) (string, err
 	if proposed != "" {
 		question = fmt.Sprintf("%s [%s]", question, proposed)
 	}
-	fmt.Fprintf(q.out, "%s ", question)
-	if q.yes {
-		fmt.Fprintln(q.out, proposed)
-		if proposed == "" {
-			return "", errNoAnswer
-		}
+	switch {
+	case q.yes && proposed == "", q.gone:
+		return "", errNoAnswer
+	case q.yes:
+		fmt.Fprintln(q.out, question, proposed)
 		return proposed, nil
 	}
+	fmt.Fprintf(q.out, "%s ", question)
 	select {
 	case <-ctx.Done():
 		fmt.Fprintln(q.out)
 		return "", errInterrupted
 	case line, more := <-q.lines:
 		if !more {
-			fmt.Fprintln(q.out)
+			q.gone = true
+			fmt.Fprintln(q.out, "- nobody answers here")
 			return "", errNoAnswer
 		}
 		if line = strings.TrimSpace(line); line == "" {

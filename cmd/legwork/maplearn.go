@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -29,6 +30,8 @@ type learnFlags struct {
 	write    string
 	within   addresses
 	table    string
+
+	unwritten string // what isn't written where it is stopped; empty is nothing at all
 }
 
 func (a *app) mapLearn() *cobra.Command {
@@ -113,7 +116,10 @@ func (a *app) takeRegisters(ctx context.Context, at source.Address, f learnFlags
 		return found.result.Channels > 0 // what is open then, an instrument settles
 	}
 	p := a.progress()
-	o.Step = func(s blocks.Step) { found.Asked = s.Asked; p.looks(s) }
+	o.Step = func(s blocks.Step) {
+		found.Asked, found.Failed, found.By = s.Asked, s.Failed, s.FailedBy
+		p.looks(s)
+	}
 	fmt.Fprintf(a.stderr, "%s: looking for its registers, at most 6,000 questions or five minutes; interrupt to stop\n",
 		at.Text)
 	found.Image, err = blocks.Take(ctx, l, o)
@@ -121,7 +127,8 @@ func (a *app) takeRegisters(ctx context.Context, at source.Address, f learnFlags
 	found.Took = time.Since(begun)
 	switch {
 	case errors.Is(err, context.Canceled):
-		return found, source.Unread{Err: fmt.Errorf("stopped after %d questions; nothing is written", found.Asked)}
+		return found, source.Unread{Err: fmt.Errorf("stopped after %d questions; %s is written", found.Asked,
+			cmp.Or(f.unwritten, "nothing"))}
 	case errors.As(err, new(blocks.Nothing)):
 		return found, source.Unread{Err: fmt.Errorf("%s, unit %d: %w; is it the right unit? `--range` and `--table` look "+
 			"elsewhere", at.Text, at.Unit, err)}
@@ -182,7 +189,7 @@ func (a *app) tellLearned(ctx context.Context, at source.Address, f learnFlags, 
 		_, err := a.stdout.Write(r.File())
 		return err
 	}
-	if err := mapFormat.write(files.Output{Name: f.write}, r.File()); err != nil {
+	if err := mapFormat.write(files.Output{Name: f.write}, sealed(r.File())); err != nil {
 		return fmt.Errorf("--write %w", err)
 	}
 	_, err = fmt.Fprintf(to, "Written: %s. Next: legwork diagnose '%s' --map %[1]s\n", f.write, at.Text)
@@ -196,6 +203,19 @@ func (a *app) checkLearned(ctx context.Context, at source.Address, m *regmap.Map
 		return mend.Proposal{}, err
 	}
 	defer live.Close()
+	for try := 1; ; try++ {
+		p, err := a.contradictions(ctx, live, m)
+		if err != nil || len(p.Mends) == 0 || try == checks {
+			return p, err
+		}
+	}
+}
+
+// checks is how often a map has to contradict itself: a meter may have been too busy
+// to give a register once. Our choice.
+const checks = 3
+
+func (a *app) contradictions(ctx context.Context, live *source.Meter, m *regmap.Map) (mend.Proposal, error) {
 	if _, err := live.Next(ctx); err != nil {
 		return mend.Proposal{}, err
 	}

@@ -54,7 +54,7 @@ const sheetProposed = "meter.yaml"
 
 func (a *app) runStart(c *cobra.Command, meter string, f startFlags) error {
 	s := &starting{app: a, c: c, startFlags: f, meter: meter, ask: newAsker(a.stdin, a.stderr, f.yes)}
-	for _, step := range []func() error{s.chooseSheet, s.findMeter, s.findMap, s.findService, s.askGeneration, s.judge,
+	for _, step := range []func() error{s.chooseSheet, s.findMeter, s.findMap, s.holdShown, s.findService, s.askGeneration, s.judge,
 		s.tellWritten} {
 		if err := step(); err != nil {
 			s.tellHowToGoOn()
@@ -99,7 +99,12 @@ func (s *starting) tellWritten() error {
 	if s.j.Map != "" && s.j.Map != source.SunSpecMap {
 		wrote += ", " + s.j.Map + " (register map)"
 	}
-	_, err := fmt.Fprintf(s.stdout, "%s\nWritten: %s. Next: legwork watch %s\n", s.verdict, wrote, s.sheet)
+	wrote, next := "Written: "+wrote+".", " Next: legwork watch "+s.sheet
+	if len(wrote+next) > 80 { // a command stays in one piece
+		next = "\n" + next[1:]
+	}
+	style := s.style()
+	_, err := fmt.Fprintf(s.stdout, "%s\n%s%s\n", style.Fold(s.verdict), style.Fold(wrote), next)
 	return err
 }
 

@@ -69,6 +69,17 @@ func TestStartInATerminal(t *testing.T) {
 	}
 }
 
+// What ends a session isn't broken within a word, in a terminal of the usual width.
+func TestStartFitsATerminal(t *testing.T) {
+	t.Chdir(t.TempDir())
+	const sheet = "tidewater-kiln-house-panel-of-the-second-floor-behind-the-wall.yaml"
+	x := inTerminal(t, 80, 24, nil, "start", "sim:kiln-house", "--yes", "--into", sheet)
+	require.Equal(t, exitAgrees, x.exits())
+	require.Regexp(t, `AGREES  The wiring agrees with the readings: every CT sits where it belongs\s*\n\(`, x.text())
+	require.Contains(t, strings.Join(strings.Fields(x.text()), " "), sheet+" (job sheet). Next: legwork watch")
+	require.Regexp(t, `(?m)^Next: legwork watch `, x.text())
+}
+
 // atPanel is a person at the meter, with instruments, who counts the answers.
 type atPanel struct {
 	t     *testing.T

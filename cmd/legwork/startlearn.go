@@ -9,7 +9,6 @@ import (
 	"strings"
 	"time"
 
-	"legwork/cmd/legwork/internal/files"
 	"legwork/cmd/legwork/internal/job"
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/probe/learn"
@@ -26,6 +25,7 @@ func (s *starting) learn() error {
 	}
 	asked := map[reading.Point]bool{}
 	for !r.Settled {
+		s.sayAll(screen.UnfitWords(r))
 		m, err := s.measure(r, asked)
 		if errors.Is(err, errNoAnswer) {
 			return s.unsettled(r)
@@ -37,6 +37,7 @@ func (s *starting) learn() error {
 		r = s.understand(im)
 	}
 	s.say("%s", screen.LearnedBrief(r))
+	s.sayAll(append(screen.UnfitWords(r), screen.SoleWords(r)))
 	return s.writeMap(r)
 }
 
@@ -48,19 +49,20 @@ func (s *starting) understand(im *image.Image) *learn.Result {
 }
 
 // measure asks for what would settle most, and where the person has no instrument
-// for that, for what a clamp and a multimeter show; each of them once.
+// for that, for what a clamp and a multimeter show; where nothing alone would settle
+// it, for whatever isn't measured; each of them once.
 func (s *starting) measure(r *learn.Result, asked map[reading.Point]bool) (learn.Measured, error) {
-	if r.Ask == nil {
-		return learn.Measured{}, errNoAnswer
+	points := r.Lacked
+	if r.Ask != nil && r.Channels > 0 {
+		k := max(1, r.Ask.Point.Index)
+		points = []reading.Point{r.Ask.Point, {Quantity: reading.Current, Index: k}, {Quantity: reading.Voltage, Index: k}}
 	}
-	k := max(1, r.Ask.Point.Index)
-	for _, p := range []reading.Point{r.Ask.Point, {Quantity: reading.Current, Index: k},
-		{Quantity: reading.Voltage, Index: k}} {
+	for _, p := range points {
 		if asked[p] {
 			continue
 		}
 		asked[p] = true
-		m, err := s.askMeasured(p)
+		m, err := s.askMeasured(p, r)
 		if !errors.Is(err, errNoInstrument) {
 			return m, err
 		}
@@ -72,9 +74,9 @@ func (s *starting) measure(r *learn.Result, asked map[reading.Point]bool) (learn
 var errNoInstrument = errors.New("that isn't measured")
 
 // askMeasured asks for a measurement; a blank answer leaves it out.
-func (s *starting) askMeasured(p reading.Point) (m learn.Measured, err error) {
+func (s *starting) askMeasured(p reading.Point, r *learn.Result) (m learn.Measured, err error) {
 	var blank bool
-	err = s.ask.askUntil(s.c.Context(), screen.Question(p), "", func(answer string) error {
+	err = s.ask.askUntil(s.c.Context(), screen.Question(p, r), "", func(answer string) error {
 		if blank = answer == ""; blank {
 			return nil
 		}
@@ -94,8 +96,10 @@ func (s *starting) askMeasured(p reading.Point) (m learn.Measured, err error) {
 // unsettled ends a session in which nobody could measure what would settle it.
 func (s *starting) unsettled(r *learn.Result) error {
 	s.say("%s", screen.LearnedBrief(r))
-	if r.Ask != nil {
-		s.say("This would settle most: legwork start %s --measured %q", s.sheet, screen.MeasuredAs(r.Ask.Point, "..."))
+	s.sayAll(screen.WhatSettles(r, "legwork start "+s.sheet+" "))
+	if s.anew != "" {
+		s.say("%s is left as it is, though it reads otherwise than was measured", s.anew)
+		return status(exitUndecided)
 	}
 	s.say("Or fill in a map: legwork map new %s; legwork start %s --map %[1]s", s.mapName(), s.sheet)
 	return status(exitUndecided)
@@ -113,7 +117,8 @@ func (s *starting) registers() (*image.Image, *learn.Result, error) {
 		at.Unit = s.Unit
 	}
 	at.Unit = max(at.Unit, 1)
-	found, err := s.takeRegisters(s.c.Context(), at, learnFlags{meterFlags: s.meterFlags, measured: s.shown})
+	found, err := s.takeRegisters(s.c.Context(), at, learnFlags{meterFlags: s.meterFlags, measured: s.shown,
+		unwritten: "no register map"})
 	if err != nil {
 		return nil, nil, err
 	}
@@ -148,11 +153,11 @@ func (s *starting) writeMap(r *learn.Result) error {
 	if len(p.Mends) > 0 {
 		return status(exitUndecided)
 	}
-	name := s.mapName()
-	if err := mapFormat.write(files.Output{Name: name}, r.File()); err != nil {
+	name, err := s.writeLearned(r.File())
+	if err != nil {
 		return err
 	}
-	s.Map = name
+	s.Map, s.learned = name, true
 	if err := s.put(job.Value{Name: "map", Text: s.fromSheet(name)}); err != nil {
 		return err
 	}

@@ -31,9 +31,22 @@ type starting struct {
 	at      source.Address // of the meter, in full
 	reading reading.Reading
 	verdict string // how the meter reads, in a sentence
+	learned bool   // by this session
+	anew    string // the learned map that is to be learned again; empty for a new one
 }
 
-func (s *starting) say(format string, args ...any) { fmt.Fprintf(s.stderr, format+"\n", args...) }
+func (s *starting) say(format string, args ...any) {
+	fmt.Fprintln(s.stderr, s.talk().Fold(fmt.Sprintf(format, args...)))
+}
+
+// sayAll says sentences, those that aren't empty.
+func (s *starting) sayAll(sentences []string) {
+	for _, text := range sentences {
+		if text != "" {
+			s.say("%s", text)
+		}
+	}
+}
 
 // findMeter finds the meter that is named, by the command or by the sheet, or on
 // a port that the person chooses.
@@ -176,14 +189,8 @@ func (s *starting) askGeneration() error {
 		err := s.ask.askUntil(s.c.Context(), "Solar, a battery or a generator behind the meter: none, possible or unknown?",
 			"unknown", func(answer string) error {
 				answer = strings.ToLower(answer)
-				switch answer {
-				case "n", "no":
-					answer = "none"
-				case "y", "yes":
-					answer = "possible"
-				}
 				if !slices.Contains([]string{"none", "possible", "unknown"}, answer) {
-					return fmt.Errorf("%q is not none, possible or unknown", answer)
+					return fmt.Errorf("%q is not none, possible or unknown; write the whole word", answer)
 				}
 				s.generation = answer
 				return nil

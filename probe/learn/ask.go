@@ -32,6 +32,22 @@ func (l *library) ask(all []*view) *Ask {
 	return best
 }
 
+// rival is where the likeliest explanation that means something else has voltages,
+// currents and powers.
+func (l *library) rival(all []*view) []Point {
+	classes := meanings(all)
+	if len(classes) < 2 || classes[1].weight < leastRival {
+		return nil
+	}
+	v := classes[1]
+	return slices.DeleteFunc(l.found(v, l.stand(v.explanation), chancesOf(v, all), nil), func(p Point) bool {
+		return p.Quantity > reading.Power
+	})
+}
+
+// leastRival is from which probability on one is worth to be named. Our choice.
+const leastRival = 0.02
+
 // meanings joins views that mean the same.
 func meanings(all []*view) []*view {
 	var classes []*view

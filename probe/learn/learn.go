@@ -16,7 +16,14 @@ func Understand(im *image.Image, measured []Measured) *Result {
 	l := read(im)
 	l.measured = measured
 	all := views(l.explanations(), measured)
-	return l.conclude(all, measured)
+	r := l.conclude(all, measured)
+	r.Unfit = r.unfit(measured)
+	if r.Settled {
+		r.Sole = r.sole(measured)
+		return r
+	}
+	r.Lacked, r.Rival = r.lacked(measured), l.rival(all)
+	return r
 }
 
 // plainly is a score from which fewer channels aren't looked for, unless fewer were

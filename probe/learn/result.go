@@ -28,6 +28,11 @@ type Result struct {
 	Open     []Point // the likeliest reading of what isn't settled
 	Settled  bool    // voltage, current and power of every channel
 	Ask      *Ask    // nil where nothing would settle more
+
+	Unfit  []Unfit         // measurements that aren't what was found
+	Sole   *Measured       // the one on which the scale of currents and powers rests; nil where there are more
+	Rival  []Point         // where the next likeliest explanation has what isn't settled; nil where there is none
+	Lacked []reading.Point // what could be measured still, where it isn't settled
 }
 
 // Probabilities from which a point goes into the map. Voltages, currents and

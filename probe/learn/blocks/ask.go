@@ -32,6 +32,7 @@ type hunt struct {
 	begun  time.Time
 	asked  int
 
+	busy    busy
 	touch   *link.Read // a request that was answered, if only by a refusal
 	mute    bool       // silence is this meter's way to refuse
 	silence int        // requests in a row that nothing answered
@@ -68,12 +69,9 @@ func (h *hunt) ask(ctx context.Context, t *table, at, n int) ([]uint16, answer, 
 	}
 }
 
-// mostBusy is how often a meter is asked again that says it is busy. Our choice.
-const mostBusy = 5
-
-// put sends a request, and again to a meter that is busy.
+// put sends a request, and again to a meter that is busy or failed for once.
 func (h *hunt) put(ctx context.Context, q link.Read) ([]uint16, answer, error) {
-	for busy := 0; ; busy++ {
+	for try := 0; ; try++ {
 		h.asked++
 		h.at.Asked = h.asked
 		if h.at.Stage != Reading {
@@ -87,18 +85,21 @@ func (h *hunt) put(ctx context.Context, q link.Read) ([]uint16, answer, error) {
 		var code link.Exception
 		switch {
 		case err == nil:
+			h.busy.passed(try)
 			h.heard(q)
 			return words, given, nil
 		case !errors.As(err, &code), code == link.GatewayTarget, code == link.GatewayPath:
 			h.last = err
 			h.silence++
 			return nil, silent, nil
-		case (code == link.ServerDeviceBusy || code == link.Acknowledge) && busy < mostBusy:
-			if err := h.Wait(ctx, time.Duration(busy+1)*100*time.Millisecond); err != nil {
+		case h.busy.passes(code, try):
+			h.at.Failed, h.at.FailedBy = h.busy.failed()
+			if err := h.Wait(ctx, time.Duration(try+1)*100*time.Millisecond); err != nil {
 				return nil, silent, err
 			}
 			continue
 		}
+		h.at.Failed, h.at.FailedBy = h.busy.failed()
 		h.last = err
 		h.heard(q)
 		return nil, refused, nil

@@ -20,9 +20,12 @@ type fake struct {
 	no      map[link.Function]link.Exception
 	deaf    map[link.Function]bool // a table that nothing answers for
 	pairs   bool                   // values of two registers are given whole or not at all
+	odd     bool                   // and begin at odd addresses
 	mirror  bool                   // both tables are one
 	ends    int                    // the meter goes away after so many requests
 	lost    float64                // share of answers that are lost
+	fails   float64                // share of requests that are refused with what failing says
+	failing link.Exception
 	takes   time.Duration
 	patient time.Duration // how long an answer is waited for
 
@@ -46,6 +49,13 @@ func (f *fake) options() Options {
 		f.now = f.now.Add(d)
 		return ctx.Err()
 	}}
+}
+
+// of are the options for another meter.
+func (o Options) of(f *fake) Options {
+	other := f.options()
+	other.From, other.To = o.From, o.To
+	return other
 }
 
 func (f *fake) refuse(code link.Exception) ([]uint16, error) {
@@ -77,9 +87,11 @@ func (f *fake) Registers(ctx context.Context, r link.Read) ([]uint16, error) {
 		return f.refuse(0)
 	case none:
 		return f.refuse(code)
+	case f.rng.Float64() < f.fails:
+		return f.refuse(f.failing)
 	case int(r.Count) > most:
 		return f.refuse(f.long)
-	case f.pairs && (r.Address%2 != 0 || r.Count%2 != 0):
+	case f.pairs && (r.Address%2 != 0 != f.odd || r.Count%2 != 0):
 		return f.refuse(f.hole)
 	}
 	words := make([]uint16, r.Count)

@@ -57,6 +57,9 @@ type Step struct {
 	Done, Most int           // places of this stage
 	Registers  int           // that were found
 	Left       time.Duration // about; if the registers are where this stage looks
+
+	Failed   int            // requests that the meter was too busy for, or failed at
+	FailedBy link.Exception // what it said of most of them
 }
 
 // Nothing says that a meter answers and gives no register where it was asked.
@@ -64,13 +67,20 @@ type Nothing struct {
 	Asked    int
 	Whole    bool // everywhere that it was to be asked
 	Coarsest int  // the grid that was asked everywhere; 0 is none
+
+	Failed   int // as in Step
+	FailedBy link.Exception
 }
 
 func (n Nothing) Error() string {
-	if n.Whole {
-		return fmt.Sprintf("the meter answered %d questions and gave no register", n.Asked)
+	text := fmt.Sprintf("the meter answered %d questions and gave no register", n.Asked)
+	if !n.Whole {
+		text += " so far"
 	}
-	return fmt.Sprintf("the meter answered %d questions and gave no register so far", n.Asked)
+	if n.Failed > 0 {
+		text += fmt.Sprintf(", and refused %d of them with %v", n.Failed, n.FailedBy)
+	}
+	return text
 }
 
 // Gone says that a meter doesn't answer any more, or never did.

@@ -25,6 +25,15 @@ func (h *hunt) registers() int {
 // stretches are the runs of known registers, cut where they are blank for long.
 func (t *table) stretches() []span {
 	var all []span
+	for _, s := range t.known() {
+		all = append(all, t.cut(s)...)
+	}
+	return all
+}
+
+// known are the runs of known registers.
+func (t *table) known() []span {
+	var all []span
 	for at := 0; at <= lastAddress; {
 		if !t.have[at] {
 			at++
@@ -34,7 +43,7 @@ func (t *table) stretches() []span {
 		for to <= lastAddress && t.have[to] {
 			to++
 		}
-		all = append(all, t.cut(span{at, to})...)
+		all = append(all, span{at, to})
 		at = to
 	}
 	return all

@@ -28,19 +28,27 @@ type sweep struct {
 }
 
 // passes are the sweeps in their order: where blocks are likeliest, and then from
-// a coarse grid to a fine one, so that the widest are found first.
+// a coarse grid to a fine one, so that the widest are found first. What was found
+// and isn't enough has its neighbours asked before the next one.
 func (h *hunt) passes() []sweep {
 	all := span{h.From, h.To + 1}
-	passes := []sweep{{Usual, firstPlaces(), 0}, {Usual, morePlaces(), 0}}
-	if all.to-all.from <= low*2 { // a range that was asked for
-		passes = []sweep{{Grid, gridPlaces(all, middle), middle}}
+	var passes []sweep
+	grids := []int{64, 32, middle, fine}
+	if h.narrowed() {
+		grids = []int{middle, fine, 1}
 	} else {
-		for step := 64; step >= middle; step /= 2 {
-			passes = append(passes, sweep{Grid, gridPlaces(all, step), step})
+		for _, places := range [][]int{firstPlaces(), nextPlaces(), morePlaces()} {
+			passes = append(passes, sweep{Usual, places, 0}, sweep{stage: Near})
 		}
 	}
-	return append(passes, sweep{Grid, gridPlaces(all, fine), fine})
+	for _, step := range grids {
+		passes = append(passes, sweep{Grid, gridPlaces(all, step), step}, sweep{stage: Near})
+	}
+	return passes
 }
+
+// narrowed reports a range that was asked for: every register of it is asked.
+func (h *hunt) narrowed() bool { return h.To-h.From < low*2 }
 
 func (h *hunt) take(ctx context.Context) (*image.Image, error) {
 	var best *image.Image
@@ -70,7 +78,8 @@ func (h *hunt) take(ctx context.Context) (*image.Image, error) {
 		if h.touch == nil && h.last != nil {
 			return nil, Gone{Asked: h.asked, Never: true, Err: h.last}
 		}
-		return nil, Nothing{Asked: h.asked, Whole: h.coarse == fine || h.allDead(), Coarsest: h.coarse}
+		return nil, Nothing{Asked: h.asked, Whole: h.coarse == 1 || h.allDead(), Coarsest: h.coarse,
+			Failed: h.at.Failed, FailedBy: h.at.FailedBy}
 	}
 	return best, nil
 }
@@ -78,6 +87,9 @@ func (h *hunt) take(ctx context.Context) (*image.Image, error) {
 // sweep asks at places of all tables in turn, and looks on wherever a register
 // is given.
 func (h *hunt) sweep(ctx context.Context, s sweep) error {
+	if s.stage == Near {
+		return h.closely(ctx)
+	}
 	h.at.Stage, h.at.Done, h.at.Most = s.stage, 0, len(s.places)*len(h.tables)
 	for _, at := range s.places {
 		for _, t := range h.tables {
@@ -88,6 +100,22 @@ func (h *hunt) sweep(ctx context.Context, s sweep) error {
 			}
 		}
 	}
+	return nil
+}
+
+// closely asks every register beside what was found.
+func (h *hunt) closely(ctx context.Context) error {
+	for _, t := range h.tables {
+		places := t.closePlaces()
+		for i, at := range places {
+			h.beside = len(places) - i
+			h.at.Stage, h.at.Done, h.at.Most = Near, i, len(places)
+			if err := h.probe(ctx, t, at, true); err != nil {
+				return err
+			}
+		}
+	}
+	h.beside = 0
 	return nil
 }
 
@@ -105,7 +133,7 @@ func (h *hunt) probe(ctx context.Context, t *table, at int, around bool) error {
 	if err != nil {
 		return err
 	}
-	if is == refused && !t.gives && at%2 == 0 && at < h.To && h.at.Stage == Usual && t.answers < mostPairs {
+	if is == refused && !t.gives && at < h.To && (h.at.Stage == Usual || h.narrowed()) && t.answers < mostPairs {
 		// Some meters give no half of a value.
 		if words, is, err = h.ask(ctx, t, at, 2); err != nil {
 			return err
@@ -212,8 +240,20 @@ func alike(a, b []uint16) bool {
 // asked for as well.
 const mostPairs = 200
 
+// isNarrow reports a known register whose block is narrow.
+func (t *table) isNarrow(at int) bool {
+	from, to := at, at
+	for from > 0 && t.have[from-1] && to-from < narrow {
+		from--
+	}
+	for to <= lastAddress && t.have[to] && to-from < narrow {
+		to++
+	}
+	return to-from < narrow
+}
+
 // near looks finely on both sides of a block, as far as there is always
-// something new.
+// something new; register by register where the block is narrow.
 func (h *hunt) near(ctx context.Context, t *table, at int) error {
 	before := h.at
 	defer func() { h.at.Stage, h.at.Done, h.at.Most, h.beside = before.Stage, before.Done, before.Most, 0 }()
@@ -230,7 +270,7 @@ func (h *hunt) near(ctx context.Context, t *table, at int) error {
 			sides := near / h.fine() * (1 + max(dir, 0)) // upwards is the first
 			h.beside = sides - dir*(next-edge)/h.fine()
 			h.at.Stage, h.at.Done, h.at.Most = Near, 2*near/h.fine()-h.beside, 2*near/h.fine()
-			if next%h.fine() == 0 {
+			if next%h.fine() == 0 || dir*(next-edge) <= close && t.isNarrow(edge) {
 				if err := h.probe(ctx, t, next, false); err != nil {
 					return err
 				}

@@ -104,6 +104,41 @@ func TestLostAnswersCostNoBlock(t *testing.T) {
 	require.Equal(t, []span{{0, 68}, {200, 260}}, spans(im, regmap.Holding))
 }
 
+// A meter that now and then is busy, or fails, is asked again; how often it was is told.
+func TestAMeterThatFailsNowAndThen(t *testing.T) {
+	for code, share := range map[link.Exception]float64{4: 0.08, 5: 0.05, 6: 0.2} {
+		f := newFake(span{7, 37}, span{200, 260})
+		f.failing, f.fails = code, share
+		o := f.options()
+		var last Step
+		o.Step = func(s Step) { last = s }
+		im, err := Take(t.Context(), f, o)
+		require.NoError(t, err)
+		require.Equal(t, []span{{7, 37}, {200, 260}}, spans(im, regmap.Holding), "%v", code)
+		require.Less(t, f.asked, 800)
+		require.InDelta(t, share*float64(last.Asked), last.Failed, 0.4*share*float64(last.Asked))
+		require.Equal(t, code, last.FailedBy)
+	}
+}
+
+// One that refuses with the code of a failure where it has nothing doesn't fail.
+func TestAFailureThatStaysIsARefusal(t *testing.T) {
+	f := newFake(span{512, 700})
+	f.hole = link.ServerDeviceFailure
+	o := f.options()
+	var last Step
+	o.Step = func(s Step) { last = s }
+	_, err := Take(t.Context(), f, o)
+	require.NoError(t, err)
+	require.Zero(t, last.Failed)
+
+	f = newFake()
+	f.hole, f.failing, f.fails = link.IllegalDataAddress, link.ServerDeviceBusy, 1
+	_, err = Take(t.Context(), f, f.options())
+	require.ErrorContains(t, err, "gave no register so far, and refused ")
+	require.ErrorContains(t, err, "exception 6 (server device busy)")
+}
+
 func TestAMeterThatGoesAway(t *testing.T) {
 	for _, ends := range []int{3, 40, 200, 330} {
 		f := newFake(span{0, 68})
@@ -169,6 +204,66 @@ func TestRangeAndTableNarrowIt(t *testing.T) {
 	o.Tables = input
 	_, err = Take(t.Context(), f, o)
 	require.ErrorAs(t, err, new(Nothing))
+}
+
+// Islands of three and four registers are found, where a meter refuses whatever
+// touches a register beside them.
+func TestIslandsAreFound(t *testing.T) {
+	for _, c := range []struct{ base, gap int }{{1001, 2}, {1001, 5}, {1001, 12}, {101, 5}, {2000, 5}, {4097, 7}, {3000, 20},
+		{512, 8}, {40001, 5}} {
+		var islands []span
+		at := c.base
+		for _, n := range []int{3, 3, 4, 4} {
+			islands = append(islands, span{at, at + n})
+			at += n + c.gap
+		}
+		f := newFake(islands...)
+		o := f.options()
+		o.Enough = func(im *image.Image) bool { return len(im.Blocks) == len(islands) }
+		im, err := Take(t.Context(), f, o)
+		require.NoError(t, err)
+		require.Equal(t, islands, spans(im, regmap.Holding), "%d, %d apart", c.base, c.gap)
+		require.Less(t, f.asked, 1000)
+	}
+}
+
+// What is wide may have what is narrow beside it: that is looked for where it isn't enough.
+func TestIslandsBesideABlock(t *testing.T) {
+	blocks := []span{{100, 160}, {177, 180}, {201, 204}}
+	f := newFake(blocks...)
+	o := f.options()
+	o.Enough = func(im *image.Image) bool { return len(im.Blocks) == 3 }
+	im, err := Take(t.Context(), f, o)
+	require.NoError(t, err)
+	require.Equal(t, blocks, spans(im, regmap.Holding))
+	require.Less(t, f.asked, 1000)
+}
+
+// Of a range that is named every register is asked.
+func TestARangeIsAskedRegisterByRegister(t *testing.T) {
+	f := newFake(span{1027, 1029})
+	o := f.options()
+	o.From, o.To = 1001, 1100
+	im, err := Take(t.Context(), f, o)
+	require.NoError(t, err)
+	require.Equal(t, []span{{1027, 1029}}, spans(im, regmap.Holding))
+
+	f = newFake(span{1027, 1037})
+	f.pairs, f.odd = true, true
+	im, err = Take(t.Context(), f, o.of(f))
+	require.NoError(t, err)
+	require.Equal(t, []span{{1027, 1037}}, spans(im, regmap.Holding), "pairs that begin at odd addresses")
+
+	f = newFake()
+	_, err = Take(t.Context(), f, o.of(f))
+	var nothing Nothing
+	require.ErrorAs(t, err, &nothing)
+	require.True(t, nothing.Whole)
+	asked := map[uint16]bool{}
+	for _, r := range f.requests {
+		asked[r.Address] = true
+	}
+	require.Len(t, asked, 100)
 }
 
 // What doesn't explain itself is no reason to stop.

@@ -17,6 +17,9 @@ type Registers struct {
 	Image *image.Image
 	Asked int
 	Took  time.Duration
+
+	Failed int   // requests that the meter was too busy for, or failed at
+	By     error // what it said
 }
 
 // Learned says what a meter's registers turned out to hold, by what ties, what is
@@ -26,11 +29,14 @@ func Learned(out io.Writer, found Registers, r *learn.Result, s Style) error {
 	w.line(w.whereFound(found))
 	if r.Channels == 0 {
 		w.line("No voltages, currents and powers were made out among them.")
-		w.line("Is there voltage at the meter, and does current flow? Every channel needs some.")
+		w.says(found.RefusedWords())
+		w.says(UnfitWords(r)...)
+		w.says(WhatSettles(r, "")...)
 		return w.err
 	}
 	w.learnedChannels(r)
 	w.learnedTies(r)
+	w.says(UnfitWords(r)...)
 	w.notSettled(r)
 	return w.err
 }
@@ -158,26 +164,21 @@ func (w *writer) notSettled(r *learn.Result) {
 	for _, q := range quantitiesOf(r.Open) {
 		w.learnedRow(r.Open, q, fmt.Sprintf("  (%.0f %%)", 100*leastProbable(r.Open, q)))
 	}
-	if r.Ask == nil {
-		if !r.Settled {
-			w.line("No single measurement would settle it. Read again while loads change: what moves together says more.")
-		}
+	if r.Settled {
+		w.says(SoleWords(r))
 		return
 	}
-	unit, scale := r.Ask.Point.Quantity.Unit(), 1.
-	if r.Ask.Point.Quantity != reading.Voltage && r.Ask.Point.Quantity != reading.Current {
-		unit, scale = "k"+unit, 1000
+	w.rivals(r)
+	w.says(WhatSettles(r, "")...)
+}
+
+// says writes sentences, those that aren't empty.
+func (w *writer) says(sentences ...string) {
+	for _, text := range sentences {
+		if text != "" {
+			w.line(text)
+		}
 	}
-	var or []string
-	for _, x := range r.Ask.Or {
-		or = append(or, fmt.Sprintf("%.3g", x/scale))
-	}
-	text := fmt.Sprintf("This would settle most: %s. Then: --measured \"%s: ... %s\"", instrumentFor(r.Ask.Point),
-		measuredName(r.Ask.Point), unit)
-	if len(or) > 1 {
-		text += fmt.Sprintf(" (%s %s is expected)", strings.Join(or, " or "), unit)
-	}
-	w.line(text)
 }
 
 func leastProbable(points []learn.Point, q reading.Quantity) float64 {
@@ -198,10 +199,10 @@ func measuredName(p reading.Point) string {
 }
 
 // instrumentFor says with what a point is measured and where.
-func instrumentFor(p reading.Point) string {
+func instrumentFor(p reading.Point, r *learn.Result) string {
 	switch p.Quantity {
 	case reading.Voltage:
-		return fmt.Sprintf("a multimeter between voltage input %d and neutral", p.Index)
+		return "a multimeter between " + inputsOf(p.Index, r)
 	case reading.Current:
 		return fmt.Sprintf("a clamp on the conductor that CT %d is round", p.Index)
 	case reading.TotalPower:

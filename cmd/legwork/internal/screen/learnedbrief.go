@@ -2,6 +2,8 @@ package screen
 
 import (
 	"fmt"
+	"math"
+	"slices"
 	"strings"
 
 	"legwork/probe/learn"
@@ -22,16 +24,42 @@ func LearnedBrief(r *learn.Result) string {
 
 // Question asks for a measurement in the words of its instrument. A clamp goes
 // where the CT is: that may be another leg than it should be.
-func Question(p reading.Point) string {
+func Question(p reading.Point, r *learn.Result) string {
 	switch p.Quantity {
 	case reading.Voltage:
-		return fmt.Sprintf("What does your multimeter show between voltage input %d and neutral, in V?", p.Index)
+		return fmt.Sprintf("What does your multimeter show between %s, in V?", inputsOf(p.Index, r))
 	case reading.Current:
 		return fmt.Sprintf("What does your clamp show on the conductor that CT %d is round, in A?", p.Index)
 	case reading.Power:
 		return fmt.Sprintf("What power of channel %d does the meter's display show, in kW?", p.Index)
 	}
 	return "What power in all does the meter's display show, in kW?"
+}
+
+// inputsOf is where the voltage of a channel is: on a three-wire delta, where there is
+// no neutral, between its leg and the one that both channels share.
+func inputsOf(channel int, r *learn.Result) string {
+	text := fmt.Sprintf("voltage input %d and neutral", channel)
+	if likeDelta(r) {
+		text += " (on a three-wire delta: and the common input, leg B)"
+	}
+	return text
+}
+
+// likeDelta reports voltages that may be from line to line, as on a three-wire delta:
+// near 240, 480 or 600 V. How near is our choice.
+func likeDelta(r *learn.Result) bool {
+	n := 0
+	for _, p := range slices.Concat(r.Points, r.Open) {
+		if p.Quantity != reading.Voltage {
+			continue
+		}
+		near := func(v float64) bool { return math.Abs(p.Reads/v-1) < 0.04 }
+		if n++; !slices.ContainsFunc([]float64{240, 480, 600}, near) {
+			return false
+		}
+	}
+	return n > 0
 }
 
 // MeasuredAs is how --measured says a value, in the unit that MeasuredIn gives.

@@ -61,6 +61,15 @@ func (s Style) wrap(text string, indent int) []string {
 	return strings.Split(strings.ReplaceAll(ansi.Wordwrap(whole, s.width()-indent, ""), noBreakHyphen, "-"), "\n")
 }
 
+// Fold breaks text between words for a terminal, which would break it anywhere; what
+// goes elsewhere stays on its line.
+func (s Style) Fold(text string) string {
+	if s.Width <= 0 {
+		return text
+	}
+	return strings.Join(s.wrap(text, 0), "\n")
+}
+
 // unknown is what is written for a quantity that isn't known.
 const unknown = "–"
 
