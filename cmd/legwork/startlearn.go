@@ -3,7 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"math"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -82,7 +81,7 @@ func (s *starting) askMeasured(p reading.Point) (m learn.Measured, err error) {
 			answer += " " + screen.MeasuredIn(p)
 		}
 		x, err := reading.ParseQuantity(answer, p.Quantity.Unit())
-		m = learn.Measured{Point: p, Value: math.Abs(x)}
+		m = learn.Shows(p, x)
 		return err
 	})
 	if blank {
@@ -94,6 +93,9 @@ func (s *starting) askMeasured(p reading.Point) (m learn.Measured, err error) {
 // unsettled ends a session in which nobody could measure what would settle it.
 func (s *starting) unsettled(r *learn.Result) error {
 	s.say("%s", screen.LearnedBrief(r))
+	for _, d := range r.Doubts {
+		s.say("Not settled: %s", d)
+	}
 	if r.Ask != nil {
 		s.say("This would settle most: legwork start %s --measured %q", s.sheet, screen.MeasuredAs(r.Ask.Point, "..."))
 	}
