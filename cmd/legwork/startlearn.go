@@ -3,7 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"math"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -84,7 +83,7 @@ func (s *starting) askMeasured(p reading.Point, r *learn.Result) (m learn.Measur
 			answer += " " + screen.MeasuredIn(p)
 		}
 		x, err := reading.ParseQuantity(answer, p.Quantity.Unit())
-		m = learn.Measured{Point: p, Value: math.Abs(x)}
+		m = learn.Shows(p, x)
 		return err
 	})
 	if blank {
@@ -96,6 +95,9 @@ func (s *starting) askMeasured(p reading.Point, r *learn.Result) (m learn.Measur
 // unsettled ends a session in which nobody could measure what would settle it.
 func (s *starting) unsettled(r *learn.Result) error {
 	s.say("%s", screen.LearnedBrief(r))
+	for _, d := range r.Doubts {
+		s.say("Not settled: %s", d)
+	}
 	s.sayAll(screen.WhatSettles(r, "legwork start "+s.sheet+" "))
 	if s.anew != "" {
 		s.say("%s is left as it is, though it reads otherwise than was measured", s.anew)

@@ -72,6 +72,9 @@ func (l *library) weighAnchor(g *group) (anchor, bool) {
 	if g.repeats() {
 		a.score -= 4 // as a mean does
 	}
+	if l.takesMean(g) {
+		a.score -= 12
+	}
 	if still && l.rounds > 1 {
 		a.score -= 5
 		if g.of[0].coarse(middle) > stillStep {

@@ -8,9 +8,9 @@ import (
 	"legwork/probe/regmap"
 )
 
-// conclude makes the result of weighed views.
-func (l *library) conclude(all []*view, measured []Measured) *Result {
-	r := &Result{}
+// conclude makes the result of weighed views. signed is what was measured, with signs.
+func (l *library) conclude(all []*view, signed []Measured) *Result {
+	r, measured := &Result{}, l.measured
 	if len(all) == 0 {
 		return r
 	}
@@ -27,7 +27,10 @@ func (l *library) conclude(all []*view, measured []Measured) *Result {
 	}
 	beyond := func(m Measured) bool { return m.Point.Channel() > len(top.v.of) && m.isThere(measured) }
 	r.Settled = !top.leavesOut(measured) && !slices.ContainsFunc(measured, beyond)
-	for _, p := range l.found(top, st, chances, measured) {
+	found := l.found(top, st, chances, measured)
+	r.Doubts = top.doubts(signed)
+	doubt(found, r.Doubts)
+	for _, p := range found {
 		bar := likely
 		if p.Quantity <= reading.Power {
 			bar = sure
@@ -39,7 +42,7 @@ func (l *library) conclude(all []*view, measured []Measured) *Result {
 		r.Open = append(r.Open, p)
 		r.Settled = r.Settled && p.Quantity > reading.Power
 	}
-	if !r.Settled {
+	if noSign := func(d Doubt) bool { return d.Kind == NoSign }; !r.Settled && !slices.ContainsFunc(r.Doubts, noSign) {
 		r.Ask = l.ask(all)
 	}
 	return r
@@ -128,6 +131,7 @@ func (l *library) found(v *view, all standings, c chances, measured []Measured) 
 			point := Point{Point: st.point(p, s, ten), Probability: probability}
 			point.Point.Point = reading.Point{Quantity: q, Index: index}
 			point.Reads = s.x[len(s.x)-1] * math.Pow10(ten)
+			point.NoSignSeen = q == reading.Power && !v.p.belowZero()
 			if q == reading.PowerFactor {
 				v.signOfFactor(&point.Point)
 			}
@@ -156,7 +160,6 @@ func (l *library) found(v *view, all standings, c chances, measured []Measured) 
 		add(reading.TotalReactive, part{alone(v.qt), true}, v.watt(), c.all*v.sure("total reactive power"),
 			t.sum(reading.Reactive, reading.TotalReactive, v.q, v.qt))
 	}
-	v.doubt(out, measured)
 	st := all[powers]
 	out = append(out, l.frequency(v, st, measured)...)
 	out = append(out, l.energies(v, st, measured)...)

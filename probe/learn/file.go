@@ -31,6 +31,9 @@ func (r *Result) File() []byte {
 	if len(r.Open) > 0 {
 		b.WriteString("# Not settled, the likeliest reading of each:\n")
 	}
+	for _, d := range r.Doubts {
+		fmt.Fprintf(&b, "# %s\n", d)
+	}
 	for _, p := range r.Open {
 		fmt.Fprintf(&b, "#   %s\n#     %s\n", p.line(), p.because())
 	}
@@ -47,11 +50,17 @@ func (r *Result) Map() *regmap.Map {
 	return m
 }
 
+// NeverNegative is what there is to say of a power of which no sign was seen.
+const NeverNegative = "never negative: its sign is not proven"
+
 // because says how probable a point is, and what ties it.
 func (p *Point) because() string {
 	words := []string{fmt.Sprintf("%.1f %%", math.Min(99.9, 100*p.Probability))}
 	for _, t := range p.Ties {
 		words = append(words, t.String())
+	}
+	if p.NoSignSeen {
+		words = append(words, NeverNegative)
 	}
 	return strings.Join(words, "; ")
 }

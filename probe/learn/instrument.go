@@ -127,49 +127,6 @@ func (e *explanation) suits(ampere int, measured []Measured) bool {
 	return none
 }
 
-// closest is how far what was measured is from the round that is nearest.
-func (v *view) closest(m Measured) float64 {
-	off := math.Inf(1)
-	for r := range v.p.of[0].x {
-		x, _ := v.when(m.Point, func(s *series) float64 { return s.x[r] })
-		off = math.Min(off, math.Abs(math.Abs(x)-m.Value))
-	}
-	return off
-}
-
-// doubt lowers the probability of a quantity that most of what was measured of
-// it contradicts, the total of the powers among it.
-func (v *view) doubt(all []Point, measured []Measured) {
-	for _, q := range []reading.Quantity{reading.Voltage, reading.Current, reading.Power} {
-		good, bad := 0, 0
-		for _, m := range measured {
-			_, is := v.at(m.Point)
-			of, slack := m.Point.Quantity, 0.25*m.Value
-			switch of {
-			case reading.Power:
-				slack += 0.06 * v.apparent(m.Point.Index)
-			case reading.TotalPower:
-				of = reading.Power
-				for k := range v.p.of {
-					slack += 0.06 * v.apparent(k+1)
-				}
-			}
-			switch {
-			case !is || of != q || m.Value == 0:
-			case v.closest(m) < slack:
-				good++
-			default:
-				bad++
-			}
-		}
-		for i := range all {
-			if all[i].Quantity == q && bad > 0 && bad >= good {
-				all[i].Probability *= 0.3
-			}
-		}
-	}
-}
-
 // shownTies ties a point to what an instrument shows of it.
 func shownTies(all []Measured, p Point) []Tie {
 	var out []Tie

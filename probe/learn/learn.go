@@ -14,8 +14,8 @@ import (
 // the power of ten of the currents is mostly open.
 func Understand(im *image.Image, measured []Measured) *Result {
 	l := read(im)
-	l.measured = measured
-	all := views(l.explanations(), measured)
+	l.measured = sizes(measured)
+	all := views(l.explanations(), l.measured)
 	r := l.conclude(all, measured)
 	r.Unfit = r.unfit(measured)
 	if r.Settled {

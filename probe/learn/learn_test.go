@@ -189,7 +189,7 @@ func TestMeasuredIsParsed(t *testing.T) {
 	for text, want := range map[string]string{
 		"channel 1: 121.4 V": "channel 1: 121.4 V",
 		"Channel 2:97.6A":    "channel 2: 97.6 A",
-		"channel 3: -12 kW":  "channel 3: 12000 W",
+		"channel 3: -12 kW":  "channel 3: -12000 W",
 		"channel 3: 1.5kvar": "channel 3: 1500 var",
 		"channel 3: 12 kVA":  "channel 3: 12000 VA",
 		"total: 12 kW":       "total: 12000 W",

@@ -10,11 +10,11 @@ import (
 	"legwork/probe/reading"
 )
 
-// Measured is what an instrument shows, or the meter's own display. Signs are
-// not looked at: a clamp has none, and a CT the wrong way round turns it.
+// Measured is what an instrument shows, or the meter's own display. What has no minus
+// may have no sign: a clamp shows none.
 type Measured struct {
 	Point reading.Point
-	Value float64 // SI, or Wh
+	Value float64 // SI, or Wh; below zero for a power only
 }
 
 // String is as ParseMeasured reads it.
@@ -75,10 +75,20 @@ func parseValue(text, value string, quantities []reading.Quantity, index int) (M
 		if err != nil {
 			return Measured{}, fmt.Errorf("%q: %w", text, err)
 		}
-		return Measured{reading.Point{Quantity: q, Index: index}, math.Abs(x)}, nil
+		return Shows(reading.Point{Quantity: q, Index: index}, x), nil
 	}
 	return Measured{}, fmt.Errorf("%q: give the unit, one of %s, with k or M before it where needed", text,
 		strings.Join(units, ", "))
+}
+
+// Shows is what is measured where an instrument shows a value: voltages and currents are
+// sizes, whichever way round its leads are.
+func Shows(p reading.Point, x float64) Measured {
+	switch p.Quantity {
+	case reading.Power, reading.Reactive, reading.TotalPower:
+		return Measured{p, x}
+	}
+	return Measured{p, math.Abs(x)}
 }
 
 // followsLetter reports that a value's unit only ends like another: "VA" ends

@@ -14,7 +14,7 @@ func (l *library) weighNeighbours(a *anchor, middle float64) {
 	}
 	if n := len(a.of); n > 1 {
 		between := a.stride > a.size() && a.stride <= byQuantity
-		if like(a.at-a.stride) || between && like(a.at-a.size()) {
+		if like(a.at-a.stride) && !l.meanBefore(a.group) || between && like(a.at-a.size()) {
 			a.score -= 3
 			if n == 3 || a.stride > byQuantity {
 				a.score -= 3
@@ -57,6 +57,12 @@ func (l *library) weighNeighbours(a *anchor, middle float64) {
 func (l *library) couldBeMean(g *group) bool {
 	s := l.at(g.form, place{g.table, g.at + 2*g.stride})
 	return isMean(g.with(s), s)
+}
+
+// meanBefore reports that what stands before the first channel is the mean of all.
+func (l *library) meanBefore(g *group) bool {
+	s := l.at(g.form, place{g.table, g.at - g.stride})
+	return s != nil && g.fine() && isMean(g.with(s), s)
 }
 
 // highLeg reports the high leg of a delta between the first two of a group.

@@ -20,7 +20,7 @@ func (l *library) refine(all []*explanation, a *anchor, anchors []anchor, c cont
 		if len(e.p.of) > 1 {
 			e.addTotals(l, c)
 		}
-		if e.rests() {
+		if e.rests() || l.takesMean(e.i) {
 			e.add("a mean or a total taken for a channel", -12)
 		}
 		e.addOrder()

@@ -3,6 +3,8 @@ package learn
 import (
 	"math"
 	"slices"
+
+	"legwork/probe/reading"
 )
 
 // Means and totals stand where a channel could.
@@ -15,6 +17,41 @@ func (e *explanation) rests() bool {
 		return true
 	}
 	return n == 3 && (e.i.fine() && isMean(e.i, e.i.of[2]) || e.p.fine() && isSum(e.p, e.p.of[2]))
+}
+
+// takesMean reports that an end of a group is the mean of a row that goes on beyond the
+// other end: of three or four in a row one is no channel.
+func (l *library) takesMean(g *group) bool {
+	n := len(g.of)
+	if n < 2 || g.stride > byQuantity || !g.fine() {
+		return false
+	}
+	for more := 1; n+more <= reading.MaxChannels+1; more++ {
+		for _, row := range []*group{
+			l.gather(g.form, place{g.table, g.at}, g.stride, n+more),
+			l.gather(g.form, place{g.table, g.at - more*g.stride}, g.stride, n+more).turnedRound(),
+		} {
+			if row == nil {
+				continue
+			}
+			last := len(row.of) - 1
+			if isMean(row.turnedRound(), row.of[0]) && !isMean(row, row.of[last]) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// turnedRound is the group with its channels in the other order.
+func (g *group) turnedRound() *group {
+	if g == nil {
+		return nil
+	}
+	out := *g
+	out.of = slices.Clone(g.of)
+	slices.Reverse(out.of)
+	return &out
 }
 
 // fine reports a group whose steps are small beside its values.

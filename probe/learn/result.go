@@ -11,6 +11,7 @@ type Point struct {
 	Reads       float64 // in SI, in the last round
 	Ties        []Tie
 	Probability float64
+	NoSignSeen  bool // of a power that was never negative on any channel: that it has a sign isn't proven
 }
 
 // Ask is the measurement that would settle most.
@@ -26,6 +27,7 @@ type Result struct {
 	Channels int    // that are present; 0 where nothing was found
 	Points   []Point
 	Open     []Point // the likeliest reading of what isn't settled
+	Doubts   []Doubt // what speaks against the likeliest reading
 	Settled  bool    // voltage, current and power of every channel
 	Ask      *Ask    // nil where nothing would settle more
 

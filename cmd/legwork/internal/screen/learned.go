@@ -71,6 +71,14 @@ func (w *writer) learnedChannels(r *learn.Result) {
 	w.line(fmt.Sprintf("Found, from %s: %s", Count(len(tiesOf(r)), "tie", "ties"), strings.Join(names, ", ")))
 	for _, q := range have {
 		w.learnedRow(r.Points, q, "")
+		w.signNotSeen(r.Points, q)
+	}
+}
+
+// signNotSeen warns of a quantity that was never negative where it could be.
+func (w *writer) signNotSeen(points []learn.Point, q reading.Quantity) {
+	if slices.ContainsFunc(points, func(p learn.Point) bool { return p.Quantity == q && p.NoSignSeen }) {
+		w.line(fmt.Sprintf("  %-15s %s", "", learn.NeverNegative))
 	}
 }
 
@@ -164,6 +172,7 @@ func (w *writer) notSettled(r *learn.Result) {
 	for _, q := range quantitiesOf(r.Open) {
 		w.learnedRow(r.Open, q, fmt.Sprintf("  (%.0f %%)", 100*leastProbable(r.Open, q)))
 	}
+	w.doubts(r)
 	if r.Settled {
 		w.says(SoleWords(r))
 		return
@@ -178,6 +187,16 @@ func (w *writer) says(sentences ...string) {
 		if text != "" {
 			w.line(text)
 		}
+	}
+}
+
+// doubts lists what speaks against it.
+func (w *writer) doubts(r *learn.Result) {
+	if len(r.Doubts) > 0 {
+		w.line("What speaks against it:")
+	}
+	for _, d := range r.Doubts {
+		w.line("  " + d.String())
 	}
 }
 

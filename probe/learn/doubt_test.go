@@ -1,0 +1,96 @@
+package learn
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// Voltages of invented services, a leg each.
+var (
+	wye400 = []float64{231.4, 229.3, 232.6}
+	wye208 = []float64{120.7, 119.6, 121.2}
+)
+
+// sizeOnly is a meter whose powers have no sign, with CT 1 the wrong way round.
+func sizeOnly() *handmade {
+	return &handmade{volts: wye400, loads: []load{{31, 18}, {22, 27}, {40, 9}}, reversed: []int{1}, seed: 41, to: 60,
+		rows: []columns{{0, "V1 V2 V3", "u16", 0.1}, {3, "I1 I2 I3", "u16", 0.01}, {6, "AP1 AP2 AP3", "u16", 1}}}
+}
+
+// A minus that an instrument shows is not thrown away.
+func TestPowersWithoutSignAreNotSettled(t *testing.T) {
+	h := sizeOnly()
+	im := h.image(t)
+	shown := h.shown("V1 I1 P1 V2 I2 P2 V3 I3 P3")
+	require.Less(t, shown[2].Value, 0.)
+	r := Understand(im, shown)
+	require.False(t, r.Settled)
+	require.Nil(t, r.Ask, "nothing that is measured gives them a sign")
+	require.Len(t, r.Doubts, 1)
+	require.Equal(t, NoSign, r.Doubts[0].Kind)
+	require.Contains(t, string(r.File()), "for power.1, and these registers are never negative")
+
+	for i := range shown { // a clamp shows none
+		shown[i] = Shows(shown[i].Point, max(shown[i].Value, -shown[i].Value))
+	}
+	r = Understand(im, shown)
+	require.True(t, r.Settled)
+	require.Contains(t, string(r.File()), NeverNegative)
+}
+
+// A direction in a register of its own makes no sign.
+func TestDirectionBesideASizeIsNotSettled(t *testing.T) {
+	h := sizeOnly()
+	h.rows = append(h.rows, columns{9, "S1 S2 S3 DIR1 DIR2 DIR3", "u16", 1})
+	r := Understand(h.image(t), h.shown("V1 I1 P1 V2 I2 P2 V3 I3 P3"))
+	require.False(t, r.Settled)
+	require.Equal(t, NoSign, r.Doubts[0].Kind)
+}
+
+// Powers whose sign is a bit of its own read as nothing that is known: the apparent
+// powers are no powers.
+func TestApparentPowersAreNotTakenForPowers(t *testing.T) {
+	h := &handmade{volts: wye208, loads: []load{{29, 15}, {43, 26}, {36, 14}}, reversed: []int{1, 3}, seed: 18, to: 60,
+		rows: []columns{{0, "V1 V2 V3", "u16", 0.1}, {3, "I1 I2 I3", "u16", 0.01}, {6, "P1 P2 P3", "magnitude", 1},
+			{9, "S1 S2 S3", "u16", 1}}}
+	im := h.image(t)
+	r := Understand(im, h.shown("V1 I1 P1 V2 I2 P2 V3 I3 P3 Pt"))
+	require.False(t, r.Settled)
+	require.GreaterOrEqual(t, len(r.Doubts), 3)
+	r = Understand(im, h.shown("V1 I1 V2 I2 P2 V3 I3 Pt")) // the power that is positive, and the total
+	require.False(t, r.Settled)
+}
+
+// A signed power is settled, and its sign is proven.
+func TestSignedPowersAreSettled(t *testing.T) {
+	h := sizeOnly()
+	h.rows[2] = columns{6, "P1 P2 P3", "s16", 1}
+	im := h.image(t)
+	shown := h.shown("V1 I1 P1 V2 I2 P2 V3 I3 P3 Pt")
+	r := Understand(im, shown)
+	require.True(t, r.Settled)
+	require.Empty(t, r.Doubts)
+	require.NotContains(t, string(r.File()), NeverNegative)
+
+	last := &shown[len(shown)-1]
+	last.Value *= 1.4
+	r = Understand(im, shown)
+	require.False(t, r.Settled, "a total that contradicts is not dropped")
+	require.Equal(t, last.Point, r.Doubts[0].Point)
+}
+
+// An instrument that is far off is not explained away.
+func TestInstrumentsFarOffSettleNothing(t *testing.T) {
+	h := sizeOnly()
+	h.rows[2] = columns{6, "P1 P2 P3", "s16", 1}
+	im := h.image(t)
+	for i, off := range []float64{1.05, 1.15, 0.85} {
+		shown := h.shown("V1 I1 P1 V2 I2 P2 V3 I3 P3")
+		shown[i].Value *= off
+		r := Understand(im, shown)
+		require.False(t, r.Settled, "%v", shown[i])
+		require.Equal(t, ShownElse, r.Doubts[0].Kind)
+		require.Equal(t, shown[i].Point, r.Doubts[0].Point)
+	}
+}
