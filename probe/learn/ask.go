@@ -32,6 +32,19 @@ func (l *library) ask(all []*view) *Ask {
 	return best
 }
 
+// confirm asks for the first of the points that aren't settled of which nothing was
+// measured: where all explanations expect the same, that it is so says that they are right.
+func (l *library) confirm(open []Point) *Ask {
+	for _, q := range []reading.Quantity{reading.Current, reading.Power, reading.Voltage} {
+		for _, p := range open {
+			if p.Quantity == q && !l.isTold(p.Point.Point) {
+				return &Ask{p.Point.Point, []float64{math.Abs(p.Reads)}}
+			}
+		}
+	}
+	return nil
+}
+
 // meanings joins views that mean the same.
 func meanings(all []*view) []*view {
 	var classes []*view
