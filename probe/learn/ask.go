@@ -48,6 +48,19 @@ func (l *library) rival(all []*view) []Point {
 // leastRival is from which probability on one is worth to be named. Our choice.
 const leastRival = 0.02
 
+// confirm asks for the first of the points that aren't settled of which nothing was
+// measured: where all explanations expect the same, that it is so says that they are right.
+func (l *library) confirm(open []Point) *Ask {
+	for _, q := range []reading.Quantity{reading.Current, reading.Power, reading.Voltage} {
+		for _, p := range open {
+			if p.Quantity == q && !l.isTold(p.Point.Point) {
+				return &Ask{p.Point.Point, []float64{math.Abs(p.Reads)}}
+			}
+		}
+	}
+	return nil
+}
+
 // meanings joins views that mean the same.
 func meanings(all []*view) []*view {
 	var classes []*view

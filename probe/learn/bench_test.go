@@ -314,6 +314,8 @@ func TestLayoutsThatMisled(t *testing.T) {
 		{1300056, measured, false, "a power just below 65,536"},
 		{900058, asked, false, "a copy of a single channel"},
 		{900119, asked, false, "the highest current taken for the current"},
+		{1700029, nothing, false, "a low voltage of a single channel taken for its current"},
+		{1700029, asked, false, "the same"},
 		{1400022, asked, false, "a frequency of 60.00 Hz taken for a voltage of 600.0 V"},
 		{900044, measured, true, "voltages in whole volts after another such"},
 		{900047, measured, true, "high halves that follow the signs of powers"},

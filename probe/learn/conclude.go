@@ -1,6 +1,7 @@
 package learn
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -28,7 +29,7 @@ func (l *library) conclude(all []*view, signed []Measured) *Result {
 	beyond := func(m Measured) bool { return m.Point.Channel() > len(top.v.of) && m.isThere(measured) }
 	r.Settled = !top.leavesOut(measured) && !slices.ContainsFunc(measured, beyond)
 	found := l.found(top, st, chances, measured)
-	r.Doubts = top.doubts(signed)
+	r.Doubts = append(top.doubts(signed), top.ownDoubts(l)...)
 	doubt(found, r.Doubts)
 	for _, p := range found {
 		bar := likely
@@ -42,8 +43,8 @@ func (l *library) conclude(all []*view, signed []Measured) *Result {
 		r.Open = append(r.Open, p)
 		r.Settled = r.Settled && p.Quantity > reading.Power
 	}
-	if noSign := func(d Doubt) bool { return d.Kind == NoSign }; !r.Settled && !slices.ContainsFunc(r.Doubts, noSign) {
-		r.Ask = l.ask(all)
+	if !r.Settled {
+		r.Ask = ask(r.Doubts, func() *Ask { return cmp.Or(l.ask(all), l.confirm(slices.Concat(r.Open, r.Points))) })
 	}
 	return r
 }
@@ -58,7 +59,7 @@ func (l *library) chooseReactive(e *explanation) {
 	if e.p.size() == 1 {
 		c = contexts()[0]
 	}
-	most := math.Inf(-1)
+	most, loose := math.Inf(-1), false
 	var found *group
 	for _, o := range e.rivals {
 		x := e.squares(o)
@@ -75,13 +76,30 @@ func (l *library) chooseReactive(e *explanation) {
 			if fits > 2 {
 				e.qt = total
 			}
+			loose = e.looseSquares(o)
 		}
 	}
 	if e.q = found; found == nil {
 		e.qt = nil
 	}
+	if loose && e.qt == nil {
+		most = math.Min(most, 0) // distortion would explain it, and so would chance
+	}
 	e.weighed = append(e.weighed, weighing{"chosen", most})
 }
+
+// looseSquares reports squares that miss on some channel by more than a step explains.
+func (e *explanation) looseSquares(o *explanation) bool {
+	for k := range e.share {
+		if off, ok := e.offSquares(o, k); ok && math.Abs(off) > looseSquares+2*(e.fuzz[k]+o.fuzz[k]) {
+			return true
+		}
+	}
+	return false
+}
+
+// looseSquares is from where they are loose. Our choice, no source.
+const looseSquares = 0.02
 
 // chances are what the views that agree with the likeliest weigh together.
 type chances struct{ channels, volts, amps, watts, all float64 }

@@ -15,6 +15,9 @@ type DoubtKind uint8
 const (
 	ShownElse DoubtKind = iota + 1 // an instrument shows something else
 	NoSign                         // an instrument shows less than nothing, and registers never do
+	NoService                      // voltages are those of no service
+	Ratio                          // currents lack the ratio of their CTs
+	Exchanged                      // the current of a single channel may be its voltage
 )
 
 // Doubt is what speaks against the likeliest reading of registers: while it stands they
@@ -23,12 +26,22 @@ type Doubt struct {
 	Kind  DoubtKind
 	Point reading.Point
 	Shown float64 // by an instrument, in SI, with its sign
-	Reads float64 // by the registers, likewise, in the round that is nearest
+	Reads float64 // by the registers, likewise, in the round that is nearest; of Ratio, how many times V I the powers are
 }
 
 // String is the doubt as a person reads it.
 func (d Doubt) String() string {
 	unit := d.Point.Quantity.Unit()
+	switch d.Kind {
+	case NoService:
+		return fmt.Sprintf("%.4g %s is no service's voltage, or a rare one's: a power factor may read so", d.Reads, unit)
+	case Ratio:
+		return fmt.Sprintf("the powers of all channels tie with %.3g x voltage x current, or that times a power of ten: "+
+			"the currents lack the ratio of their CTs", d.Reads)
+	}
+	if d.Kind == Exchanged {
+		return fmt.Sprintf("%.4g %s is read before the voltage: it may be a low voltage itself", d.Reads, unit)
+	}
 	shown := fmt.Sprintf("an instrument shows %.5g %s for %s", d.Shown, unit, d.Point)
 	if d.Kind == NoSign {
 		return shown + ", and these registers are never negative: they have no sign, so a CT the wrong way round " +
@@ -43,7 +56,10 @@ const (
 	voltmeterOff = 0.025
 	clampOff     = 0.07
 	acrossOff    = 0.02 // of the apparent power: what an angle does to a power
-	littleOff    = 0.01 // of the largest channel
+	littleOff    = 0.01 // of the largest channel, where that is more
+
+	serviceWithin = 0.05 // of a nominal voltage (ANSI C84.1 range A, from memory); they are close together
+	unityReads    = 100  // V, as a power factor of 1.000 does: a service of that is rare, and asked for
 )
 
 // doubts are what was measured and isn't so. signed is that with signs as they are.
@@ -69,6 +85,64 @@ func (v *view) doubts(signed []Measured) []Doubt {
 	return all
 }
 
+// ownDoubts are what speaks against a view without that anything was measured.
+func (v *view) ownDoubts(l *library) []Doubt {
+	var all []Doubt
+	if volts := v.noService(l); volts > 0 {
+		all = append(all, Doubt{Kind: NoService, Point: pointOf(reading.Voltage, 0), Reads: volts})
+	}
+	if amps := v.exchanged(l); amps > 0 {
+		all = append(all, Doubt{Kind: Exchanged, Point: pointOf(reading.Current, 0), Reads: amps})
+	}
+	if x := v.ratio(); x > 0 {
+		all = append(all, Doubt{Kind: Ratio, Point: pointOf(reading.Current, 0), Reads: x})
+	}
+	return all
+}
+
+// noService is the voltage of channels where it is near none that is known and no
+// voltmeter shows any; else 0.
+func (v *view) noService(l *library) float64 {
+	sizes := make([]float64, len(v.v.of))
+	for k, s := range v.v.of {
+		if l.isTold(pointOf(reading.Voltage, k)) {
+			return 0
+		}
+		sizes[k] = s.mid * math.Pow10(v.v.ten)
+	}
+	volts := typical(sizes)
+	known := func(x float64) bool { return math.Abs(volts/x-1) < serviceWithin && x > unityReads }
+	if slices.ContainsFunc(nominals[:], known) {
+		return 0
+	}
+	return volts
+}
+
+// exchanged is the current of a single channel where it stands before the voltage and
+// neither was measured: V I is the same the other way round, and a voltage may be low.
+func (v *view) exchanged(l *library) float64 {
+	if len(v.v.of) > 1 || v.i.at > v.v.at || l.isTold(pointOf(reading.Voltage, 0)) ||
+		l.isTold(pointOf(reading.Current, 0)) {
+		return 0
+	}
+	amps, _ := v.at(pointOf(reading.Current, 0))
+	return amps
+}
+
+// ask is what settles what is in doubt: nil where nothing that is measured does. open is
+// what would settle most without the doubts.
+func ask(doubts []Doubt, open func() *Ask) *Ask {
+	for _, d := range doubts {
+		switch d.Kind {
+		case NoSign, Ratio:
+			return nil
+		case NoService, Exchanged:
+			return &Ask{d.Point, []float64{d.Reads}}
+		}
+	}
+	return open()
+}
+
 // slack is how far apart a right reading and an instrument can be.
 func (v *view) slack(m Measured) float64 {
 	size, most := math.Abs(m.Value), 0.
@@ -80,18 +154,18 @@ func (v *view) slack(m Measured) float64 {
 		x, _ := v.at(one)
 		most = math.Max(most, math.Abs(x))
 	}
-	slack := littleOff*most + v.moved(m.Point)
+	off, across := clampOff, 0.
 	switch m.Point.Quantity {
 	case reading.Voltage:
-		return slack + voltmeterOff*size
+		off = voltmeterOff
 	case reading.Power, reading.Reactive:
-		slack += acrossOff * v.apparent(m.Point.Index)
+		across = v.apparent(m.Point.Index)
 	case reading.TotalPower:
 		for k := range v.p.of {
-			slack += acrossOff * v.apparent(k+1)
+			across += v.apparent(k + 1)
 		}
 	}
-	return slack + clampOff*size
+	return math.Max(off*size, littleOff*most) + acrossOff*across + v.moved(m.Point)
 }
 
 // moved is by how much a point moved over the rounds, and a step of its registers.

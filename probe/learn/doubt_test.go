@@ -4,6 +4,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"legwork/probe/reading"
 )
 
 // Voltages of invented services, a leg each.
@@ -92,5 +94,43 @@ func TestInstrumentsFarOffSettleNothing(t *testing.T) {
 		require.False(t, r.Settled, "%v", shown[i])
 		require.Equal(t, ShownElse, r.Doubts[0].Kind)
 		require.Equal(t, shown[i].Point, r.Doubts[0].Point)
+	}
+}
+
+// Currents of the secondary side beside powers of the primary one have no power of ten.
+func TestCurrentsWithoutTheirRatioAreNotSettled(t *testing.T) {
+	h := &handmade{volts: []float64{278.3, 275.9, 279.8}, loads: []load{{230, 15}, {244, 35}, {207, 25}},
+		reversed: []int{2}, seed: 56, to: 64,
+		rows: []columns{{0, "V1 V2 V3", "u16", 0.1}, {3, "I1 I2 I3", "u16", 0.001 * 400 / 5},
+			{6, "P1 P2 P3 Pt Q1 Q2 Q3 Qt", "s32", 1}}}
+	im := h.image(t)
+	for _, names := range []string{"P1", "V1 I1 P1"} {
+		r := Understand(im, h.shown(names))
+		require.False(t, r.Settled)
+		require.Nil(t, r.Ask)
+		last := r.Doubts[len(r.Doubts)-1]
+		require.Equal(t, Ratio, last.Kind)
+		require.InDelta(t, 8, last.Reads, 0.01)
+	}
+	h.rows[1] = columns{3, "I1 I2 I3", "u16", 0.1}
+	r := Understand(h.image(t), h.shown("P1"))
+	require.True(t, r.Settled)
+	require.Empty(t, r.Doubts)
+}
+
+// Power factors times the apparent powers make the powers, as volts times amperes do; a
+// multimeter tells.
+func TestPowerFactorsAreNoVoltages(t *testing.T) {
+	for _, degrees := range []float64{6, 12} {
+		h := &handmade{volts: wye208, loads: []load{{33.5, degrees}, {26.6, degrees + 2}, {35.3, 3}}, seed: 30,
+			from: 1013, to: 1028, rows: []columns{{1013, "P1 P2 P3 Pt", "s16", 1}, {1022, "S1 S2 S3", "u16", 1},
+				{1025, "PF1 PF2 PF3", "s16", 0.001}}}
+		im := h.image(t)
+		taken := Shows(reading.Point{Quantity: reading.Current, Index: 1}, h.last["S1"]/100)
+		r := Understand(im, []Measured{taken})
+		require.False(t, r.Settled, string(r.File()))
+		require.Equal(t, NoService, r.Doubts[len(r.Doubts)-1].Kind)
+		require.Equal(t, reading.Point{Quantity: reading.Voltage, Index: 1}, r.Ask.Point)
+		require.False(t, Understand(im, append(h.shown("V1"), taken)).Settled)
 	}
 }

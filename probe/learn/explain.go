@@ -11,7 +11,7 @@ import (
 // explain lists explanations that begin with an anchor.
 func (l *library) explain(a *anchor, c context) []*explanation {
 	currents := l.beside(a.group, c, func(g *group) bool {
-		return isCurrent(a.group, g) && !sameNumbers(a.group, g) && ordered(a.group, g) && l.shows(g, reading.Current)
+		return g.float() == a.float() && isCurrent(a.group, g) && !sameNumbers(a.group, g) && ordered(a.group, g) && l.shows(g, reading.Current)
 	})
 	powers := l.beside(a.group, c, func(g *group) bool { return isPower(a.group, g) && ordered(a.group, g) })
 	shown := map[*group]bool{}

@@ -12,7 +12,7 @@ const (
 
 // tenFits reports a power of ten that steps of volts, amperes and watts can have.
 func (e *explanation) tenFits() bool {
-	if e.i.float() {
+	if e.p.float() {
 		return e.ten == 0 || e.ten == -3 || e.ten == -6
 	}
 	for ampere := -4; ampere <= 1; ampere++ {
@@ -40,6 +40,9 @@ func (e *explanation) steadiness(k int) float64 {
 	return math.Max(-4, math.Min(6, math.Log(odds)))
 }
 
+// farApart is the score of what can't be.
+const farApart = 40
+
 // unity weighs that P is V I in all channels, against a number that is any.
 func (e *explanation) unity() float64 {
 	sum := 0.
@@ -53,24 +56,37 @@ func (e *explanation) unity() float64 {
 	return sum
 }
 
+// offSquares is by how much the squares of P and another are more than that of V I, as a
+// ratio, on channel k; false where nothing flows.
+func (e *explanation) offSquares(o *explanation, k int) (off float64, ok bool) {
+	share, other := e.share[k], o.share[k]
+	if share == nil || other == nil {
+		return 0, false
+	}
+	var room [fewRounds]float64
+	all := room[:0]
+	for r, c := range share {
+		all = append(all, c*c+other[r]*other[r]-1)
+	}
+	return median(all), true
+}
+
 // squares weighs that P and another are active and reactive power of the same
 // apparent one: their squares make one, or somewhat less under distortion.
 func (e *explanation) squares(o *explanation) float64 {
 	sum := 0.
-	for k, share := range e.share {
-		if share == nil || o.share[k] == nil {
+	for k := range e.share {
+		x, ok := e.offSquares(o, k)
+		if !ok {
 			continue
 		}
-		var room [fewRounds]float64
-		off := room[:0]
-		for r, c := range share {
-			off = append(off, c*c+o.share[k][r]*o.share[k][r]-1)
-		}
-		x := median(off)
 		fuzz := 2 * (e.fuzz[k] + o.fuzz[k])
 		less := 0.
 		if x < 0.01+fuzz {
 			less = math.Exp(-math.Max(0, -x)/0.1) / 0.1
+		}
+		if o.p.of[k].zero() && x < -3*fuzz-instantSlack {
+			return -farApart // nothing is no share of what is left
 		}
 		exact := 0.4*gaussian(x, 0.0003+fuzz) + 0.1*gaussian(x, 0.002+fuzz)
 		sum += math.Max(-3, math.Min(4, math.Log(0.8*(exact+0.3*less+1e-3))))

@@ -65,7 +65,8 @@ func (h *handmade) values(t float64, rng *rand.Rand) map[string]float64 {
 		}
 		p, r := sign*v*i*math.Cos(phi), sign*v*i*math.Sin(phi)
 		neutral += cmplx.Rect(sign*i, turn-phi)
-		for name, x := range map[string]float64{"V": v, "I": i, "P": p, "Q": r, "S": v * i, "PF": p / v / i, "AP": math.Abs(p)} {
+		one := map[string]float64{"V": v, "I": i, "P": p, "Q": r, "S": v * i, "PF": p / v / i, "AP": math.Abs(p)}
+		for name, x := range one {
 			q[fmt.Sprint(name, k+1)] = x
 			q[name+"t"] += x
 			q[name+"avg"] += x / n
@@ -74,6 +75,7 @@ func (h *handmade) values(t float64, rng *rand.Rand) map[string]float64 {
 	}
 	q["PFt"] = q["Pt"] / math.Hypot(q["Pt"], q["Qt"])
 	q["In"], q["F"], q["E"] = cmplx.Abs(neutral), 60+0.01*rng.NormFloat64(), 12345.678+t/3600
+	q["still"], q["little"] = 12641.678, 3.21+t/1300
 	return q
 }
 

@@ -77,7 +77,7 @@ func (l *library) leftOut(e *explanation, by func(g *group) int, idle bool) floa
 	most := e.i.most()
 	flows := (i.moves() || i.coarse(i.mid) > 0.01) && i.low > 0 && i.high < 20*most && i.low > most/100
 	switch {
-	case idle && flows && p.zero() && (v.zero() || single && e.nothingElse(at)):
+	case idle && flows && p.zero() && (v.zero() || single && e.noHigher(v) && e.nothingElse(at)):
 		if single && !v.zero() {
 			return 6
 		}
@@ -110,8 +110,11 @@ func (l *library) isFound(e *explanation, s *series) bool {
 // nearLive reports a voltage that may be a low one beside the first.
 func (e *explanation) nearLive(v *series) bool {
 	first := e.v.of[0].low
-	return v.moves() && v.low > 0.1*first && v.high < 1.3*first
+	return v.moves() && v.low > 0.1*first && e.noHigher(v)
 }
+
+// noHigher reports what could be a voltage of the same service, however low.
+func (e *explanation) noHigher(v *series) bool { return v.low >= 0 && v.high < 1.3*e.v.of[0].low }
 
 // alsoLive reports a voltage of the same service, the high leg of a delta among them.
 func (e *explanation) alsoLive(v *series) bool {

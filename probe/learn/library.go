@@ -96,23 +96,38 @@ func (l *library) gather(f form, from place, stride, n int) *group {
 }
 
 // context is what the forms of one meter can have in common: floats of one order,
-// or integers of 16 and 32 bits, with bytes exchanged or not.
+// or integers of 16 and 32 bits, with bytes exchanged or not, or both: floats for what is
+// measured, which come first, and integers for powers.
 type context []form
+
+// mixed reports a context of floats and integers.
+func (c context) mixed() bool { return c[0].float() && !c[len(c)-1].float() }
 
 func contexts() []context {
 	short := context{{regmap.U16, regmap.ABCD}, {regmap.S16, regmap.ABCD}}
-	plain := append(context{{regmap.S32, regmap.ABCD}, {regmap.S32, regmap.CDAB}}, short...)
-	turned := append(context{{regmap.S32, regmap.BADC}, {regmap.S32, regmap.DCBA}, {swappedU16, regmap.BADC},
-		{swappedS16, regmap.BADC}}, short...)
+	swapped := context{{swappedU16, regmap.BADC}, {swappedS16, regmap.BADC}}
+	plain := slices.Concat(context{{regmap.S32, regmap.ABCD}, {regmap.S32, regmap.CDAB}}, short)
+	turned := slices.Concat(context{{regmap.S32, regmap.BADC}, {regmap.S32, regmap.DCBA}}, swapped, short)
 	all := []context{plain, turned}
 	for _, o := range orders {
 		all = append(all, context{{regmap.F32, o}})
+	}
+	for _, o := range orders {
+		halves := short
+		if bytesExchanged(o) {
+			halves = swapped
+		}
+		all = append(all, slices.Concat(context{{regmap.F32, o}, {regmap.S32, o}}, halves))
 	}
 	return all
 }
 
 // own reports groups that no other context has.
-func (c context) own(groups ...*group) bool {
+func (c context) own(v, i, p *group) bool {
+	groups := []*group{v, i, p}
+	if c.mixed() {
+		return !p.float()
+	}
 	exchanged := slices.ContainsFunc(c, form.exchanged)
 	return !exchanged || slices.ContainsFunc(groups, func(g *group) bool { return g.exchanged() })
 }

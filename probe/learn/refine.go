@@ -28,8 +28,11 @@ func (l *library) refine(all []*explanation, a *anchor, anchors []anchor, c cont
 			e.addLeftOut(l)
 		}
 		for _, g := range []*group{e.v.group, e.i} {
-			if l.meanFollows(g) {
-				e.add("mean follows", 1.5)
+			switch follows := l.meanFollows(g); {
+			case g.fine() && (follows || len(g.of) == 3 && l.meanBefore(g)):
+				e.add("a mean beside it", 4)
+			case follows:
+				e.add("a mean beside it", 1.5)
 			}
 		}
 		for _, g := range []*group{e.v.group, e.i, e.p} {

@@ -1,10 +1,13 @@
 package learn
 
 import (
+	"fmt"
+	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
+	"legwork/probe/reading"
 	"legwork/probe/regmap"
 )
 
@@ -36,4 +39,69 @@ func addresses(points []Point) []int {
 		all = append(all, p.Address)
 	}
 	return all
+}
+
+// Registers that hold nothing are no reactive power, though nearly all power is active
+// and the last of a row is a reactive power indeed.
+func TestGapsAreNoReactivePower(t *testing.T) {
+	h := &handmade{volts: wye208, loads: []load{{55, 12}, {49, 22}, {70, 35}}, reversed: []int{3}, seed: 14, to: 82,
+		rows: []columns{{1, "V1 - - V2 - - V3", "u16", 0.1}, {16, "I1 - - I2 - - I3", "u16", 0.01},
+			{32, "P1 - - P2 - - P3", "s32", 1}, {60, "Q1 Q2 Q3", "s32", 1}}}
+	r := Understand(h.image(t), h.shown("V1 I1 P1 V2 I2 P2 V3 I3 P3"))
+	require.True(t, r.Settled)
+	for _, p := range r.Points {
+		require.LessOrEqual(t, p.Quantity, reading.Power, string(r.File()))
+	}
+}
+
+// Counters after a single channel are no other channel, whose other quantities are zero.
+func TestCountersAreNoOtherChannel(t *testing.T) {
+	h := &handmade{volts: []float64{121.6}, loads: []load{{23.1, 21}}, reversed: []int{1}, seed: 8, to: 64,
+		order: regmap.BADC, rows: []columns{{10, "V1 I1 P1 Q1 S1 PF1 F still little", "f32", 1}}}
+	im := h.image(t)
+	for _, name := range []string{"V1", "I1", "P1"} {
+		require.True(t, Understand(im, h.shown(name)).Settled, name)
+	}
+}
+
+// Whole volts, whole amperes and tenths of a kilowatt settle where enough is measured,
+// and until then more is asked for.
+func TestCoarseRegistersAreAskedFor(t *testing.T) {
+	h := &handmade{volts: wye400, loads: []load{{30, 15}, {44, 35}, {27, 25}}, seed: 53, to: 64,
+		rows: []columns{{0, "V1 V2 V3", "u16", 1}, {3, "I1 I2 I3", "u16", 1}, {6, "P1 P2 P3 Pt", "s16", 100}}}
+	im := h.image(t)
+	name := map[reading.Quantity]string{reading.Voltage: "V%d", reading.Current: "I%d", reading.Power: "P%d"}
+	var shown []Measured
+	r := Understand(im, nil)
+	for ; !r.Settled && len(shown) < 5; r = Understand(im, shown) {
+		require.NotNil(t, r.Ask, "%v", shown)
+		if p := r.Ask.Point; p.Index > 0 {
+			shown = append(shown, h.shown(fmt.Sprintf(name[p.Quantity], p.Index))...)
+		} else {
+			shown = append(shown, h.shown("Pt")...)
+		}
+	}
+	require.True(t, r.Settled, "%v", shown)
+}
+
+// Voltages and currents in floats stand beside powers in integers.
+func TestFloatsBesideIntegerPowersAreSettled(t *testing.T) {
+	for _, c := range []struct {
+		order regmap.Order
+		gaps  uint16
+		scale float64
+	}{{regmap.ABCD, 0xFFFF, 0.01}, {regmap.CDAB, 0, 1}, {regmap.DCBA, 0, 1}} {
+		h := &handmade{volts: wye208, loads: []load{{30, 15}, {44, 35}, {27, 25}}, reversed: []int{1, 2, 3}, seed: 51,
+			order: c.order, gaps: c.gaps, to: 256}
+		for k := range 3 {
+			at, channel := 100+32*k, strconv.Itoa(k+1)
+			h.rows = append(h.rows, columns{at, "V" + channel, "f32", 1}, columns{at + 4, "I" + channel, "f32", 1},
+				columns{at + 8, "P" + channel, "s32", c.scale}, columns{at + 12, "Q" + channel, "s32", c.scale})
+		}
+		r := Understand(h.image(t), h.shown("V1 I1 P1"))
+		require.True(t, r.Settled, "%v: %s", c, r.File())
+		require.Equal(t, []int{100, 132, 164, 104, 136, 168, 108, 140, 172}, addresses(r.Points[:9]))
+		require.Equal(t, regmap.S32, r.Points[6].Type)
+		require.InDelta(t, c.scale, r.Points[6].Scale, 1e-9)
+	}
 }

@@ -40,14 +40,14 @@ func views(all []*explanation, measured []Measured) []*view {
 const somethingElse = 7.5
 
 func (v *view) logScale() float64 {
+	if watt := v.watt(); !v.p.float() && (watt < -3 || watt > 3) {
+		return -30
+	}
 	if v.i.float() {
 		if v.ampere == 0 {
 			return -0.01
 		}
 		return -7
-	}
-	if watt := v.watt(); watt < -3 || watt > 3 {
-		return -30
 	}
 	current := v.i.most() * math.Pow10(v.ampere)
 	size := math.Log(math.Max(current, 1e-3)/30) / 2.5

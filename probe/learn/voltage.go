@@ -46,7 +46,7 @@ func (s *series) mains() bool {
 func (l *library) anchors(c context, n int) []anchor {
 	var all []anchor
 	for _, f := range c {
-		if f.signed() && f.size() == 1 {
+		if f.signed() && f.size() == 1 || f.float() != c[0].float() {
 			continue
 		}
 		var live []place
