@@ -88,7 +88,7 @@ func TestAnglesInAnotherUnit(t *testing.T) {
 	// Distorted currents with angles near nothing, as electronics have.
 	rng := rand.New(rand.NewPCG(28, 11))
 	told := 0
-	for range 2000 {
+	for range 600 {
 		r := spoilt(func(c *reading.Channel) {
 			theta := reading.Angle(6*rng.Float64() - 3)
 			c.Angle, c.Power = reading.Known(theta), reading.Known(120*c.Current.Or(0)*theta.Cos()*(0.6+0.4*rng.Float64()))
@@ -97,7 +97,7 @@ func TestAnglesInAnotherUnit(t *testing.T) {
 			told++
 		}
 	}
-	require.LessOrEqual(t, told, 4)
+	require.LessOrEqual(t, told, 1)
 }
 
 func TestFrozenPowerIsTold(t *testing.T) {
