@@ -95,7 +95,7 @@ func (s *starting) askMeasured(p reading.Point, r *learn.Result) (m learn.Measur
 // unsettled ends a session in which nobody could measure what would settle it.
 func (s *starting) unsettled(r *learn.Result) error {
 	s.say("%s", screen.LearnedBrief(r))
-	for _, d := range r.Doubts {
+	for _, d := range r.OtherDoubts() {
 		s.say("Not settled: %s", d)
 	}
 	s.sayAll(screen.WhatSettles(r, "legwork start "+s.sheet+" "))

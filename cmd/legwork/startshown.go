@@ -62,7 +62,7 @@ func readsOtherwise(r *reading.Reading, m learn.Measured) (reading.Value, bool) 
 	x, known := reads.Get()
 	k := m.Point.Index
 	fits := m.Fits(x, number(reading.Voltage, k)*number(reading.Current, k))
-	return reads, known && !fits || k > len(r.Channels) && m.Value > 0
+	return reads, known && !fits || k > len(r.Channels) && m.Value != 0
 }
 
 // asLearned begins the last line of a map as it was learned: what follows is of all

@@ -28,7 +28,7 @@ const (
 // Fits reports that a meter that reads x may stand beside what was measured;
 // apparent is the channel's volts times amperes, for powers. Signs aren't looked at.
 func (m Measured) Fits(x, apparent float64) bool {
-	x = math.Abs(x)
+	shown, x := math.Abs(m.Value), math.Abs(x)
 	near, slack := nearOfLoad, 0.3 // what a clamp shows of nothing
 	switch m.Point.Quantity {
 	case reading.Voltage, reading.Frequency:
@@ -36,7 +36,7 @@ func (m Measured) Fits(x, apparent float64) bool {
 	case reading.Power, reading.Reactive, reading.TotalPower:
 		slack = nearOfVA * apparent
 	}
-	return math.Abs(m.Value-x) <= near*math.Max(m.Value, x)+slack
+	return math.Abs(shown-x) <= near*math.Max(shown, x)+slack
 }
 
 // unfit lists what was measured and isn't what was found.
@@ -53,7 +53,7 @@ func (r *Result) unfit(measured []Measured) []Unfit {
 	for _, m := range measured {
 		p := m.Point
 		x, found := reads[p]
-		switch beyond := p.Channel() > r.Channels && r.Channels > 0 && m.Value > 0; {
+		switch beyond := p.Channel() > r.Channels && r.Channels > 0 && m.Value != 0; {
 		case !found && !beyond, p.Quantity == reading.EnergyImport, p.Quantity == reading.TotalEnergyImport:
 			continue
 		}
@@ -64,6 +64,13 @@ func (r *Result) unfit(measured []Measured) []Unfit {
 		}
 	}
 	return all
+}
+
+// OtherDoubts are those that Unfit doesn't tell.
+func (r *Result) OtherDoubts() []Doubt {
+	return slices.DeleteFunc(slices.Clone(r.Doubts), func(d Doubt) bool {
+		return d.Kind == ShownElse && slices.ContainsFunc(r.Unfit, func(u Unfit) bool { return u.Point == d.Point })
+	})
 }
 
 // lacked lists what an instrument or the display could still show of the channels

@@ -64,3 +64,16 @@ func TestOneReadingCarriesEveryScale(t *testing.T) {
 	require.Contains(t, r.Lacked, reading.Point{Quantity: reading.TotalPower})
 	require.NotEmpty(t, r.Rival, "the scale may be another")
 }
+
+// Signs aren't looked at: a minus that was typed fits registers of either sign.
+func TestAMinusFitsWhatIsFound(t *testing.T) {
+	shown := Measured{reading.Point{Quantity: reading.Power, Index: 1}, -6889}
+	require.True(t, shown.Fits(-6691, 7000))
+	require.True(t, shown.Fits(6691, 7000))
+	require.False(t, shown.Fits(3300, 7000))
+	im := imageBy(t, inRow(0, 2, "type: f32", "voltage", "current", "power"), 0, 40)
+	r := Understand(im, parsed(t, "channel 1: 50 A"))
+	require.Len(t, r.Unfit, 1)
+	require.NotEmpty(t, r.Doubts)
+	require.Empty(t, r.OtherDoubts(), "it is said once")
+}

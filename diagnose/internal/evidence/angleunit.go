@@ -32,7 +32,7 @@ var units = [...]struct {
 // angleUnits finds them, and takes the angles out.
 func (s *Screen) angleUnits(r *reading.Reading) {
 	for _, u := range units {
-		if s.loadAngles(r, u.factor) {
+		if loadAngles(r, u.factor) {
 			s.dropAngles(r, u.looks)
 		}
 		if voltageAngles(r, u.factor) {
@@ -42,7 +42,7 @@ func (s *Screen) angleUnits(r *reading.Reading) {
 }
 
 // loadAngles reports load angles that fit P / V I by a factor alone.
-func (s *Screen) loadAngles(r *reading.Reading, factor float64) bool {
+func loadAngles(r *reading.Reading, factor float64) bool {
 	told := 0
 	for k := range r.Channels {
 		c := &r.Channels[k]

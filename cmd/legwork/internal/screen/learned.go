@@ -192,10 +192,11 @@ func (w *writer) says(sentences ...string) {
 
 // doubts lists what speaks against it.
 func (w *writer) doubts(r *learn.Result) {
-	if len(r.Doubts) > 0 {
+	all := r.OtherDoubts()
+	if len(all) > 0 {
 		w.line("What speaks against it:")
 	}
-	for _, d := range r.Doubts {
+	for _, d := range all {
 		w.line("  " + d.String())
 	}
 }

@@ -156,7 +156,11 @@ func (w *writer) registration(x diagnose.Explanation) {
 	if !ok {
 		return
 	}
-	w.head(map[bool]string{true: "Registration as left", false: "Registration as found"}[w.asLeft])
+	head := "Registration as found"
+	if w.asLeft {
+		head = "Registration as left"
+	}
+	w.head(head)
 	w.item("  ", fmt.Sprintf("%.3f of the true power at this load, between %.3f and %.3f. "+
 		"Over a billing period the load varies. "+
 		"Only authorised parties may adjust bills.", best, x.RegistrationLow.Or(best), x.RegistrationHigh.Or(best)))
