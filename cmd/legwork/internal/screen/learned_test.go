@@ -119,4 +119,5 @@ func TestLearnedSaysWhatSpeaksAgainstIt(t *testing.T) {
 	require.NoError(t, Learned(&out, Registers{Image: &image.Image{}}, r, Style{}))
 	require.Contains(t, out.String(), "What speaks against it:\n  an instrument shows -6889 W for power.1, and ")
 	require.NotContains(t, out.String(), "No single measurement")
+	require.Contains(t, out.String(), "look for other registers with --range and --table, or fill in a map")
 }

@@ -98,6 +98,9 @@ func WhatSettles(r *learn.Result, command string) []string {
 		return []string{fmt.Sprintf("This would settle most: %s. Then: %s%s", instrumentFor(r.Ask.Point, r),
 			measuredFlag(r.Ask.Point), expected(r.Ask))}
 	}
+	if slices.ContainsFunc(r.Doubts, func(d learn.Doubt) bool { return d.Kind == learn.NoSign || d.Kind == learn.Ratio }) {
+		return []string{"No measurement settles that: look for other registers with --range and --table, or fill in a map."}
+	}
 	if len(r.Lacked) == 0 {
 		return []string{"All that instruments and the display show was given. Read again while loads change: what moves " +
 			"together says more."}
