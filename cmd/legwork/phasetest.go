@@ -68,7 +68,7 @@ func (f *phasetestFlags) add(c *cobra.Command) {
 	g.BoolVar(&f.proved, "proved", false, "the tester was proved on a known source before and after")
 	g.Var(flags.Text(&f.on, "mains", phasetest.ParseMounting), "for", "`mains` or branch: where the CTs go")
 	g.Var(flags.Text(&f.colours, "", wiring.ParseColourCode), "colours",
-		"practice of colours: `"+strings.Join(wiring.ColourCodes(), ", ")+"`")
+		"practice of colours `NAME`: "+strings.Join(wiring.ColourCodes(), ", "))
 	addFormat(c, &f.format)
 	f.addKeep(c)
 	complete(c, "for", []string{"mains", "branch"})

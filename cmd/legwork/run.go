@@ -165,8 +165,11 @@ func (a *app) root() *cobra.Command {
 		SilenceErrors:     true,
 		SilenceUsage:      true,
 		CompletionOptions: cobra.CompletionOptions{HiddenDefaultCmd: true},
-		Version:           version,
-		RunE:              func(*cobra.Command, []string) error { return a.welcome() },
+
+		SuggestionsMinimumDistance: 2,
+
+		Version: version,
+		RunE:    func(*cobra.Command, []string) error { return a.welcome() },
 	}
 	cobra.EnableCommandSorting = false // the three most used stand first
 	root.AddCommand(a.start(), a.diagnose(), a.watch(), a.read(), a.loadstep(), a.phasetest(), a.find(), a.line(), a.ports())
@@ -178,6 +181,7 @@ func (a *app) root() *cobra.Command {
 		root.AddCommand(&cobra.Command{Use: t.Name, Short: t.Short, Long: t.Text})
 	}
 	addGroups(root)
+	addHelp(root)
 	root.PersistentFlags().BoolVar(&a.plain, "plain", false,
 		"for a screen reader: lines and words, no pictures, columns or colour (or set LEGWORK_PLAIN)")
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
