@@ -21,6 +21,7 @@ type outcome struct {
 	after   left
 	lacks   int // taps that are still to be checked
 	open    []mapping
+	best    []mapping // those that the fewest readings contradict
 }
 
 func (o *outcome) settles() bool { return o.after.single() && o.lacks == 0 }
@@ -115,6 +116,9 @@ func (y *tally) after(o *outcome, s gathered) {
 	o.after = y.left()
 	for _, i := range o.after.open {
 		o.open = append(o.open, y.mappings[i])
+		if y.cost(i) == o.after.best {
+			o.best = append(o.best, y.mappings[i])
+		}
 	}
 	o.lacks = len(y.unchecked(o.after.open[0], then.counts))
 	y.count(o.reading, -1)
@@ -129,7 +133,12 @@ func (y *tally) said(c *trial) *Next {
 	for i := range c.outcomes {
 		o := &c.outcomes[i]
 		n.Settles = n.Settles && (o.settles() || !o.likely)
-		n.Outcomes = append(n.Outcomes, Outcome{y.t.reads(o.reading), y.leaves(c.pair, o), o.settles()})
+		n.Outcomes = append(n.Outcomes, Outcome{
+			Reads:     y.t.reads(o.reading),
+			Likeliest: y.leaves(c.pair, o.best),
+			Leaves:    y.leaves(c.pair, o.open),
+			Settles:   o.settles(),
+		})
 	}
 	n.Ask = y.ask(n, c)
 	return n
@@ -143,8 +152,8 @@ func (t Test) reads(r Reading) string {
 	return fmt.Sprintf("about %.0f V", r.Volts)
 }
 
-// leaves says where the pole of a pair may be after an outcome.
-func (y *tally) leaves(p Pair, o *outcome) []string {
+// leaves says where the pole of a pair may be under some mappings.
+func (y *tally) leaves(p Pair, open []mapping) []string {
 	pole := p.To.Number
 	if p.From.Kind == Pole {
 		pole = p.From.Number
@@ -152,7 +161,7 @@ func (y *tally) leaves(p Pair, o *outcome) []string {
 	if p.From.Kind != Pole && p.To.Kind != Pole {
 		return []string{}
 	}
-	return y.possible(pole, o.open)
+	return y.possible(pole, open)
 }
 
 // possible lists where a pole is under some mappings, in the order of the legs.

@@ -88,7 +88,8 @@ type Next struct {
 
 // Outcome is one value that the next reading may have, and what it would leave.
 type Outcome struct {
-	Reads   string   `json:"reads"`  // "about 208 V", "closed"
-	Leaves  []string `json:"leaves"` // where the pole may be then; none for a pair without a pole
-	Settles bool     `json:"settles"`
+	Reads     string   `json:"reads"`     // "about 208 V", "closed"
+	Likeliest []string `json:"likeliest"` // where the pole is then, if no reading is wrong
+	Leaves    []string `json:"leaves"`    // where it may be, if one is; none for a pair without a pole
+	Settles   bool     `json:"settles"`
 }

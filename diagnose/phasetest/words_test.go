@@ -227,3 +227,14 @@ func TestColoursThatWereWrittenDown(t *testing.T) {
 	require.Nil(t, places[0].Colour)
 	require.Equal(t, "violet", *places[1].Colour)
 }
+
+// A first reading says what it points to, though one reading alone may be wrong.
+func TestTheFirstReadingSaysWhatItPointsTo(t *testing.T) {
+	test := testOn(t, "120/208Y")
+	next := test.Judge(nil).Next
+	require.Equal(t, "1-N", next.Pair)
+	require.Equal(t, []Outcome{
+		{Reads: "about 120 V", Likeliest: []string{"A", "B", "C"}, Leaves: []string{"A", "B", "C", "no leg"}},
+		{Reads: "about 0 V", Likeliest: []string{"no leg"}, Leaves: []string{"A", "B", "C", "no leg"}},
+	}, next.Outcomes)
+}

@@ -219,18 +219,27 @@ func (w *writer) nextReading(r phasetest.Result) {
 	w.head(title)
 	w.item("  ", r.Next.Ask)
 	for _, o := range r.Next.Outcomes {
-		text := o.Reads
-		if len(o.Leaves) > 0 {
-			text += ": leaves " + strings.Join(o.Leaves, " or ")
-		}
-		if o.Settles {
-			text += "; settled"
-		}
-		w.item("    ", text)
+		w.item("    ", outcomeWords(o))
 	}
 	if len(r.Missing) > 0 {
 		w.item("  ", "Not read yet: "+strings.Join(r.Missing, ", "))
 	}
+}
+
+// outcomeWords says what a reading would point to; another reading proves it
+// where one that was wrong would mislead.
+func outcomeWords(o phasetest.Outcome) string {
+	text := o.Reads
+	if len(o.Likeliest) > 0 {
+		text += ": points to " + strings.Join(o.Likeliest, " or ")
+	}
+	if o.Settles {
+		return text + "; settled"
+	}
+	if len(o.Leaves) > len(o.Likeliest) {
+		text += "; if one reading is wrong, " + strings.Join(o.Leaves, ", ")
+	}
+	return text
 }
 
 // places is the table of CTs.
