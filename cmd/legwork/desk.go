@@ -16,6 +16,7 @@ import (
 
 	"legwork/cmd/legwork/internal/desk"
 	"legwork/cmd/legwork/internal/promql"
+	"legwork/cmd/legwork/internal/screen"
 	"legwork/cmd/legwork/internal/sites"
 )
 
@@ -178,7 +179,7 @@ func (a *app) runDesk(ctx context.Context, file string, f deskFlags) error {
 	if _, err := fmt.Fprintf(a.stdout, "http://%s/\n", l.Addr()); err != nil {
 		return err
 	}
-	fmt.Fprintf(a.stderr, "%d meters on %d wires; interrupt to end\n", len(list.Sites), len(list.Wires()))
+	fmt.Fprintln(a.stderr, metersOn(len(list.Sites), len(list.Wires()))+"; interrupt to end")
 	go a.reload(ctx, d, file)
 	return desk.Serve(ctx, l, d, f.webConfig)
 }
@@ -202,6 +203,11 @@ func (a *app) reload(ctx context.Context, d *desk.Desk, file string) {
 			fmt.Fprintf(a.stderr, "%v\nthe list stays as it was\n", err)
 			continue
 		}
-		fmt.Fprintf(a.stderr, "%d meters on %d wires\n", len(list.Sites), len(list.Wires()))
+		fmt.Fprintln(a.stderr, metersOn(len(list.Sites), len(list.Wires())))
 	}
+}
+
+// metersOn says how many meters share how many wires.
+func metersOn(meters, wires int) string {
+	return screen.Count(meters, "meter", "meters") + " on " + screen.Count(wires, "wire", "wires")
 }

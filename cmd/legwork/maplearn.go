@@ -120,7 +120,7 @@ func (a *app) takeRegisters(ctx context.Context, at source.Address, f learnFlags
 		found.Asked, found.Failed, found.By = s.Asked, s.Failed, s.FailedBy
 		p.looks(s)
 	}
-	fmt.Fprintf(a.stderr, "%s: looking for its registers, at most 6,000 questions or five minutes; interrupt to stop\n",
+	fmt.Fprintf(a.stderr, "%s: looking for its registers,\n  at most 6,000 questions or five minutes; interrupt to stop\n",
 		at.Text)
 	found.Image, err = blocks.Take(ctx, l, o)
 	p.end()
@@ -147,7 +147,7 @@ func (p *progress) looks(s blocks.Step) {
 	case blocks.Reading:
 		p.tell("reading them for the %s time of %d", ordinal(s.Done+1), s.Most)
 	case blocks.Growing:
-		p.tell("%d questions asked, %s found; here are more, at %s %d  (about %s left)", s.Asked,
+		p.tell("%d questions asked, %s found, more at %s %d  (about %s left)", s.Asked,
 			registers(s.Registers), s.Table, s.Address, roundly(s.Left))
 	default:
 		p.tell("%d of %d places asked, %s found  (about %s left)", s.Done, s.Most, registers(s.Registers), roundly(s.Left))

@@ -69,7 +69,7 @@ func (a *app) runFleet(c *cobra.Command, f fleetFlags, seed uint64, control bool
 	if _, err := fmt.Fprintln(a.stdout, f.sites); err != nil {
 		return err
 	}
-	fmt.Fprintf(a.stderr, "%d meters on %d wires; interrupt to end\n", len(yard.Meters), len(yard.Servers))
+	fmt.Fprintln(a.stderr, metersOn(len(yard.Meters), len(yard.Servers))+"; interrupt to end")
 	if control {
 		go a.orders(yard.Order)
 	}
