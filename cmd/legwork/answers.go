@@ -35,6 +35,8 @@ func (k *answers) end() {
 
 // yes asks a question; what was struck before it is no answer.
 func (k *answers) yes(ctx context.Context, question string) (bool, error) {
+	fmt.Fprintf(k.show, "%s y/n ", question)
+	defer fmt.Fprintln(k.show) // once the terminal is as before, which begins lines by itself
 	before, err := term.MakeRaw(int(k.in.Fd()))
 	if err != nil {
 		return false, err
@@ -46,8 +48,6 @@ func (k *answers) yes(ctx context.Context, question string) (bool, error) {
 		go t.read(k.strokes, k.done)
 	}
 	asked := time.Now()
-	fmt.Fprintf(k.show, "%s y/n ", question)
-	defer fmt.Fprint(k.show, "\r\n")
 	for {
 		select {
 		case <-ctx.Done():

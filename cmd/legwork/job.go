@@ -10,6 +10,7 @@ import (
 
 	"legwork/cmd/legwork/internal/files"
 	"legwork/cmd/legwork/internal/job"
+	"legwork/cmd/legwork/internal/screen"
 	"legwork/cmd/legwork/internal/source"
 )
 
@@ -133,14 +134,10 @@ func (a *app) tellSheet(j *job.Job) error {
 	fmt.Fprintf(&b, "%s; nothing is wrong in it\n", j)
 	if lacks := j.Lacks(); len(lacks) > 0 {
 		b.WriteString("Still blank, and what it is for:\n")
-		wide := 0
 		for _, l := range lacks {
-			wide = max(wide, len(l.Name))
-		}
-		for _, l := range lacks {
-			fmt.Fprintf(&b, "  %-*s  %s\n", wide, l.Name, l.For)
+			fmt.Fprintf(&b, "  %-17s  %s\n", l.Name, l.For)
 		}
 	}
-	_, err := io.WriteString(a.stdout, b.String())
+	_, err := io.WriteString(&screen.Guard{To: a.stdout, Columns: columnsOf(a.stdout)}, b.String())
 	return err
 }

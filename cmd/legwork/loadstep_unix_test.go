@@ -21,7 +21,7 @@ func TestALoadStepAsksWhoseLoadItWas(t *testing.T) {
 	file, src := served.Place.Map()
 	file = filepath.Join(t.TempDir(), filepath.Base(file))
 	require.NoError(t, os.WriteFile(file, src, 0o600))
-	x := inTerminal(t, 100, 24, nil, "loadstep", "tcp://"+host, "--map", file, "--service", "120/208Y", "--leg", "1",
+	x := inTerminal(t, 140, 24, nil, "loadstep", "tcp://"+host, "--map", file, "--service", "120/208Y", "--leg", "1",
 		"--interval", "100ms")
 	x.shows("Switch a load of a few amperes on leg 1 on now")
 	require.NoError(t, served.Place.Break(load, false))
@@ -29,6 +29,7 @@ func TestALoadStepAsksWhoseLoadItWas(t *testing.T) {
 	x.shows("Was that yours?")
 	x.types("xn")
 	x.shows("It wasn't yours")
+	require.NotContains(t, x.text(), `\u000d`)
 	require.NoError(t, served.Place.Break(load, true))
 	x.shows("A load went off")
 	require.NoError(t, served.Place.Break(load, false))

@@ -61,7 +61,8 @@ func (p *progress) tell(format string, args ...any) {
 	defer p.lock.Unlock()
 	if p.live {
 		p.shown = true
-		fmt.Fprint(p.w, "\r\x1b[K", ansi.Truncate(fmt.Sprintf("  "+format, args...), p.columns()-1, "..."))
+		line := fmt.Sprintf("  "+format, args...)
+		fmt.Fprint(p.w, "\r\x1b[K", ansi.Truncate(line, columnsOf(p.w)-1, "...")) // what wraps can't be gone over
 		return
 	}
 	p.pending = fmt.Sprintf("  "+format+"\n", args...)
@@ -72,17 +73,6 @@ func (p *progress) tell(format string, args ...any) {
 		return
 	}
 	p.say()
-}
-
-// columns are those of the terminal as it is now: a line that is longer can't be
-// gone over.
-func (p *progress) columns() int {
-	if f, ok := fileOf(p.w); ok {
-		if columns, _, err := term.GetSize(int(f.Fd())); err == nil && columns > 0 {
-			return columns
-		}
-	}
-	return 80
 }
 
 func (p *progress) sayPending() {

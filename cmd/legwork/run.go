@@ -51,8 +51,8 @@ type app struct {
 func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
-	a := &app{stdin: stdin, stdout: &screen.Guard{To: stdout}, stderr: &screen.Guard{To: stderr},
-		found: map[string]completed{}}
+	a := &app{stdin: stdin, stdout: &screen.Guard{To: stdout}, found: map[string]completed{},
+		stderr: &screen.Guard{To: stderr, Columns: columnsOf(stderr)}}
 	if style := a.style(); style.Colour {
 		a.stdout = &screen.Guard{To: stdout, Colours: true}
 	}
@@ -260,19 +260,30 @@ func fileOf(w any) (*os.File, bool) {
 	return f, ok
 }
 
+// columnsOf is how wide the terminal behind a writer is, 80 where it doesn't say;
+// 0 where there is none.
+func columnsOf(w io.Writer) int {
+	f, ok := fileOf(w)
+	if !ok || !term.IsTerminal(int(f.Fd())) {
+		return 0
+	}
+	if columns, _, err := term.GetSize(int(f.Fd())); err == nil && columns > 0 {
+		return columns
+	}
+	return 80
+}
+
 // style is what the screen can show: colour only on a terminal, ASCII where
 // the locale says so.
 func (a *app) style() screen.Style {
 	words := a.inWords()
 	s := screen.Style{ASCII: asciiLocale() || words, Words: words}
-	f, ok := fileOf(a.stdout)
-	if !ok || words || !term.IsTerminal(int(f.Fd())) {
+	columns := columnsOf(a.stdout)
+	if columns == 0 || words {
 		return s
 	}
 	s.Colour = os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb"
-	if width, _, err := term.GetSize(int(f.Fd())); err == nil {
-		s.Width = min(width, 100)
-	}
+	s.Width = min(columns, 100)
 	return s
 }
 

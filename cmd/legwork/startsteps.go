@@ -36,7 +36,7 @@ type starting struct {
 }
 
 func (s *starting) say(format string, args ...any) {
-	fmt.Fprintln(s.stderr, s.talk().Fold(fmt.Sprintf(format, args...)))
+	fmt.Fprintf(s.stderr, format+"\n", args...)
 }
 
 // sayAll says sentences, those that aren't empty.

@@ -32,7 +32,7 @@ func adapters() ([]string, error) {
 // wire that is plugged in, else the simulator.
 func (a *app) welcome() error {
 	var b strings.Builder
-	b.WriteString("legwork says whether a meter's CTs and voltage inputs are wired right. It only reads.\n")
+	b.WriteString("legwork says whether a meter's CTs and voltage inputs are wired right.\nIt only reads.\n")
 	jobs := jobSheets(".")
 	found, _ := adapters() // `legwork ports` says why there are none
 	if len(jobs) > 0 {

@@ -1,6 +1,7 @@
 package job
 
 import (
+	"cmp"
 	"fmt"
 	"path/filepath"
 	"strings"
@@ -125,5 +126,5 @@ func (j *Job) String() string {
 			parts = append(parts, p)
 		}
 	}
-	return fmt.Sprintf("%s: %s", j.File, strings.Join(parts, ", "))
+	return fmt.Sprintf("%s: %s", j.File, cmp.Or(strings.Join(parts, ", "), "blank"))
 }

@@ -19,15 +19,29 @@ type Guard struct {
 	To io.Writer
 	// Colours lets the sequences of Style through.
 	Colours bool
+	// Columns is how wide the terminal is, whose lines are folded between words; 0
+	// leaves them as they are.
+	Columns int
 	Err     error // the first of the writer behind
 }
 
 // Write writes all of b, or gives the error of the writer behind.
 func (g *Guard) Write(b []byte) (int, error) {
-	if harmless(b) {
-		n, err := g.To.Write(b)
-		return n, g.keep(err)
+	text := b
+	if g.Columns > 0 {
+		text = []byte(foldLines(string(b), g.Columns))
 	}
+	if !harmless(text) {
+		text = g.guarded(text)
+	}
+	if _, err := g.To.Write(text); err != nil {
+		return 0, g.keep(err)
+	}
+	return len(b), nil
+}
+
+// guarded is b with escapes for what a terminal must not get.
+func (g *Guard) guarded(b []byte) []byte {
 	var out bytes.Buffer
 	for rest := b; len(rest) > 0; {
 		if n := g.colour(rest); n > 0 {
@@ -42,10 +56,7 @@ func (g *Guard) Write(b []byte) (int, error) {
 		escape(&out, r, r == rune(rest[0]) && n == 1 && r >= utf8.RuneSelf)
 		rest = rest[n:]
 	}
-	if _, err := g.To.Write(out.Bytes()); err != nil {
-		return 0, g.keep(err)
-	}
-	return len(b), nil
+	return out.Bytes()
 }
 
 func (g *Guard) keep(err error) error {

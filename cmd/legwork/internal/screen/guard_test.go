@@ -47,3 +47,15 @@ func TestGuardedJSONReadsBack(t *testing.T) {
 	require.NoError(t, json.Unmarshal([]byte(out), &back))
 	require.Equal(t, text, back["site"])
 }
+
+// On a terminal a line is folded between words; a command in it stays whole, and
+// the prompt at its end stays on its line.
+func TestGuardFoldsForATerminal(t *testing.T) {
+	var out bytes.Buffer
+	text := "  kiln.yaml:14:11: power.2 reads registers 12-13, which voltage.3 covers --dry-run\nshort\nfine? "
+	n, err := (&Guard{To: &out, Columns: 40}).Write([]byte(text))
+	require.NoError(t, err)
+	require.Equal(t, len(text), n)
+	require.Equal(t, "  kiln.yaml:14:11: power.2 reads\n    registers 12-13, which voltage.3\n    covers --dry-run\n"+
+		"short\nfine? ", out.String())
+}

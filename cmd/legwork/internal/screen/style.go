@@ -70,6 +70,21 @@ func (s Style) Fold(text string) string {
 	return strings.Join(s.wrap(text, 0), "\n")
 }
 
+// foldLines breaks each line that is wider than a terminal between words, its further
+// lines two columns in.
+func foldLines(text string, columns int) string {
+	lines := strings.Split(text, "\n")
+	for i, line := range lines {
+		if ansi.StringWidth(line) <= columns {
+			continue
+		}
+		bare := strings.TrimLeft(line, " ")
+		in := line[:len(line)-len(bare)]
+		lines[i] = in + strings.Join(Style{Width: columns}.wrap(bare, len(in)+2), "\n"+in+"  ")
+	}
+	return strings.Join(lines, "\n")
+}
+
 // unknown is what is written for a quantity that isn't known.
 const unknown = "–"
 
