@@ -81,13 +81,13 @@ func (d *Desk) writeMeters(out *bufio.Writer, s *scrape, open bool) {
 			blocks = append(blocks, b)
 		}
 	}
-	for f := range familyCount {
+	for i, f := range families {
 		first := true
 		for _, b := range blocks {
-			lines := b.of(f)
+			lines := b.of(i)
 			if len(lines) > 0 && first {
 				first = false
-				head(out, families[f], open)
+				head(out, f, open)
 			}
 			_, _ = out.Write(lines)
 		}
@@ -97,10 +97,10 @@ func (d *Desk) writeMeters(out *bufio.Writer, s *scrape, open bool) {
 // head writes what a family is. OpenMetrics names a counter without its suffix.
 func head(out *bufio.Writer, f family, open bool) {
 	name, kind := f.name, "gauge"
-	if f.counter {
+	if total, is := strings.CutSuffix(name, "_total"); is {
 		kind = "counter"
 		if open {
-			name = strings.TrimSuffix(name, "_total")
+			name = total
 		}
 	}
 	_, _ = fmt.Fprintf(out, "# HELP %s %s\n# TYPE %s %s\n", name, f.help, name, kind)

@@ -84,7 +84,6 @@ type deed struct {
 	At       string
 	What     string
 	Words    string
-	Verdict  string
 	IsAction bool
 }
 

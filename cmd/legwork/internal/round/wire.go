@@ -51,9 +51,6 @@ func (w *Wire) Begin() {
 	w.silent = 0
 }
 
-// Silent is how many meters were silent since the round began or one answered.
-func (w *Wire) Silent() int { return w.silent }
-
 // Read takes a reading of a meter. A capture gives its next one, and io.EOF
 // after the last. Other errors are source.Unread, or of a file.
 func (w *Wire) Read(ctx context.Context, s *sites.Site) (reading.Reading, error) {
@@ -134,16 +131,6 @@ func (w *Wire) complete(ctx context.Context, m *meter, o source.Options) (err er
 		w.options.Told(m.site.Name, a.Text)
 	}
 	return nil
-}
-
-// Forget closes what was opened for meters that aren't in the list.
-func (w *Wire) Forget(stay func(name string) bool) {
-	for name, m := range w.meters {
-		if !stay(name) {
-			m.close()
-			delete(w.meters, name)
-		}
-	}
 }
 
 // Close ends all connections.
