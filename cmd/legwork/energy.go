@@ -26,13 +26,8 @@ func (a *app) energy() *cobra.Command {
 			"Exit status: 0 an estimate, or nothing to correct; 1 an estimate, and the METER shows a\n" +
 			"fault; 2 the command, a file or a value was wrong; 3 no estimate is possible; 4 the meter\n" +
 			"could not be read.",
-		Example: `legwork energy --registered "10000 kWh" --assume "input 3 dead" --pf 0.9`,
-		Args: func(c *cobra.Command, args []string) error {
-			if len(args) == 0 && (c.Flags().Changed("registration") || c.Flags().Changed("assume")) {
-				return nil
-			}
-			return orKeep("a METER, --registration or --assume")(c, args)
-		},
+		Example:           `legwork energy --registered "10000 kWh" --assume "input 3 dead" --pf 0.9`,
+		Args:              orKeep("a METER, --registration or --assume", "registration", "assume"),
 		ValidArgsFunction: completeMeters,
 		RunE:              func(c *cobra.Command, args []string) error { return a.runEnergy(c, args, f) },
 	}
@@ -121,11 +116,9 @@ func (a *app) runEnergy(c *cobra.Command, args []string, f energyFlags) error {
 		return err
 	}
 	e := record.Entry{Kind: record.OfEnergy, Result: &record.Result{Energy: &r}}
-	if err := (outcome[energy.Result]{r, screen.Energy, f.format, e}).give(c.Context(), a, k); err != nil {
-		return err
-	}
+	w := outcome[energy.Result]{r.Verdict, r, screen.Energy, f.format, e}
 	if r.Verdict == wiring.Fault && way != byMeter {
-		return nil
+		w.verdict = wiring.Agrees // no METER shows it
 	}
-	return verdictStatus(r.Verdict)
+	return w.give(c.Context(), a, k)
 }

@@ -70,12 +70,9 @@ func (j *judgeFlags) options(c *cobra.Command, sheet *job.Job) (diagnose.Options
 
 // optionsAt are the diagnosis's of a METER: its own sheet's, or that of --keep.
 func (j *judgeFlags) optionsAt(c *cobra.Command, meter string, k *keep.Keeper) (diagnose.Options, error) {
-	sheet, err := jobOf(meter)
+	sheet, err := jobSheet(meter, k)
 	if err != nil {
 		return diagnose.Options{}, err
-	}
-	if sheet == nil {
-		sheet = k.Sheet()
 	}
 	return j.options(c, sheet)
 }

@@ -105,11 +105,9 @@ func (a *app) runLoadstep(c *cobra.Command, meter string, f loadstepFlags) error
 		return err
 	}
 	e := stepEntry(led)
-	if err := (outcome[record.LoadStep]{*e.Result.LoadStep, screen.LoadStep, f.format, e}).give(c.Context(), a, k); err != nil {
-		return err
-	}
 	word, _ := e.Result.Sentence()
-	return verdictStatus(word)
+	w := outcome[record.LoadStep]{wiring.Verdict(word), *e.Result.LoadStep, screen.LoadStep, f.format, e}
+	return w.give(c.Context(), a, k)
 }
 
 // leadStep reads until the step is seen or the time is over. What to do is said

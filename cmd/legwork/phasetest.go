@@ -114,10 +114,7 @@ func (a *app) runPhasetest(c *cobra.Command, sheet string, f phasetestFlags) err
 	}
 	r := t.Judge(readings)
 	e := record.Entry{Kind: record.OfPhaseTest, Result: &record.Result{PhaseTest: &r}, Tests: r.Findings}
-	if err := (outcome[phasetest.Result]{r, screen.PhaseTest, f.format, e}).give(c.Context(), a, k); err != nil {
-		return err
-	}
-	return verdictStatus(r.Verdict)
+	return outcome[phasetest.Result]{r.Verdict, r, screen.PhaseTest, f.format, e}.give(c.Context(), a, k)
 }
 
 // gather makes the test and its readings of the file and the flags; readings of

@@ -81,7 +81,7 @@ func (s *surveyor) wire(ctx context.Context, w sites.Wire) {
 	defer asked.Close()
 	cases := make([]*held, len(w.Sites))
 	for n := range s.Samples {
-		if n > 0 && !pause(ctx, s.Interval) {
+		if n > 0 && !round.Wait(ctx, s.Interval) {
 			break
 		}
 		asked.Begin()
@@ -183,16 +183,4 @@ func (m *Meter) judged(r *diagnose.Result) {
 	m.Status, m.Summary, m.Verdict, m.Power = Status(r.Verdict), r.Summary, r, Registered(r)
 	l := LossOf(r)
 	m.Lost, m.Low, m.High = l.Best, l.Low, l.High
-}
-
-// pause lets d go by, unless ctx ends first.
-func pause(ctx context.Context, d time.Duration) bool {
-	t := time.NewTimer(d)
-	defer t.Stop()
-	select {
-	case <-t.C:
-		return true
-	case <-ctx.Done():
-		return false
-	}
 }

@@ -57,8 +57,8 @@ func (m *Model) nextWords() (cautions []string, jobs []job) {
 	if test {
 		jobs = append(jobs, job{m.testHead(), []string{r.NextTests[0].Ask}})
 	}
-	if r.Verdict == diagnose.Fault && len(r.Explanations) > 0 && len(r.Explanations[0].Moves) > 0 {
-		jobs = append(jobs, job{"Move (all steps: m)", r.Explanations[0].Moves[0].Steps})
+	if moves := r.Advised(); len(moves) > 0 {
+		jobs = append(jobs, job{"Move (all steps: m)", moves[0].Steps})
 	}
 	if len(jobs) == 0 && len(m.s.urgent) == 0 && m.unloaded() {
 		jobs = append(jobs, job{"More load", []string{fmt.Sprintf("Put more than %g A on every leg", m.s.minCurrent())}})
