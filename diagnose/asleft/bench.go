@@ -91,8 +91,7 @@ func sequenceOf(r *diagnose.Result) string {
 
 func soundInputs(x diagnose.Explanation) bool {
 	return !slices.ContainsFunc(x.Voltage, func(v diagnose.InputJudged) bool {
-		return v.State != diagnose.InputLive ||
-			v.Severe
+		return v.State != diagnose.InputLive || v.Severe
 	})
 }
 

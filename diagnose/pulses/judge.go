@@ -74,8 +74,7 @@ func Compare(c Count, p Power, o Options) (Result, error) {
 	}
 	perPulse := float64(o.Constant) * o.Multiplier
 	r := Result{Legwork: 1, Count: c.N, Seconds: c.Over.Seconds(), AtPulses: c.AtPulses, WhPerPulse: float64(o.Constant),
-		Multiplier: o.Multiplier,
-		Watts:      p.Watts, Samples: p.From, Tolerance: o.Tolerance, Notes: []string{}}
+		Multiplier: o.Multiplier, Watts: p.Watts, Samples: p.From, Tolerance: o.Tolerance, Notes: []string{}}
 	// W = pulses x Wh a pulse x 3600 s/h / s
 	r.PulseWatts = float64(c.N) * perPulse * 3600 / c.Over.Seconds()
 	ratio := r.PulseWatts / p.Watts

@@ -53,8 +53,7 @@ func Compared(out io.Writer, all []record.Compared, s Style) error {
 			words = w.paint(bold, words)
 		}
 		w.line(w.row([]string{fmt.Sprint(c.Channel), Amount(c.AtLoad, 1000), Amount(c.Power, 1000),
-			Plain(c.ExpectAngle, 1) + "°", Plain(c.Angle, 1) + "°",
-			words}, widths))
+			Plain(c.ExpectAngle, 1) + "°", Plain(c.Angle, 1) + "°", words}, widths))
 	}
 	return w.err
 }

@@ -72,8 +72,7 @@ type word struct{ colour, text string }
 
 // wordOf is the word of a verdict, whichever test or account it is of.
 func wordOf[V ~string](v V) word {
-	colour := map[string]string{"agrees": green, "fault": red, "undecided": yellow,
-		"not compared": yellow}[string(v)]
+	colour := map[string]string{"agrees": green, "fault": red, "undecided": yellow, "not compared": yellow}[string(v)]
 	return word{colour, strings.ToUpper(string(v))}
 }
 

@@ -182,8 +182,7 @@ func newMeter(l link.Counted, a Address, m *regmap.Map, o Options) *Meter {
 		unit = a.Unit
 	}
 	return &Meter{Meter: probe.NewMeter(l, m, probe.MeterOptions{Unit: unit, Service: o.Service, Limits: limits(a)}),
-		Map: m, Link: l, Kind: a.Kind,
-		service: o.Service, closers: []func() error{l.Close}}
+		Map: m, Link: l, Kind: a.Kind, service: o.Service, closers: []func() error{l.Close}}
 }
 
 // limits are those of the way to the meter. Frames on a serial line carry no

@@ -49,8 +49,7 @@ func Run(ctx context.Context, list *sites.List, o Options) error {
 }
 
 func newWatching(list *sites.List, o Options) *watching {
-	w := &watching{o: o, tracer: New(o.Off), under: map[string]string{}, mains: map[string]bool{},
-		stop: func() {}}
+	w := &watching{o: o, tracer: New(o.Off), under: map[string]string{}, mains: map[string]bool{}, stop: func() {}}
 	for _, s := range list.Sites {
 		w.under[s.Name], w.mains[s.Under] = s.Under, true
 	}
