@@ -128,8 +128,7 @@ func isRefusal(err error) bool {
 // is answered: some gateways drop what is too long for them. Once a whole
 // reading was taken, silence has other causes.
 func (p *Meter) isTooLong(ctx context.Context, err error) bool {
-	var silent link.NoAnswer
-	if p.answered || p.brief || !errors.As(err, &silent) {
+	if p.answered || p.brief || !errors.As(err, new(link.NoAnswer)) {
 		return false
 	}
 	q := p.plan[len(p.blocks)]

@@ -52,8 +52,7 @@ func (a *app) keep(c *cobra.Command, f keepFlags) (*keep.Keeper, error) {
 	}
 	k, err := keep.Begin(f.sheet, a.recordWait())
 	if err = a.explain(err); err != nil {
-		var code status
-		if !errors.As(err, &code) {
+		if !errors.As(err, new(status)) {
 			err = fmt.Errorf("--keep %w", err)
 		}
 		return nil, err

@@ -96,8 +96,7 @@ func (a *app) runLoadstep(c *cobra.Command, meter string, f loadstepFlags) error
 		}
 	}
 	led, err := a.leadStep(c.Context(), s, o, f)
-	var danger loadstep.Danger
-	if errors.As(err, &danger) {
+	if danger, ok := errors.AsType[loadstep.Danger](err); ok {
 		fmt.Fprintln(a.stderr, danger.Error())
 		return status(exitUndecided)
 	}

@@ -171,8 +171,7 @@ func (f *readFlags) loop(ctx context.Context, s source.Source, show func(reading
 }
 
 func isUnread(err error) bool {
-	var unread source.Unread
-	return errors.As(err, &unread)
+	return errors.As(err, new(source.Unread))
 }
 
 // later is a unless it is over by b: readings that were missed are not made up

@@ -75,27 +75,21 @@ const noTLS = "does this port speak TLS? plain Modbus TCP is tcp://, and is neve
 // tlsAdvice is the next step that trouble with TLS suggests; empty for any
 // other error.
 func tlsAdvice(err error) string {
-	var (
-		invalid x509.CertificateInvalidError
-		name    x509.HostnameError
-		unknown x509.UnknownAuthorityError
-		record  tls.RecordHeaderError
-		hands   handshakeError
-	)
+	var invalid x509.CertificateInvalidError
 	switch {
-	case errors.As(err, &name):
+	case errors.As(err, new(x509.HostnameError)):
 		return "name the meter as its certificate does, in METER or by --server-name"
-	case errors.As(err, &unknown):
+	case errors.As(err, new(x509.UnknownAuthorityError)):
 		return "is --ca the authority that signed the meter's certificate?"
 	case errors.As(err, &invalid) && invalid.Reason == x509.Expired:
 		return "the meter's certificate is over or not yet begun: check this computer's clock, then the certificate"
 	case errors.As(err, &invalid):
 		return "the meter's certificate can't be used for this"
-	case errors.As(err, &record):
+	case errors.As(err, new(tls.RecordHeaderError)):
 		return noTLS
 	case refusedByAlert(err) != "":
 		return refusedByAlert(err)
-	case errors.As(err, &hands):
+	case errors.As(err, new(handshakeError)):
 		return noTLS
 	}
 	return ""

@@ -40,8 +40,7 @@ func Source(file string) ([]byte, error) {
 
 // bare takes the name of the file out of an error, which says it already.
 func bare(err error) error {
-	var path *fs.PathError
-	if errors.As(err, &path) {
+	if path, ok := errors.AsType[*fs.PathError](err); ok {
 		return path.Err
 	}
 	return err

@@ -61,11 +61,10 @@ func (w *Wire) Read(ctx context.Context, s *sites.Site) (reading.Reading, error)
 		w.meters[s.Name] = m
 	}
 	r, err := w.ask(ctx, m)
-	var silence link.NoAnswer
 	switch {
 	case err == nil, errors.Is(err, io.EOF):
 		w.silent, w.ever = 0, true
-	case errors.As(err, &silence):
+	case errors.As(err, new(link.NoAnswer)):
 		w.silent++
 	}
 	return r, err

@@ -48,8 +48,7 @@ func bare(err error) error {
 	if errors.Is(err, os.ErrNotExist) {
 		return errors.New("there is no such file") // in the same words on every system
 	}
-	var path *os.PathError
-	if errors.As(err, &path) {
+	if path, ok := errors.AsType[*os.PathError](err); ok {
 		return path.Err
 	}
 	return err
@@ -149,9 +148,8 @@ func (r *reader) loadMaps() {
 		}
 		m, err := source.LoadMap(w.file)
 		r.list.Maps[w.file] = m
-		var faults *sheet.Faults
 		switch {
-		case errors.As(err, &faults):
+		case errors.As(err, new(*sheet.Faults)):
 			r.took(err)
 		case err != nil:
 			r.fault(w.at, err.Error(), "paths count from the sites file")

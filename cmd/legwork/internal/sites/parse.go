@@ -66,8 +66,7 @@ func (r *reader) csv(file string, src []byte) {
 		if errors.Is(err, io.EOF) {
 			break
 		}
-		var wrong *csv.ParseError
-		if errors.As(err, &wrong) {
+		if wrong, ok := errors.AsType[*csv.ParseError](err); ok {
 			r.fault(place{file, wrong.Line, wrong.Column}, "no CSV here: "+wrong.Err.Error(),
 				"a cell with a quote or a comma stands in quotes, its own quotes doubled")
 			continue

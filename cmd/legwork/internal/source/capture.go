@@ -126,8 +126,7 @@ func plain(err error) error {
 	case errors.Is(err, syscall.EISDIR):
 		return errors.New("this is a folder, not a file")
 	}
-	var path *fs.PathError
-	if errors.As(err, &path) {
+	if path, ok := errors.AsType[*fs.PathError](err); ok {
 		return path.Err
 	}
 	return err
