@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"time"
 
@@ -90,9 +91,7 @@ func (m *meterFlags) ofJob(file string) (source.Address, error) {
 	if m.Map == "" && j.Meter.Kind != source.Capture {
 		m.Map = j.Map
 	}
-	if m.Service == "" {
-		m.Service = j.Service
-	}
+	m.Service = cmp.Or(m.Service, j.Service)
 	return j.Meter, nil
 }
 

@@ -67,7 +67,8 @@ func (a *app) runRead(c *cobra.Command, meter string, f readFlags) error {
 			return err
 		}
 		defer to.Close()
-		show = both(show, func(r reading.Reading) error { return inFlag("--save", to.Write(r)) })
+		shown := show
+		show = func(r reading.Reading) error { return errors.Join(shown(r), inFlag("--save", to.Write(r))) }
 	}
 	taken, first := false, show
 	show = func(r reading.Reading) error { taken = true; return first(r) }
@@ -96,10 +97,6 @@ func inFlag(flag string, err error) error {
 		err = fmt.Errorf("%s %w", flag, err)
 	}
 	return err
-}
-
-func both(first, second func(reading.Reading) error) func(reading.Reading) error {
-	return func(r reading.Reading) error { return errors.Join(first(r), second(r)) }
 }
 
 // openSave opens a capture to add what a source gives to.
@@ -149,7 +146,7 @@ func (f *readFlags) loop(ctx context.Context, s source.Source, show func(reading
 			return nil
 		case ctx.Err() != nil:
 			return errInterrupted
-		case err != nil && n > 0 && most == 0 && isUnread(err):
+		case err != nil && n > 0 && most == 0 && errors.As(err, new(source.Unread)):
 			away.began(err)
 		case err != nil:
 			return err
@@ -168,10 +165,6 @@ func (f *readFlags) loop(ctx context.Context, s source.Source, show func(reading
 		}
 	}
 	return nil
-}
-
-func isUnread(err error) bool {
-	return errors.As(err, new(source.Unread))
 }
 
 // later is a unless it is over by b: readings that were missed are not made up

@@ -1,6 +1,7 @@
 package pulses
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"time"
@@ -50,15 +51,9 @@ type Result struct {
 }
 
 func (o Options) filled() Options {
-	if o.Multiplier == 0 {
-		o.Multiplier = 1
-	}
-	if o.Tolerance == 0 {
-		o.Tolerance = DefaultTolerance
-	}
-	if o.Timing == 0 {
-		o.Timing = DefaultTiming
-	}
+	o.Multiplier = cmp.Or(o.Multiplier, 1)
+	o.Tolerance = cmp.Or(o.Tolerance, DefaultTolerance)
+	o.Timing = cmp.Or(o.Timing, DefaultTiming)
 	return o
 }
 

@@ -35,7 +35,12 @@ var _ Conn = (*TCP)(nil)
 // it is named. The error is an *Error. ctx is for connecting only.
 func DialTCP(ctx context.Context, address string, o Options) (*TCP, error) {
 	address, o = withPort(address, modbusPort), o.withDefaults()
-	t := newTCP(address, o, func(ctx context.Context) (net.Conn, error) { return o.Dial(ctx, address) })
+	dial := func(ctx context.Context) (net.Conn, error) { return o.Dial(ctx, address) }
+	return newTCP(address, o, dial).opened(ctx)
+}
+
+// opened connects for the first time.
+func (t *TCP) opened(ctx context.Context) (*TCP, error) {
 	if _, err := t.line.connect(ctx); err != nil {
 		t.line.shut()
 		return nil, &Error{Op: "connect", Place: t.place, Err: err}
@@ -45,7 +50,7 @@ func DialTCP(ctx context.Context, address string, o Options) (*TCP, error) {
 
 func newTCP(address string, o Options, dial func(context.Context) (net.Conn, error)) *TCP {
 	o = o.withDefaults()
-	t := &TCP{pack: modbus.NewTCPClientHandler(""), line: newStream(dial, o.DialTimeout)}
+	t := &TCP{pack: modbus.NewTCPClientHandler(""), line: &stream{upkeep: newUpkeep(dial, o.DialTimeout)}}
 	t.asker = asker{
 		place:    "tcp " + address,
 		options:  o,
@@ -136,7 +141,7 @@ func (t *TCP) talk(conn net.Conn, adu []byte) ([]byte, error) {
 		s.misnumbered, s.again = s.misnumbered+s.again, 0
 		t.given[t.gaveUp%len(t.given)] = begun
 		t.gaveUp++
-		err = NoAnswer{After: t.options.Timeout, Stray: s.late, Misnumbered: s.misnumbered, Partial: t.line.unused()}
+		err = NoAnswer{After: t.options.Timeout, Stray: s.late, Misnumbered: s.misnumbered, Partial: t.line.to - t.line.from}
 	}
 	t.tally.update(func(c *Counts) {
 		c.Requests++

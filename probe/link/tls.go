@@ -1,6 +1,7 @@
 package link
 
 import (
+	"cmp"
 	"context"
 	"crypto/tls"
 	"crypto/x509"
@@ -23,9 +24,7 @@ func DialTLS(ctx context.Context, address string, secure *tls.Config, o Options)
 	host, _, _ := net.SplitHostPort(address)
 	c := secure.Clone()
 	c.MinVersion = max(c.MinVersion, tls.VersionTLS12)
-	if c.ServerName == "" {
-		c.ServerName = host
-	}
+	c.ServerName = cmp.Or(c.ServerName, host)
 	t := newTCP(address, o, func(ctx context.Context) (net.Conn, error) {
 		conn, err := o.Dial(ctx, address)
 		if err != nil {
@@ -34,11 +33,7 @@ func DialTLS(ctx context.Context, address string, secure *tls.Config, o Options)
 		return shakeHands(ctx, conn, c)
 	})
 	t.place = "tls " + address
-	if _, err := t.line.connect(ctx); err != nil {
-		t.line.shut()
-		return nil, &Error{Op: "connect", Place: t.place, Err: err}
-	}
-	return t, nil
+	return t.opened(ctx)
 }
 
 // shakeHands makes TLS of a connection, or closes it.

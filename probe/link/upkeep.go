@@ -57,7 +57,7 @@ func (u *upkeep[C]) connect(ctx context.Context) (C, error) {
 		return conn, nil
 	}
 	var none C
-	if err := u.pause(ctx); err != nil {
+	if err := u.wait(ctx, time.Until(u.earliest)); err != nil {
 		return none, err
 	}
 	inTime, cancel := context.WithTimeout(ctx, u.dialTimeout)
@@ -85,11 +85,6 @@ func (u *upkeep[C]) keep(conn C) error {
 	u.conn, u.open, u.answered = conn, true, false
 	u.dialled++
 	return nil
-}
-
-// pause waits until the next dial is due.
-func (u *upkeep[C]) pause(ctx context.Context) error {
-	return u.wait(ctx, time.Until(u.earliest))
 }
 
 // wait lets d go by, unless the context or the link ends first.

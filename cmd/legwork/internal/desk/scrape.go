@@ -43,10 +43,6 @@ func (s *scrape) takes(m *meter, b *block) bool {
 	return int(h.Sum32()%uint32(s.part.N))+1 == s.part.K
 }
 
-// own reports that the desk's own metrics belong to this answer: with the first
-// part, and not with a site's.
-func (s *scrape) own() bool { return !s.bySit && s.part.K <= 1 }
-
 // serveMetrics answers in OpenMetrics where that is asked for, else in the text
 // format. Samples carry no time of their own: with it, series never go stale.
 func (d *Desk) serveMetrics(w http.ResponseWriter, r *http.Request) {
@@ -63,7 +59,7 @@ func (d *Desk) serveMetrics(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("Content-Type", string(format))
 	out := bufio.NewWriterSize(w, 64<<10)
 	d.writeMeters(out, &s, open)
-	if s.own() {
+	if !s.bySit && s.part.K <= 1 { // the desk's own metrics are with the first part, and not with a site's
 		d.writeOwn(out, format)
 	}
 	if open {

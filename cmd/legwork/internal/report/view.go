@@ -9,6 +9,7 @@ import (
 
 	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/screen"
+	"legwork/cmd/legwork/internal/sketch"
 	"legwork/diagnose"
 	"legwork/diagnose/asleft"
 	"legwork/probe/reading"
@@ -146,7 +147,7 @@ func (v *view) draw() {
 		left = v.Left.result
 	}
 	all := pictures(found, left)
-	v.Sketches, v.SketchText = drawn(all, "sketch"), sketchText(all)
+	v.Sketches, v.SketchText = drawn(all, "sketch"), strings.Join(sketch.Text(all, 80, false), "\n")
 }
 
 // take keeps the first reading as found, if it is that, and the last as left.

@@ -1,6 +1,7 @@
 package round
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"io"
@@ -82,9 +83,7 @@ func (w *Wire) ask(ctx context.Context, m *meter) (reading.Reading, error) {
 		m.source = nil // it may have to be looked at otherwise next time
 	}
 	m.answered = m.answered || err == nil
-	if r.Service == "" {
-		r.Service = m.site.Service
-	}
+	r.Service = cmp.Or(r.Service, m.site.Service)
 	return r, err
 }
 

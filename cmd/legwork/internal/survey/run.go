@@ -1,6 +1,7 @@
 package survey
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"io"
@@ -46,9 +47,7 @@ type surveyor struct {
 func Run(ctx context.Context, list *sites.List, o Options) *Result {
 	s := &surveyor{Options: o, shared: diagnose.NewTables(), list: list}
 	s.Samples, s.AtOnce = max(1, s.Samples), max(0, s.AtOnce)
-	if s.AtOnce == 0 {
-		s.AtOnce = DefaultAtOnce
-	}
+	s.AtOnce = cmp.Or(s.AtOnce, DefaultAtOnce)
 	if s.Now == nil {
 		s.Now = time.Now
 	}
