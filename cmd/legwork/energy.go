@@ -60,7 +60,7 @@ func (f *energyFlags) addOwn(c *cobra.Command) {
 	g.Var(flags.Text(&f.before, "", parseEnergy), "before",
 		"register `READ` before, with --after in place of --registered")
 	g.Var(flags.Text(&f.after, "", parseEnergy), "after", "register `READ` after")
-	g.Var(flags.Float(&f.multiplier, 1, isMultiplier), "multiplier", "of both reads")
+	g.Var(flags.Float(&f.multiplier, 1, flags.Above(1e7, "a ratio above 0")), "multiplier", "of both reads")
 	g.Float64Var(&f.registration, "registration", 0, "registered over true energy, such as 0.33")
 	g.Float64Var(&f.low, "low", 0, "its lower bound, 95 times in 100")
 	g.Float64Var(&f.high, "high", 0, "its upper bound")
@@ -86,10 +86,6 @@ func (f *energyFlags) addOwn(c *cobra.Command) {
 func parseEnergy(text string) (reading.Value, error) {
 	wh, err := energy.ParseEnergy(text)
 	return reading.Known(wh), err
-}
-
-func isMultiplier(x float64) error {
-	return flags.Unless(!(x > 0) || x > 1e7, "%g is not a ratio above 0", x)
 }
 
 func (a *app) runEnergy(c *cobra.Command, args []string, f energyFlags) error {

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -158,22 +159,14 @@ func (f *readFlags) loop(ctx context.Context, s source.Source, show func(reading
 			n++
 		}
 		if s.Live() && n != most {
-			next = later(next.Add(f.every), time.Now())
+			// Readings that were missed are not made up for.
+			next = slices.MaxFunc([]time.Time{next.Add(f.every), time.Now()}, time.Time.Compare)
 			if err := pause(ctx, time.Until(next)); err != nil {
 				return err
 			}
 		}
 	}
 	return nil
-}
-
-// later is a unless it is over by b: readings that were missed are not made up
-// for.
-func later(a, b time.Time) time.Time {
-	if a.Before(b) {
-		return b
-	}
-	return a
 }
 
 // absence tells when a meter that is read on and on falls silent and when it is

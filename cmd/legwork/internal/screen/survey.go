@@ -98,7 +98,7 @@ func (w *writer) bySite(r survey.Result) {
 	}
 	w.head("By site")
 	widths := []int{-siteWidth, 6, 9, 10, 6, 11}
-	w.line(w.heads([]string{"", "faults", "undecided", "unreadable", "agree", "lost"}, widths))
+	w.heads([]string{"", "faults", "undecided", "unreadable", "agree", "lost"}, widths)
 	for _, p := range r.Sites {
 		cell := unknown
 		if x, known := p.Lost.Get(); known {
@@ -109,8 +109,8 @@ func (w *writer) bySite(r survey.Result) {
 			w.item("  ", name)
 			name = ""
 		}
-		w.line(w.row([]string{name, fmt.Sprint(c.Fault), fmt.Sprint(c.Undecided), fmt.Sprint(c.Unreadable),
-			fmt.Sprint(c.Agrees), cell}, widths))
+		w.row([]string{name, fmt.Sprint(c.Fault), fmt.Sprint(c.Undecided), fmt.Sprint(c.Unreadable),
+			fmt.Sprint(c.Agrees), cell}, widths)
 	}
 }
 

@@ -60,14 +60,14 @@ var channelWidths = []int{7, 7, 8, 8, 8, 7, -21}
 
 func (w *writer) channels(r diagnose.Result) {
 	w.line("")
-	w.line(w.heads([]string{"channel", "V", "A", "kW", "kvar", "lag °", "state"}, channelWidths))
+	w.heads([]string{"channel", "V", "A", "kW", "kvar", "lag °", "state"}, channelWidths)
 	for _, c := range r.Channels {
 		state := StateWords(&r, c)
 		if c.State != diagnose.StateAgrees {
 			state = w.paint(bold, state)
 		}
-		w.line(w.row([]string{fmt.Sprint(c.Channel), Plain(c.Voltage, 1), Amount(c.Current, 1),
-			Amount(c.Power, 1000), Amount(c.Reactive, 1000), Plain(c.Angle, 1), state}, channelWidths))
+		w.row([]string{fmt.Sprint(c.Channel), Plain(c.Voltage, 1), Amount(c.Current, 1),
+			Amount(c.Power, 1000), Amount(c.Reactive, 1000), Plain(c.Angle, 1), state}, channelWidths)
 	}
 }
 
@@ -144,7 +144,7 @@ func (w *writer) expected(x diagnose.Explanation) {
 	w.item("  ", "Then, at the same load, the channels should read:")
 	for _, e := range x.Expect {
 		cells := []string{fmt.Sprint(e.Channel), Amount(e.Power, 1000) + " kW", "lag " + Plain(e.Angle, 1) + "°"}
-		w.line(w.row(cells, []int{7, 12, 16}))
+		w.row(cells, []int{7, 12, 16})
 	}
 }
 

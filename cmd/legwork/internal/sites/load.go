@@ -48,10 +48,7 @@ func bare(err error) error {
 	if errors.Is(err, os.ErrNotExist) {
 		return errors.New("there is no such file") // in the same words on every system
 	}
-	if path, ok := errors.AsType[*os.PathError](err); ok {
-		return path.Err
-	}
-	return err
+	return source.Bare(err)
 }
 
 func (r *reader) file(name string) error {

@@ -126,6 +126,11 @@ func plain(err error) error {
 	case errors.Is(err, syscall.EISDIR):
 		return errors.New("this is a folder, not a file")
 	}
+	return Bare(err)
+}
+
+// Bare takes the name of the file out of an error, which says it already.
+func Bare(err error) error {
 	if path, ok := errors.AsType[*fs.PathError](err); ok {
 		return path.Err
 	}
