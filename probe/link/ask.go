@@ -56,6 +56,8 @@ func (a *asker) askOnce(ctx context.Context, unit byte, request *modbus.Protocol
 	return &modbus.ProtocolDataUnit{FunctionCode: answer.FunctionCode, Data: append([]byte(nil), answer.Data...)}, nil
 }
 
+func (a *asker) redialled() { a.tally.update(func(c *Counts) { c.Redials++ }) }
+
 // Counts tells how well the link did so far.
 func (a *asker) Counts() Counts { return a.tally.snapshot() }
 

@@ -58,6 +58,7 @@ func newTCP(address string, o Options, dial func(context.Context) (net.Conn, err
 		turn:     make(chan struct{}, 1),
 		exchange: t.exchangeTCP,
 	}
+	t.line.again = t.redialled
 	return t
 }
 
@@ -81,21 +82,11 @@ func (t *TCP) Close() error {
 	return t.asker.Close()
 }
 
-// connect gives the connection and counts one that had to be made anew.
-func (t *TCP) connect(ctx context.Context) (net.Conn, error) {
-	before := t.line.dialled
-	conn, err := t.line.connect(ctx)
-	if before > 0 && t.line.dialled > before {
-		t.tally.update(func(c *Counts) { c.Redials++ })
-	}
-	return conn, err
-}
-
 // exchangeTCP sends one request and brings its answer, which stands in the
 // stream's buffer until the next exchange. Time is bounded by Options.Timeout
 // and by ctx; the end of ctx closes the connection.
 func (t *TCP) exchangeTCP(ctx context.Context, unit byte, asked *modbus.ProtocolDataUnit) (*modbus.ProtocolDataUnit, error) {
-	conn, err := t.connect(ctx)
+	conn, err := t.line.connect(ctx)
 	if err != nil {
 		return nil, err
 	}

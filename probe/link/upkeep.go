@@ -27,6 +27,7 @@ type upkeep[C io.Closer] struct {
 	conn C
 	open bool
 
+	again    func()    // told of each connection after the first; may be nil
 	dialled  int       // connections made
 	answered bool      // this connection has brought a good answer
 	failures int       // since the last good answer
@@ -83,7 +84,9 @@ func (u *upkeep[C]) keep(conn C) error {
 		return ErrClosed
 	}
 	u.conn, u.open, u.answered = conn, true, false
-	u.dialled++
+	if u.dialled++; u.dialled > 1 && u.again != nil {
+		u.again()
+	}
 	return nil
 }
 
