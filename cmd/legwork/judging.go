@@ -21,8 +21,8 @@ type judgeFlags struct {
 }
 
 func (j *judgeFlags) addJudging(c *cobra.Command) {
-	c.Flags().Var(flags.Float(&j.minCurrent, diagnose.DefaultMinCurrent, flags.Above(1e6, "a current above 0, in A")), "min-current",
-		"A below which a channel isn't judged")
+	c.Flags().Var(flags.Float(&j.minCurrent, diagnose.DefaultMinCurrent, flags.Above(1e6, "a current above 0, in A")),
+		"min-current", "A below which a channel isn't judged")
 	choice{&j.generation, "generation", "`unknown`, none or possible: solar, a battery or a generator that may give power back",
 		[]string{"unknown", "none", "possible"}}.add(c)
 	c.Flags().Var(flags.Text(&j.load, "", diagnose.ParseLoad), "load",

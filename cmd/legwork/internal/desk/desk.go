@@ -68,7 +68,8 @@ func New(o Options) *Desk {
 		o.Every = 15 * time.Second
 	}
 	ctx, end := context.WithCancel(context.Background())
-	d := &Desk{options: o, ctx: ctx, end: end, started: time.Now(), judges: &judges{diagnose.NewTables(), make(chan struct{}, runtime.GOMAXPROCS(0))}, meters: map[string]*meter{},
+	all := &judges{diagnose.NewTables(), make(chan struct{}, runtime.GOMAXPROCS(0))}
+	d := &Desk{options: o, ctx: ctx, end: end, started: time.Now(), judges: all, meters: map[string]*meter{},
 		pollers: map[string]*poller{}, registry: prometheus.NewRegistry()}
 	d.took = prometheus.NewHistogram(prometheus.HistogramOpts{Name: "legwork_read_duration_seconds",
 		Help:    "Time that a read of a meter took.",

@@ -148,8 +148,8 @@ func (m *meter) judge(at time.Time) diagnose.Result {
 	r := m.evidence.result()
 	m.site.CheckRating(&m.last, &r)
 	before := m.verdict.status
-	m.verdict = verdict{status: survey.Status(r.Verdict), summary: m.silence.tell(r.Summary), probability: r.Likeliest().Probability,
-		loss: survey.LossOf(&r)}
+	m.verdict = verdict{status: survey.Status(r.Verdict), summary: m.silence.tell(r.Summary),
+		probability: r.Likeliest().Probability, loss: survey.LossOf(&r)}
 	if m.judged = at; before != m.verdict.status {
 		m.since = at
 	}

@@ -66,7 +66,8 @@ func (m *Model) channels(wide int) []string {
 	head, widths = append(head, "lag °"), append(widths, 6)
 	lines := []string{m.style.Bold(m.cells(head, widths) + "  state")}
 	for _, c := range m.channelsNow() {
-		cells := []string{fmt.Sprint(c.number), screen.Plain(c.Voltage, 1), screen.Amount(c.Current, 1), screen.Amount(c.Power, 1000)}
+		cells := []string{fmt.Sprint(c.number), screen.Plain(c.Voltage, 1), screen.Amount(c.Current, 1),
+			screen.Amount(c.Power, 1000)}
 		if full {
 			cells = append(cells, screen.Amount(c.Reactive, 1000), screen.Plain(c.PowerFactor, 3))
 		}

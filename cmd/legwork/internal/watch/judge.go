@@ -106,7 +106,8 @@ func (s *Session) grow() {
 
 // tellVerdict makes an event of a verdict that changed.
 func (s *Session) tellVerdict(before diagnose.Result) {
-	if before.Legwork != 0 && before.Verdict == s.result.Verdict && before.Likeliest().Words == s.result.Likeliest().Words {
+	same := before.Verdict == s.result.Verdict && before.Likeliest().Words == s.result.Likeliest().Words
+	if before.Legwork != 0 && same {
 		return
 	}
 	s.event(s.last.At, verdictLine(s.result), true)
