@@ -1,6 +1,7 @@
 package probe
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -42,13 +43,7 @@ type MeterOptions struct {
 // NewMeter makes a meter of a connection and a map; Close stays with whoever
 // made the connection.
 func NewMeter(c link.Conn, m *regmap.Map, o MeterOptions) *Meter {
-	unit := o.Unit
-	if unit == 0 {
-		unit = m.Unit
-	}
-	if unit == 0 {
-		unit = 1
-	}
+	unit := cmp.Or(o.Unit, m.Unit, 1)
 	if o.Now == nil {
 		o.Now = time.Now
 	}
@@ -128,8 +123,7 @@ func isRefusal(err error) bool {
 // is answered: some gateways drop what is too long for them. Once a whole
 // reading was taken, silence has other causes.
 func (p *Meter) isTooLong(ctx context.Context, err error) bool {
-	var silent link.NoAnswer
-	if p.answered || p.brief || !errors.As(err, &silent) {
+	if p.answered || p.brief || !errors.As(err, new(link.NoAnswer)) {
 		return false
 	}
 	q := p.plan[len(p.blocks)]

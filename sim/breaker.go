@@ -41,6 +41,3 @@ func (p *Place) Break(circuit string, open bool) error {
 	p.broken[i] = open
 	return nil
 }
-
-// isBroken reports an open breaker.
-func (p *Place) isBroken(i int) bool { return p.broken != nil && p.broken[i] }

@@ -22,7 +22,7 @@ func (c Cycle) isOn(seconds float64, d dice) bool {
 	}
 	turns := (seconds + c.From) / c.Every
 	vary := 1 + 0.2*(2*d.roll(int64(math.Floor(turns)))-1)
-	return frac(turns) < c.On*vary
+	return turns-math.Floor(turns) < c.On*vary
 }
 
 // dice are random numbers that can be asked for in any order: what happens at
@@ -39,6 +39,3 @@ func (d dice) wander(seconds, by float64) float64 {
 	period := 200 + 600*d.roll(-1)
 	return 1 + by*math.Sin(2*math.Pi*(seconds/period+d.roll(-2)))
 }
-
-// frac is the part of x after the point, from 0 to below 1.
-func frac(x float64) float64 { return x - math.Floor(x) }

@@ -33,7 +33,6 @@ type Layout struct {
 	begin  time.Time
 	at     time.Time
 	scene  scene
-	slots  int // channels that the meter has registers for
 }
 
 // layoutBlock is a run of registers that can be read.

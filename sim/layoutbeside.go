@@ -37,12 +37,10 @@ func (p *planner) energies() []cell {
 		counter(func(s *scene) float64 { return s.joules[k-1] }, start/3, reading.EnergyImport, k)
 	}
 	if p.chance(0.4) {
-		cells = append(cells, p.cell("E", constantly(start*p.Float64()), reading.Point{}))
+		cells = append(cells, p.cell("E", constant(math.Floor(start*p.Float64())), reading.Point{}))
 	}
 	return inRow(cells...)
 }
-
-func constantly(x float64) func(*scene) float64 { return constant(math.Floor(x)) }
 
 // demands stand near the powers and look like them: means over minutes, and
 // the largest of those.

@@ -107,7 +107,3 @@ func mean(q reading.Quantity) func(*scene) float64 {
 }
 
 func constant(x float64) func(*scene) float64 { return func(*scene) float64 { return x } }
-
-func magnitude(f func(*scene) float64) func(*scene) float64 {
-	return func(s *scene) float64 { return math.Abs(f(s)) }
-}

@@ -1,6 +1,7 @@
 package sim
 
 import (
+	"math"
 	"strings"
 
 	"legwork/probe/reading"
@@ -18,7 +19,7 @@ func (p *planner) of(name string, q reading.Quantity) group {
 	for k := 1; k <= p.slots; k++ {
 		value := ofChannel(q, k)
 		if q == reading.PowerFactor && p.signless {
-			value = magnitude(value)
+			value = func(s *scene) float64 { return math.Abs(ofChannel(q, k)(s)) }
 		}
 		g.each = append(g.each, p.cell(name, value, reading.Point{Quantity: q, Index: k}))
 	}

@@ -34,7 +34,6 @@ func (l *Layout) plan() {
 	if n < 3 && p.chance(0.5) {
 		p.slots = 3
 	}
-	l.slots = p.slots
 	l.MostRegisters = pick(l.rng, 125, 125, 125, 100, 64, 60, 50, 32, 20, 16)
 	p.forms = p.family(l)
 	sections := [][]cell{p.main()}

@@ -46,6 +46,13 @@ func MixedLoads() Mix {
 		ToNeutral: 0.5, BetweenLegs: 0.2, ThreePhase: 0.3, Vary: 0.7, Spread: 0.9, Unbalance: 0.006}
 }
 
+// mixedBut is that with one thing changed.
+func mixedBut(change func(*Mix)) Mix {
+	m := MixedLoads()
+	change(&m)
+	return m
+}
+
 // MotorLoads is motors only, mostly three-phase, some of them idling.
 func MotorLoads() Mix {
 	return Mix{Least: 3, Most: 15, Motors: 0.85, Idling: 0.15,
@@ -60,57 +67,29 @@ func HeatLoads() Mix {
 
 // LightLoads is a mixed panel that hardly carries anything: some legs have less
 // than 1 A.
-func LightLoads() Mix {
-	m := MixedLoads()
-	m.Amps = 3
-	return m
-}
+func LightLoads() Mix { return mixedBut(func(m *Mix) { m.Amps = 3 }) }
 
 // CapacitorLoads is a mixed panel under a capacitor bank that is far too large.
-func CapacitorLoads() Mix {
-	m := MixedLoads()
-	m.Bank = true
-	return m
-}
+func CapacitorLoads() Mix { return mixedBut(func(m *Mix) { m.Bank = true }) }
 
 // OneOddLoad is a mixed panel with one large load at an odd angle, which comes
 // last: Site.Switch toggles it.
-func OneOddLoad() Mix {
-	m := MixedLoads()
-	m.Odd = true
-	return m
-}
+func OneOddLoad() Mix { return mixedBut(func(m *Mix) { m.Odd = true }) }
 
 // Generating is a mixed panel with inverters, some of them larger than the loads.
-func Generating() Mix {
-	m := MixedLoads()
-	m.Generation = 0.15
-	return m
-}
+func Generating() Mix { return mixedBut(func(m *Mix) { m.Generation = 0.15 }) }
 
 // The mixes that follow are unlike the usual ones on purpose.
 
 // AllAt is a mixed panel, every load of which lags by something between two
 // angles in degrees; a lead is below zero.
-func AllAt(least, most float64) Mix {
-	m := MixedLoads()
-	m.Lags = Range{least, most}
-	return m
-}
+func AllAt(least, most float64) Mix { return mixedBut(func(m *Mix) { m.Lags = Range{least, most} }) }
 
 // Distorted is a mixed panel whose currents have 30 to 110 % of harmonics.
-func Distorted() Mix {
-	m := MixedLoads()
-	m.Distortion = Range{0.3, 1.1}
-	return m
-}
+func Distorted() Mix { return mixedBut(func(m *Mix) { m.Distortion = Range{0.3, 1.1} }) }
 
 // OneWelder is a mixed panel beside a welder between two legs.
-func OneWelder() Mix {
-	m := MixedLoads()
-	m.Welder = true
-	return m
-}
+func OneWelder() Mix { return mixedBut(func(m *Mix) { m.Welder = true }) }
 
 // Exporting is a panel under an inverter near unity power factor whose power is
 // so many times that of the loads.

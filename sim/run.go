@@ -83,7 +83,7 @@ func (p *Place) flow(seconds float64) Flow {
 		if c := p.scenario.Cycles[i]; p.options.Seed != 0 {
 			at += c.Every * d.roll(-4)
 		}
-		l.Off = p.isBroken(i) || !p.scenario.Cycles[i].isOn(at, d)
+		l.Off = p.broken != nil && p.broken[i] || !p.scenario.Cycles[i].isOn(at, d)
 		l.VA = p.sizes[i] * d.wander(seconds, loadWander)
 	}
 	return p.panel.Flow(p.wiring.NeutralLost)

@@ -80,21 +80,15 @@ func (a *app) runClamp(c *cobra.Command, meter string, f clampFlags) error {
 	if err := clamp.CheckReads(o.Service, reads); err != nil {
 		return fmt.Errorf("what was read: %w", err)
 	}
-	sheet, err := jobOf(meter)
+	sheet, err := jobSheet(meter, k)
 	if err != nil {
 		return err
-	}
-	if sheet == nil {
-		sheet = k.Sheet()
 	}
 	o.Plate = ratingOf(sheet)
 	o.KeepAway = diagnose.Diagnose(samples, diagnose.Options{Service: s.Service()}).KeepAway
 	r := clamp.Compare(samples, reads, o)
 	e := record.Entry{Kind: record.OfClamp, Result: &record.Result{Clamp: &r}, Tests: clamp.Pairings(r, samples)}
-	if err := (outcome[clamp.Result]{r, screen.Clamp, f.format, e}).give(c.Context(), a, k); err != nil {
-		return err
-	}
-	return verdictStatus(r.Verdict)
+	return outcome[clamp.Result]{r.Verdict, r, screen.Clamp, f.format, e}.give(c.Context(), a, k)
 }
 
 // listOf reads the values of one instrument.

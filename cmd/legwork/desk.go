@@ -136,15 +136,20 @@ func (f *deskFlags) options() (desk.Options, error) {
 // liveList reads a list whose meters can be asked again and again.
 func liveList(file string) (*sites.List, error) {
 	list, err := sites.Load(file)
-	if err != nil {
-		return nil, err
+	if err == nil {
+		err = areLive(list, "asked again")
 	}
+	return list, err
+}
+
+// areLive refuses what can't be so, as it is called.
+func areLive(list *sites.List, so string) error {
 	for _, s := range list.Sites {
 		if !s.Meter.Live() {
-			return nil, fmt.Errorf("%s: %s is no meter that can be asked again", s.Name, s.Meter.Text)
+			return fmt.Errorf("%s: %s is no meter that can be %s", s.Name, s.Meter.Text, so)
 		}
 	}
-	return list, nil
+	return nil
 }
 
 // collectAt is the garbage beside what is held, in percent, at which a desk

@@ -26,13 +26,8 @@ func (a *app) energy() *cobra.Command {
 			"Exit status: 0 an estimate, or nothing to correct; 1 an estimate, and the METER shows a\n" +
 			"fault; 2 the command, a file or a value was wrong; 3 no estimate is possible; 4 the meter\n" +
 			"could not be read.",
-		Example: `legwork energy --registered "10000 kWh" --assume "input 3 dead" --pf 0.9`,
-		Args: func(c *cobra.Command, args []string) error {
-			if len(args) == 0 && (c.Flags().Changed("registration") || c.Flags().Changed("assume")) {
-				return nil
-			}
-			return orKeep("a METER, --registration or --assume")(c, args)
-		},
+		Example:           `legwork energy --registered "10000 kWh" --assume "input 3 dead" --pf 0.9`,
+		Args:              orKeep("a METER, --registration or --assume", "registration", "assume"),
 		ValidArgsFunction: completeMeters,
 		RunE:              func(c *cobra.Command, args []string) error { return a.runEnergy(c, args, f) },
 	}
@@ -65,7 +60,7 @@ func (f *energyFlags) addOwn(c *cobra.Command) {
 	g.Var(flags.Text(&f.before, "", parseEnergy), "before",
 		"register `READ` before, with --after in place of --registered")
 	g.Var(flags.Text(&f.after, "", parseEnergy), "after", "register `READ` after")
-	g.Var(flags.Float(&f.multiplier, 1, isMultiplier), "multiplier", "of both reads")
+	g.Var(flags.Float(&f.multiplier, 1, flags.Above(1e7, "a ratio above 0")), "multiplier", "of both reads")
 	g.Float64Var(&f.registration, "registration", 0, "registered over true energy, such as 0.33")
 	g.Float64Var(&f.low, "low", 0, "its lower bound, 95 times in 100")
 	g.Float64Var(&f.high, "high", 0, "its upper bound")
@@ -93,10 +88,6 @@ func parseEnergy(text string) (reading.Value, error) {
 	return reading.Known(wh), err
 }
 
-func isMultiplier(x float64) error {
-	return flags.Unless(!(x > 0) || x > 1e7, "%g is not a ratio above 0", x)
-}
-
 func (a *app) runEnergy(c *cobra.Command, args []string, f energyFlags) error {
 	by, err := f.known()
 	if err != nil {
@@ -121,11 +112,9 @@ func (a *app) runEnergy(c *cobra.Command, args []string, f energyFlags) error {
 		return err
 	}
 	e := record.Entry{Kind: record.OfEnergy, Result: &record.Result{Energy: &r}}
-	if err := (outcome[energy.Result]{r, screen.Energy, f.format, e}).give(c.Context(), a, k); err != nil {
-		return err
-	}
+	w := outcome[energy.Result]{r.Verdict, r, screen.Energy, f.format, e}
 	if r.Verdict == wiring.Fault && way != byMeter {
-		return nil
+		w.verdict = wiring.Agrees // no METER shows it
 	}
-	return verdictStatus(r.Verdict)
+	return w.give(c.Context(), a, k)
 }

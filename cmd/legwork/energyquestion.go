@@ -86,12 +86,9 @@ func asFound(of asked) (energy.Question, error) {
 // measured judges a meter or a capture.
 func (a *app) measured(c *cobra.Command, f *energyFlags, of asked) (energy.Question, error) {
 	var none energy.Question
-	sheet, err := jobOf(of.meter)
+	sheet, err := jobSheet(of.meter, of.keep)
 	if err != nil {
 		return none, err
-	}
-	if sheet == nil {
-		sheet = of.keep.Sheet()
 	}
 	options, err := f.options(c, sheet)
 	if err != nil {

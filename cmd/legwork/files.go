@@ -6,12 +6,8 @@ import (
 	"os"
 	"strings"
 
-	"legwork/cmd/legwork/internal/files"
 	"legwork/probe/sheet"
 )
-
-// writeNew writes a file that isn't there yet.
-func writeNew(name string, content []byte) error { return files.Output{Name: name}.Write(content) }
 
 // mayBeNew refuses a file that is there, before anything is asked.
 func mayBeNew(name string) error {

@@ -42,7 +42,7 @@ func (a *app) jobNew() *cobra.Command {
 	c.Flags().StringVar(&f.meter, "meter", "", "the `METER` of the job; nothing is asked of it")
 	c.Flags().StringVar(&f.from, "from", "", "read a `METER`, and fill in what it tells")
 	c.MarkFlagsMutuallyExclusive("meter", "from")
-	_ = c.RegisterFlagCompletionFunc("region", cobra.FixedCompletions(job.Regions(), cobra.ShellCompDirectiveNoFileComp))
+	complete(c, "region", job.Regions())
 	return c
 }
 

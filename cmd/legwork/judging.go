@@ -21,18 +21,14 @@ type judgeFlags struct {
 }
 
 func (j *judgeFlags) addJudging(c *cobra.Command) {
-	c.Flags().Var(flags.Float(&j.minCurrent, diagnose.DefaultMinCurrent, isCurrent), "min-current",
-		"A below which a channel isn't judged")
+	c.Flags().Var(flags.Float(&j.minCurrent, diagnose.DefaultMinCurrent, flags.Above(1e6, "a current above 0, in A")),
+		"min-current", "A below which a channel isn't judged")
 	choice{&j.generation, "generation", "`unknown`, none or possible: solar, a battery or a generator that may give power back",
 		[]string{"unknown", "none", "possible"}}.add(c)
 	c.Flags().Var(flags.Text(&j.load, "", diagnose.ParseLoad), "load",
 		"what is behind the meter, a comma `LIST` of motors, heating, lighting, electronics, drives, capacitors")
 	c.Flags().BoolVar(&j.voltageCTs, "voltage-output-cts", false,
 		"the CTs put out a voltage, so that an open one is no danger")
-}
-
-func isCurrent(amps float64) error {
-	return flags.Unless(!(amps > 0) || amps > 1e6, "%g is not a current above 0, in A", amps)
 }
 
 func (j *judgeFlags) addFindings(c *cobra.Command) {
@@ -70,12 +66,9 @@ func (j *judgeFlags) options(c *cobra.Command, sheet *job.Job) (diagnose.Options
 
 // optionsAt are the diagnosis's of a METER: its own sheet's, or that of --keep.
 func (j *judgeFlags) optionsAt(c *cobra.Command, meter string, k *keep.Keeper) (diagnose.Options, error) {
-	sheet, err := jobOf(meter)
+	sheet, err := jobSheet(meter, k)
 	if err != nil {
 		return diagnose.Options{}, err
-	}
-	if sheet == nil {
-		sheet = k.Sheet()
 	}
 	return j.options(c, sheet)
 }

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
@@ -30,10 +31,11 @@ func (k *keepFlags) meterOf(args []string) string {
 	return k.sheet
 }
 
-// orKeep asks for one argument, which the job sheet of --keep may stand for.
-func orKeep(what string) cobra.PositionalArgs {
+// orKeep asks for one argument, which the job sheet of --keep may stand for, or one
+// of some other flags.
+func orKeep(what string, others ...string) cobra.PositionalArgs {
 	return func(c *cobra.Command, args []string) error {
-		if len(args) == 0 && c.Flags().Changed("keep") {
+		if len(args) == 0 && slices.ContainsFunc(append(others, "keep"), c.Flags().Changed) {
 			return nil
 		}
 		return oneArgument(what)(c, args)
@@ -50,8 +52,7 @@ func (a *app) keep(c *cobra.Command, f keepFlags) (*keep.Keeper, error) {
 	}
 	k, err := keep.Begin(f.sheet, a.recordWait())
 	if err = a.explain(err); err != nil {
-		var code status
-		if !errors.As(err, &code) {
+		if !errors.As(err, new(status)) {
 			err = fmt.Errorf("--keep %w", err)
 		}
 		return nil, err

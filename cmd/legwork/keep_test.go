@@ -26,7 +26,7 @@ func TestWhatCantBeKeptIsTold(t *testing.T) {
 	a := &app{stdin: strings.NewReader(""), stdout: &out, stderr: &errs}
 	k := &keep.Keeper{Job: &job.Job{File: filepath.Join(t.TempDir(), "gone", "kiln.yaml")}, Before: &record.Log{}}
 	step := record.LoadStep{Says: "Channel 1 took it"}
-	told := outcome[record.LoadStep]{step, screen.LoadStep, "text", record.Entry{Kind: record.OfLoadStep}}
+	told := outcome[record.LoadStep]{"agrees", step, screen.LoadStep, "text", record.Entry{Kind: record.OfLoadStep}}
 	err := told.give(context.Background(), a, k)
 	require.ErrorContains(t, err, "kiln.yaml")
 	require.Equal(t, "Channel 1 took it\n", out.String())

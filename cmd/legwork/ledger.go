@@ -74,14 +74,11 @@ func (a *app) runLedger(c *cobra.Command, file string, f ledgerFlags) error {
 	r := l.Judge(power)
 	r.Notes = append(r.Notes, left...)
 	e := record.Entry{Kind: record.OfLedger, Result: &record.Result{Ledger: &r}}
-	w := outcome[ledger.Result]{r, screen.Ledger, f.format, e}
+	w := outcome[ledger.Result]{r.Verdict, r, screen.Ledger, f.format, e}
 	if f.format == "csv" {
 		w.text = writeBill
 	}
-	if err := w.give(c.Context(), a, k); err != nil {
-		return err
-	}
-	return verdictStatus(r.Verdict)
+	return w.give(c.Context(), a, k)
 }
 
 // openLedger reads a file of reads; its name says in which form. Of a job sheet

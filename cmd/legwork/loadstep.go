@@ -53,12 +53,13 @@ func (a *app) loadstep() *cobra.Command {
 	f.addJudging(c)
 	c.Flags().IntVar(&f.leg, "leg", 0, "leg `N` whose load comes on")
 	c.Flags().DurationVar(&f.within, "within", time.Minute, "how long to wait for it")
-	c.Flags().DurationVar(&f.interval, "interval", 500*time.Millisecond, "time from one reading to the next")
+	c.Flags().Var(flags.Duration(&f.interval, 500*time.Millisecond, flags.FromZero), "interval",
+		"time from one reading to the next")
 	c.Flags().Var(flags.Text(&f.expect, "", loadstep.ParseSize), "expect",
 		"`SIZE` of the load by its plate, such as 1.5kW or 12A: another one isn't taken for it")
 	addFormat(c, &f.format)
 	f.addKeep(c)
-	_ = c.RegisterFlagCompletionFunc("leg", cobra.FixedCompletions([]string{"1", "2", "3"}, cobra.ShellCompDirectiveNoFileComp))
+	complete(c, "leg", []string{"1", "2", "3"})
 	return c
 }
 
@@ -70,8 +71,6 @@ func (f *loadstepFlags) check() error {
 		return fmt.Errorf("--leg %d: legs are numbered 1 to 3", f.leg)
 	case f.within <= 0:
 		return fmt.Errorf("--within %s is no time to wait", f.within)
-	case f.interval < 0:
-		return fmt.Errorf("--interval %s is below zero", f.interval)
 	}
 	return nil
 }
@@ -96,8 +95,7 @@ func (a *app) runLoadstep(c *cobra.Command, meter string, f loadstepFlags) error
 		}
 	}
 	led, err := a.leadStep(c.Context(), s, o, f)
-	var danger loadstep.Danger
-	if errors.As(err, &danger) {
+	if danger, ok := errors.AsType[loadstep.Danger](err); ok {
 		fmt.Fprintln(a.stderr, danger.Error())
 		return status(exitUndecided)
 	}
@@ -105,11 +103,9 @@ func (a *app) runLoadstep(c *cobra.Command, meter string, f loadstepFlags) error
 		return err
 	}
 	e := stepEntry(led)
-	if err := (outcome[record.LoadStep]{*e.Result.LoadStep, screen.LoadStep, f.format, e}).give(c.Context(), a, k); err != nil {
-		return err
-	}
 	word, _ := e.Result.Sentence()
-	return verdictStatus(word)
+	w := outcome[record.LoadStep]{wiring.Verdict(word), *e.Result.LoadStep, screen.LoadStep, f.format, e}
+	return w.give(c.Context(), a, k)
 }
 
 // leadStep reads until the step is seen or the time is over. What to do is said

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"time"
 
@@ -8,6 +9,7 @@ import (
 
 	"legwork/cmd/legwork/internal/flags"
 	"legwork/cmd/legwork/internal/job"
+	"legwork/cmd/legwork/internal/keep"
 	"legwork/cmd/legwork/internal/source"
 	"legwork/sim"
 )
@@ -89,17 +91,15 @@ func (m *meterFlags) ofJob(file string) (source.Address, error) {
 	if m.Map == "" && j.Meter.Kind != source.Capture {
 		m.Map = j.Map
 	}
-	if m.Service == "" {
-		m.Service = j.Service
-	}
+	m.Service = cmp.Or(m.Service, j.Service)
 	return j.Meter, nil
 }
 
-// jobOf loads the job sheet that a METER is, or nil where it is something else.
-func jobOf(meter string) (*job.Job, error) {
+// jobSheet is the job sheet that a METER is, else that of --keep, or nil.
+func jobSheet(meter string, k *keep.Keeper) (*job.Job, error) {
 	address, err := source.Parse(meter)
 	if err != nil || address.Kind != source.Job {
-		return nil, err
+		return k.Sheet(), err
 	}
 	return job.Load(address.Name)
 }

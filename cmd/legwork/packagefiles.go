@@ -53,8 +53,7 @@ func writePackageFiles(root *cobra.Command, folder string, at time.Time) error {
 	for _, f := range formats {
 		err = errors.Join(err, os.WriteFile(filepath.Join(schemas, f.file()), f.schema(), 0o644))
 	}
-	return errors.Join(err,
-		root.GenBashCompletionFileV2(filepath.Join(completions, "legwork.bash"), true),
+	return errors.Join(err, root.GenBashCompletionFileV2(filepath.Join(completions, "legwork.bash"), true),
 		root.GenZshCompletionFile(filepath.Join(completions, "legwork.zsh")),
 		root.GenFishCompletionFile(filepath.Join(completions, "legwork.fish"), true),
 		root.GenPowerShellCompletionFileWithDesc(filepath.Join(completions, "legwork.ps1")))

@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"legwork/cmd/legwork/internal/files"
 	"legwork/cmd/legwork/internal/flags"
 	"legwork/cmd/legwork/internal/job"
 	"legwork/cmd/legwork/internal/keep"
@@ -114,10 +115,7 @@ func (a *app) runPhasetest(c *cobra.Command, sheet string, f phasetestFlags) err
 	}
 	r := t.Judge(readings)
 	e := record.Entry{Kind: record.OfPhaseTest, Result: &record.Result{PhaseTest: &r}, Tests: r.Findings}
-	if err := (outcome[phasetest.Result]{r, screen.PhaseTest, f.format, e}).give(c.Context(), a, k); err != nil {
-		return err
-	}
-	return verdictStatus(r.Verdict)
+	return outcome[phasetest.Result]{r.Verdict, r, screen.PhaseTest, f.format, e}.give(c.Context(), a, k)
 }
 
 // gather makes the test and its readings of the file and the flags; readings of
@@ -219,7 +217,7 @@ func (a *app) writeWorksheet(t phasetest.Test, f phasetestFlags) error {
 	if f.file != "" || len(f.readings) > 0 {
 		return errors.New("--worksheet writes a blank one; leave out --file and --reading")
 	}
-	if err := writeNew(f.worksheet, t.Sheet()); err != nil {
+	if err := (files.Output{Name: f.worksheet}).Write(t.Sheet()); err != nil {
 		return fmt.Errorf("--worksheet %w", err)
 	}
 	fmt.Fprintf(a.stderr, "%s: fill it in, then legwork phasetest --file %s\n", f.worksheet, f.worksheet)

@@ -24,13 +24,8 @@ func (a *app) pulses() *cobra.Command {
 			"how long to count for a tolerance. The power is that of a METER's registers, or --power.\n" +
 			"Exit status: 0 they agree within the tolerance, 1 they don't, 2 the command, a file or a\n" +
 			"value was wrong, 3 the count was too short to say, 4 the meter could not be read.",
-		Example: `legwork pulses sim:kiln-house --constant "1000 imp/kWh" --count 369 --over 40s`,
-		Args: func(c *cobra.Command, args []string) error {
-			if len(args) == 0 && c.Flags().Changed("power") {
-				return nil
-			}
-			return orKeep("a METER or --power")(c, args)
-		},
+		Example:           `legwork pulses sim:kiln-house --constant "1000 imp/kWh" --count 369 --over 40s`,
+		Args:              orKeep("a METER or --power", "power"),
 		ValidArgsFunction: completeMeters,
 		RunE: func(c *cobra.Command, args []string) error {
 			meter := f.meterOf(args)
@@ -71,10 +66,7 @@ func (a *app) runPulses(c *cobra.Command, meter string, f pulsesFlags) error {
 		return err
 	}
 	e := record.Entry{Kind: record.OfPulses, Result: &record.Result{Pulses: &r}}
-	if err := (outcome[pulses.Result]{r, screen.Pulses, f.format, e}).give(c.Context(), a, k); err != nil {
-		return err
-	}
-	return verdictStatus(r.Verdict)
+	return outcome[pulses.Result]{r.Verdict, r, screen.Pulses, f.format, e}.give(c.Context(), a, k)
 }
 
 // countAndPower counts in the terminal where that is asked for, and gives the

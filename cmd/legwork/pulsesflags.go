@@ -42,7 +42,8 @@ func (f *pulsesFlags) addOwn(c *cobra.Command) {
 	g.Var(flags.Text(&o.Tolerance, "2 %", parseShare), "tolerance", "error that counts as none")
 	g.Var(flags.Float(&o.Multiplier, 1, isRatioUp), "multiplier",
 		"of pulses that count the secondary side of CTs, such as 40 for 200/5")
-	g.Var(flags.Duration(&o.Timing, pulses.DefaultTiming, isTiming), "timing",
+	short := flags.Above(time.Minute, "a time above 0 and up to a minute")
+	g.Var(flags.Duration(&o.Timing, pulses.DefaultTiming, short), "timing",
 		"what the hand at the watch is right within, 95 times in 100")
 	g.BoolVar(&f.sameTime, "same-time", false, "the readings were taken during the count, from its start to its end")
 	g.BoolVar(&f.tap, "tap", false, "count in the terminal: strike a key at every pulse, q at the end")
@@ -50,10 +51,6 @@ func (f *pulsesFlags) addOwn(c *cobra.Command) {
 
 func isRatioUp(x float64) error {
 	return flags.Unless(!(x >= 1) || x > 1e6, "%g is not a ratio from 1 up", x)
-}
-
-func isTiming(d time.Duration) error {
-	return flags.Unless(d <= 0 || d > time.Minute, "%s is not a time above 0 and up to a minute", d)
 }
 
 // check holds the flags against each other.

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -67,7 +68,8 @@ func (a *app) runRead(c *cobra.Command, meter string, f readFlags) error {
 			return err
 		}
 		defer to.Close()
-		show = both(show, func(r reading.Reading) error { return inFlag("--save", to.Write(r)) })
+		shown := show
+		show = func(r reading.Reading) error { return errors.Join(shown(r), inFlag("--save", to.Write(r))) }
 	}
 	taken, first := false, show
 	show = func(r reading.Reading) error { taken = true; return first(r) }
@@ -96,10 +98,6 @@ func inFlag(flag string, err error) error {
 		err = fmt.Errorf("%s %w", flag, err)
 	}
 	return err
-}
-
-func both(first, second func(reading.Reading) error) func(reading.Reading) error {
-	return func(r reading.Reading) error { return errors.Join(first(r), second(r)) }
 }
 
 // openSave opens a capture to add what a source gives to.
@@ -149,7 +147,7 @@ func (f *readFlags) loop(ctx context.Context, s source.Source, show func(reading
 			return nil
 		case ctx.Err() != nil:
 			return errInterrupted
-		case err != nil && n > 0 && most == 0 && isUnread(err):
+		case err != nil && n > 0 && most == 0 && errors.As(err, new(source.Unread)):
 			away.began(err)
 		case err != nil:
 			return err
@@ -161,27 +159,14 @@ func (f *readFlags) loop(ctx context.Context, s source.Source, show func(reading
 			n++
 		}
 		if s.Live() && n != most {
-			next = later(next.Add(f.every), time.Now())
+			// Readings that were missed are not made up for.
+			next = slices.MaxFunc([]time.Time{next.Add(f.every), time.Now()}, time.Time.Compare)
 			if err := pause(ctx, time.Until(next)); err != nil {
 				return err
 			}
 		}
 	}
 	return nil
-}
-
-func isUnread(err error) bool {
-	var unread source.Unread
-	return errors.As(err, &unread)
-}
-
-// later is a unless it is over by b: readings that were missed are not made up
-// for.
-func later(a, b time.Time) time.Time {
-	if a.Before(b) {
-		return b
-	}
-	return a
 }
 
 // absence tells when a meter that is read on and on falls silent and when it is

@@ -114,7 +114,6 @@ func (a *app) terminalState() (restore func()) {
 // exit says what went wrong, one line a fault, and gives the status.
 func (a *app) exit(err error) int {
 	var code status
-	var unread source.Unread
 	if err != nil {
 		err = a.explain(err)
 	}
@@ -129,7 +128,7 @@ func (a *app) exit(err error) int {
 	for line := range strings.SplitSeq(strings.TrimRight(err.Error(), "\n"), "\n") {
 		fmt.Fprintln(a.stderr, sheet.Short(line))
 	}
-	if errors.As(err, &unread) {
+	if errors.As(err, new(source.Unread)) {
 		return exitUnread
 	}
 	return exitWrong

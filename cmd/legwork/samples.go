@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"legwork/cmd/legwork/internal/flags"
+	"legwork/cmd/legwork/internal/round"
 	"legwork/cmd/legwork/internal/source"
 	"legwork/diagnose/wiring"
 	"legwork/probe/reading"
@@ -100,14 +101,10 @@ var errInterrupted = errors.New("interrupted")
 
 // pause lets d go by unless the command is interrupted.
 func pause(ctx context.Context, d time.Duration) error {
-	t := time.NewTimer(d)
-	defer t.Stop()
-	select {
-	case <-t.C:
-		return nil
-	case <-ctx.Done():
+	if !round.Wait(ctx, d) {
 		return errInterrupted
 	}
+	return nil
 }
 
 // serviceOf is the service that is declared, on the command line or in the

@@ -74,7 +74,7 @@ func (a *app) sim() *cobra.Command {
 	c.Flags().Uint64Var(&f.layout, "layout", 0,
 		"set the registers out as `SEED` has it, as in a meter that nobody has described; without NAME the place too")
 	c.Flags().StringVar(&f.mapOut, "map-out", "", "write the register map that reads it to `FILE`")
-	_ = c.RegisterFlagCompletionFunc("fault", cobra.FixedCompletions(sim.Mistakes(), cobra.ShellCompDirectiveNoFileComp))
+	complete(c, "fault", sim.Mistakes())
 	return c
 }
 

@@ -56,15 +56,16 @@ func (a *app) runFleet(c *cobra.Command, f fleetFlags, seed uint64, control bool
 			return fmt.Errorf("--sites: %w", err)
 		}
 	}
+	truth := files.Output{Name: f.truth, Kind: "the truth of a simulated fleet", Own: fleet.IsTruth}
 	if f.truth != "" {
-		out := files.Output{Name: f.truth, Kind: "the truth of a simulated fleet", Own: fleet.IsTruth}
-		if err := out.Write(yard.Truth()); err != nil {
-			return fmt.Errorf("--truth %w", err)
-		}
+		err = inFlag("--truth", truth.Write(yard.Truth()))
 	}
-	out := files.Output{Name: f.sites, Kind: "a list of simulated meters", Own: fleet.IsSites}
-	if err := out.Write(yard.Sites()); err != nil {
-		return fmt.Errorf("--sites %w", err)
+	list := files.Output{Name: f.sites, Kind: "a list of simulated meters", Own: fleet.IsSites}
+	if err == nil {
+		err = inFlag("--sites", list.Write(yard.Sites()))
+	}
+	if err != nil {
+		return err
 	}
 	if _, err := fmt.Fprintln(a.stdout, f.sites); err != nil {
 		return err

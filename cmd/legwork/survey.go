@@ -13,6 +13,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"legwork/cmd/legwork/internal/files"
+	"legwork/cmd/legwork/internal/flags"
 	"legwork/cmd/legwork/internal/screen"
 	"legwork/cmd/legwork/internal/sites"
 	"legwork/cmd/legwork/internal/survey"
@@ -63,14 +64,12 @@ func (a *app) survey() *cobra.Command {
 	}
 	f.patienceFlags.add(c, 1)
 	c.Flags().IntVar(&f.samples, "samples", 1, "readings to take of each meter `N`")
-	c.Flags().DurationVar(&f.interval, "interval", time.Second, "time between two readings of a meter")
+	c.Flags().Var(flags.Duration(&f.interval, time.Second, flags.FromZero), "interval", "time between two readings of a meter")
 	c.Flags().IntVar(&f.atOnce, "at-once", survey.DefaultAtOnce, "wires to ask at once `N`")
-	c.Flags().StringVar(&f.format, "format", "text", "`text`, json or csv")
+	choice{&f.format, "format", "`text`, json or csv", []string{"text", "json", "csv"}}.add(c)
 	c.Flags().StringVarP(&f.out, "output", "o", "", "write a page to `FILE`.html too")
 	c.Flags().StringVar(&f.against, "against", "",
 		"say what changed since an earlier survey, kept with --format json in `FILE`")
-	_ = c.RegisterFlagCompletionFunc("format", cobra.FixedCompletions([]string{"text", "json", "csv"},
-		cobra.ShellCompDirectiveNoFileComp))
 	return c
 }
 
@@ -78,12 +77,8 @@ func (f *surveyFlags) check() error {
 	switch ext := strings.ToLower(filepath.Ext(f.out)); {
 	case f.samples < 1:
 		return fmt.Errorf("--samples %d: take at least 1", f.samples)
-	case f.interval < 0:
-		return fmt.Errorf("--interval %s is below zero", f.interval)
 	case f.atOnce < 1:
 		return fmt.Errorf("--at-once %d: ask at least 1 wire", f.atOnce)
-	case f.format != "text" && f.format != "json" && f.format != "csv":
-		return fmt.Errorf("--format %q is not text, json or csv", f.format)
 	case f.out != "" && ext != ".html" && ext != ".htm":
 		return fmt.Errorf("-o %s: a survey's page is .html; --format csv or json writes the others", f.out)
 	}

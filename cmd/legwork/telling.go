@@ -56,20 +56,26 @@ func tell[R any](a *app, format string, result R, text func(io.Writer, R, screen
 
 // outcome is a command's result on its way out.
 type outcome[R any] struct {
-	result R
-	text   func(io.Writer, R, screen.Style) error
-	format string
-	entry  record.Entry // that it makes
+	verdict wiring.Verdict
+	result  R
+	text    func(io.Writer, R, screen.Style) error
+	format  string
+	entry   record.Entry // that it makes
 }
 
-// give keeps the result where --keep asks for that, and tells it. What was
-// measured is told even where it can't be kept.
+// give keeps the result where --keep asks for that, tells it, and ends the command
+// with the status of its verdict. What was measured is told even where it can't be
+// kept.
 func (w outcome[R]) give(ctx context.Context, a *app, k *keep.Keeper) error {
 	added := k.Add(ctx, w.entry)
-	if err := tell(a, w.format, w.result, w.text); err != nil {
+	err := tell(a, w.format, w.result, w.text)
+	if err == nil {
+		err = a.tellKept(added, w.format)
+	}
+	if err != nil {
 		return err
 	}
-	return a.tellKept(added, w.format)
+	return verdictStatus(w.verdict)
 }
 
 // verdictStatus is the exit status of a verdict's word.

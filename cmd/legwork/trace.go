@@ -59,16 +59,14 @@ func (a *app) runTrace(ctx context.Context, file string, f traceFlags) error {
 		return err
 	}
 	list, err := sites.Load(file)
+	if err == nil {
+		err = f.canName(list)
+	}
+	if err == nil {
+		err = areLive(list, "watched")
+	}
 	if err != nil {
 		return err
-	}
-	if err := f.canName(list); err != nil {
-		return err
-	}
-	for _, s := range list.Sites {
-		if !s.Meter.Live() {
-			return fmt.Errorf("%s: %s is no meter that can be watched", s.Name, s.Meter.Text)
-		}
 	}
 	show := a.progress()
 	if show.live || f.format == "text" {

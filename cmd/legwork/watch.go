@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
+	"legwork/cmd/legwork/internal/flags"
 	"legwork/cmd/legwork/internal/source"
 	"legwork/cmd/legwork/internal/watch"
 	"legwork/probe/link"
@@ -45,30 +46,15 @@ func (a *app) watch() *cobra.Command {
 	f.addJudging(c)
 	f.addFindings(c)
 	f.addKeep(c)
-	c.Flags().DurationVar(&f.interval, "interval", time.Second, "time from one reading to the next")
+	c.Flags().Var(flags.Duration(&f.interval, time.Second, flags.FromZero), "interval", "time from one reading to the next")
 	c.Flags().StringVar(&f.save, "save", "", "add the readings to a capture `FILE`")
-	c.Flags().DurationVar(&f.lasts, "for", 0, "without a terminal: end after this time")
-	c.Flags().IntVar(&f.samples, "samples", 0, "without a terminal: end after `N` readings")
+	c.Flags().Var(flags.Duration(&f.lasts, 0, flags.FromZero), "for", "without a terminal: end after this time")
+	c.Flags().Var(flags.Int(&f.samples, 0, isCount), "samples", "without a terminal: end after `N` readings")
 	return c
-}
-
-func (f *watchFlags) check() error {
-	switch {
-	case f.interval < 0:
-		return fmt.Errorf("--interval %s is below zero", f.interval)
-	case f.lasts < 0:
-		return fmt.Errorf("--for %s is below zero", f.lasts)
-	case f.samples < 0:
-		return fmt.Errorf("--samples %d: take at least 1", f.samples)
-	}
-	return nil
 }
 
 func (a *app) runWatch(c *cobra.Command, meter string, f watchFlags) error {
 	k, o, err := a.optionsKept(c, meter, f.keepFlags, &f.judgeFlags)
-	if err == nil {
-		err = f.check()
-	}
 	if err != nil {
 		return err
 	}

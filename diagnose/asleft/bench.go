@@ -83,16 +83,15 @@ func channelsOf(r *diagnose.Result) *reading.Reading {
 }
 
 func sequenceOf(r *diagnose.Result) string {
-	if len(r.Explanations) == 0 || r.Explanations[0].Sequence == nil {
-		return ""
+	if q := r.Likeliest().Sequence; q != nil {
+		return *q
 	}
-	return *r.Explanations[0].Sequence
+	return ""
 }
 
 func soundInputs(x diagnose.Explanation) bool {
 	return !slices.ContainsFunc(x.Voltage, func(v diagnose.InputJudged) bool {
-		return v.State != diagnose.InputLive ||
-			v.Severe
+		return v.State != diagnose.InputLive || v.Severe
 	})
 }
 

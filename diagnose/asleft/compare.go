@@ -52,7 +52,7 @@ func New() *Judge { return &Judge{prior.NewTables()} }
 
 // Predicts reports a result that says what is read after its move: a fault.
 func Predicts(r *diagnose.Result) bool {
-	return r != nil && r.Verdict == diagnose.Fault && len(r.Explanations) > 0 && len(r.Explanations[0].Expect) > 0
+	return r != nil && r.Verdict == diagnose.Fault && len(r.Likeliest().Expect) > 0
 }
 
 // Compare holds the prediction of an earlier verdict against a later one. It is
@@ -144,10 +144,7 @@ func (b *bench) judge(c *Compared, after *diagnose.Result) {
 
 // inputAtFault reports a voltage input that isn't where it should be, as left.
 func inputAtFault(r *diagnose.Result, channel int) bool {
-	if len(r.Explanations) == 0 {
-		return false
-	}
-	for _, v := range r.Explanations[0].Voltage {
+	for _, v := range r.Likeliest().Voltage {
 		if v.Channel != channel {
 			continue
 		}

@@ -72,9 +72,9 @@ func sortOut(of []Compared) (judged []Compared, blurred []Explanation) {
 		switch c.State {
 		case Unsteady:
 			e.Cause = NotSteady
-			e.Words = fmt.Sprintf("the load of channel %d changed too much between samples to conclude (%s %% of one "+
+			e.Words = fmt.Sprintf("the load of channel %d changed too much between samples to conclude (%.3g %% of one "+
 				"standard deviation); read both again while it is steady",
-				c.Channel, percent(c.Deviation.Or(0)/c.Meter.Or(1)))
+				c.Channel, 100*math.Abs(c.Deviation.Or(0)/c.Meter.Or(1)))
 		case TooSmall:
 			e.Cause = NotEnough
 			e.Words = fmt.Sprintf("the instrument can't tell %.4g of channel %d well enough: its limit of error is %.2g; put "+
@@ -238,5 +238,3 @@ func (r *Result) decide() {
 }
 
 func sentence(words string) string { return strings.ToUpper(words[:1]) + words[1:] + "." }
-
-func percent(share float64) string { return fmt.Sprintf("%.3g", 100*math.Abs(share)) }

@@ -1,6 +1,7 @@
 package clamp
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -113,9 +114,7 @@ func digitOf(value, unit string) float64 {
 	if at := strings.LastIndexAny(number, ".,"); at >= 0 && !groups(number, at) {
 		after = len(number) - at - 1
 	}
-	if factor == 0 {
-		factor = 1
-	}
+	factor = cmp.Or(factor, 1)
 	return factor * math.Pow10(-after)
 }
 

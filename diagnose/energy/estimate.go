@@ -96,8 +96,7 @@ func whyNot(q Question) (why, end string) {
 	case g.nearNothing():
 		return fmt.Sprintf("the registration lies between %.3f and %.3f, so next to nothing may have been registered of "+
 			"any true energy; take readings over a day, or estimate it from another meter, from readings after the repair or "+
-			"from like periods",
-			g.Low, g.High), "."
+			"from like periods", g.Low, g.High), "."
 	case q.K != nil && q.K.Low*q.K.High <= 0:
 		return "the true power at the load that was read may be nothing; read it under more load", "."
 	case q.Registered == 0:

@@ -19,7 +19,6 @@ type Load struct {
 	Lag       [2]float64 // degrees by which the legs' currents lag, from and to; negative leads
 	Unbalance float64    // each leg's current lies within this share of the mean
 	Sequence  wiring.Sequence
-	Words     string
 }
 
 var pfForm = regexp.MustCompile(`^(0?\.[0-9]+|1(?:\.0*)?|0)(?: ?(lag|lead)(?:s|ging|ing)?)?$`)

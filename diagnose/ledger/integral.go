@@ -3,6 +3,7 @@ package ledger
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"legwork/diagnose/wiring"
@@ -70,7 +71,8 @@ func (g *Integral) between(a, b sample) {
 		g.first++
 	}
 	for i := g.first; i < len(g.parts) && g.edges[i].Before(b.at); i++ {
-		from, to := later(a.at, g.edges[i]), earlier(b.at, g.edges[i+1])
+		from := slices.MaxFunc([]time.Time{a.at, g.edges[i]}, time.Time.Compare)
+		to := slices.MinFunc([]time.Time{b.at, g.edges[i+1]}, time.Time.Compare)
 		for k := range a.watts {
 			wa, ok := a.watts[k].Get()
 			wb, ok2 := b.watts[k].Get()
@@ -84,20 +86,6 @@ func (g *Integral) between(a, b sample) {
 			g.parts[i].covered[k] += seconds
 		}
 	}
-}
-
-func later(a, b time.Time) time.Time {
-	if b.After(a) {
-		return b
-	}
-	return a
-}
-
-func earlier(a, b time.Time) time.Time {
-	if b.Before(a) {
-		return b
-	}
-	return a
 }
 
 // over gives kWh between two reads and the share of the time that is covered.

@@ -164,7 +164,7 @@ const mostOthers = 50
 func (l *Led) begin(s Step, r reading.Reading, itself bool) {
 	switch {
 	case l.By == Asked:
-		l.Outcome, l.Question = Asking, s.question()
+		l.Outcome, l.Question = Asking, fmt.Sprintf("%s at %s. Was that yours?", s.rose(), s.At.Format(time.TimeOnly))
 		if itself {
 			l.Question += " A load like it was switched before, when nobody was asked to"
 		}
@@ -234,12 +234,6 @@ func alike(a, b *Step) bool {
 		}
 	}
 	return true
-}
-
-// question asks whether a step was the person's: "Channel 1 rose by 5.90 A (0.71 kW) at
-// 11:34:49. Was that yours?".
-func (s *Step) question() string {
-	return fmt.Sprintf("%s at %s. Was that yours?", s.rose(), s.At.Format(time.TimeOnly))
 }
 
 func (s *Step) rose() string {

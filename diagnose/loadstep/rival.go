@@ -50,7 +50,7 @@ func (v *Rival) Judge() (takesOver, done bool) {
 		return false, false
 	}
 	r := v.Case.Result()
-	sure := len(r.Explanations) > 0 && r.Verdict != diagnose.Undecided && r.Explanations[0].Probability >= rivalSure
+	sure := r.Verdict != diagnose.Undecided && r.Likeliest().Probability >= rivalSure
 	switch {
 	case sure && otherWiring(r, v.Before):
 		v.differ++

@@ -104,8 +104,7 @@ func turned(from, to *evidence.Observation) float64 {
 func (f *Follower) rewired(from, to *evidence.Observation) bool {
 	least := f.MinCurrent
 	return turned(from, to) > rivalTurn && min(from.Amps, to.Amps) >= least ||
-		from.AmpsKnown && to.AmpsKnown && from.Amps < least && to.Amps >= least ||
-		from.Volts < to.Volts/2
+		from.AmpsKnown && to.AmpsKnown && from.Amps < least && to.Amps >= least || from.Volts < to.Volts/2
 }
 
 // On reports that more current flows than before: a load came on.

@@ -11,8 +11,7 @@ import (
 func (t Test) Judge(readings []Reading) Result {
 	j := t.weigh(readings)
 	r := Result{Legwork: ResultVersion, Service: t.Service.Name, Method: t.method(), Proved: t.Proved,
-		Verdict:       j.verdict(),
-		Contradicting: j.left.best > 0, Cautions: t.Cautions()}
+		Verdict: j.verdict(), Contradicting: j.left.best > 0, Cautions: t.Cautions()}
 	r.Poles, r.Readings, r.Explanations = j.poles(), j.readings(), j.explanations()
 	r.HighLeg = j.highLeg()
 	r.Missing, r.Danger = []string{}, []string{}

@@ -86,8 +86,7 @@ func (j *judgement) refeeds() []string {
 				"and read it again", input))
 		case legs[k] != int(s):
 			all = append(all, fmt.Sprintf("Pole %d is %s: with the supply locked out and proved dead, feed it from leg %s, "+
-				"and bring its lead to voltage input %d",
-				input, j.t.shared(s), leg, legs[k]+1))
+				"and bring its lead to voltage input %d", input, j.t.shared(s), leg, legs[k]+1))
 		case legs[k] != k:
 			all = append(all, fmt.Sprintf("Pole %d is on leg %s: bring its lead to voltage input %d", input, leg, legs[k]+1))
 		}

@@ -1,6 +1,7 @@
 package pulses
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"time"
@@ -50,15 +51,9 @@ type Result struct {
 }
 
 func (o Options) filled() Options {
-	if o.Multiplier == 0 {
-		o.Multiplier = 1
-	}
-	if o.Tolerance == 0 {
-		o.Tolerance = DefaultTolerance
-	}
-	if o.Timing == 0 {
-		o.Timing = DefaultTiming
-	}
+	o.Multiplier = cmp.Or(o.Multiplier, 1)
+	o.Tolerance = cmp.Or(o.Tolerance, DefaultTolerance)
+	o.Timing = cmp.Or(o.Timing, DefaultTiming)
 	return o
 }
 
@@ -74,8 +69,7 @@ func Compare(c Count, p Power, o Options) (Result, error) {
 	}
 	perPulse := float64(o.Constant) * o.Multiplier
 	r := Result{Legwork: 1, Count: c.N, Seconds: c.Over.Seconds(), AtPulses: c.AtPulses, WhPerPulse: float64(o.Constant),
-		Multiplier: o.Multiplier,
-		Watts:      p.Watts, Samples: p.From, Tolerance: o.Tolerance, Notes: []string{}}
+		Multiplier: o.Multiplier, Watts: p.Watts, Samples: p.From, Tolerance: o.Tolerance, Notes: []string{}}
 	// W = pulses x Wh a pulse x 3600 s/h / s
 	r.PulseWatts = float64(c.N) * perPulse * 3600 / c.Over.Seconds()
 	ratio := r.PulseWatts / p.Watts

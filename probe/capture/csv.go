@@ -119,8 +119,7 @@ func splitQuoted(into [][]byte, line []byte) ([][]byte, error) {
 		return nil, fmt.Errorf("not CSV: a quote stays open, %w", errEndsEarly)
 	}
 	fields, err := csv.NewReader(bytes.NewReader(line)).Read()
-	var at *csv.ParseError
-	if errors.As(err, &at) {
+	if at, ok := errors.AsType[*csv.ParseError](err); ok {
 		return nil, fmt.Errorf("not CSV: a quote stands where none may, at byte %d", at.Column)
 	}
 	if err != nil {

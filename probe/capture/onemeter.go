@@ -86,8 +86,7 @@ func (d *OneMeter) checkVolts(r *reading.Reading, line int) error {
 		}
 		if all {
 			return twoMeters(fmt.Sprintf("all voltages jump, from %.4g V on line %d to %.4g V", before.values[0],
-				before.line,
-				now.values[0]))
+				before.line, now.values[0]))
 		}
 	}
 	return nil

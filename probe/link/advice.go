@@ -12,8 +12,7 @@ import (
 
 // advice is the next step that the cause suggests; empty where there is none.
 func (e *Error) advice() string {
-	var dial dialError
-	if e.over == serialPort && errors.As(e.Err, &dial) {
+	if e.over == serialPort && errors.As(e.Err, new(dialError)) {
 		return "" // a port's own error says what to do
 	}
 	if e.over != socketed {
@@ -26,12 +25,7 @@ func (e *Error) advice() string {
 
 // serialAdvice is what differs on a serial line.
 func serialAdvice(err error) string {
-	var (
-		silent NoAnswer
-		bad    BadAnswer
-		other  OtherUnit
-		lost   lostError
-	)
+	var silent NoAnswer
 	switch {
 	case errors.As(err, &silent) && silent.Late > 0:
 		return fmt.Sprintf("wait longer: --timeout %v", (2 * silent.Late).Round(10*time.Millisecond))
@@ -39,11 +33,11 @@ func serialAdvice(err error) string {
 		return "the adapter hears itself, the meter is silent: check A and B, the unit number and the speed"
 	case errors.As(err, &silent) && silent.Partial == 0 && silent.Stray == 0:
 		return "check A and B, the common, the unit number and the meter's power; `legwork find` tries speeds and units"
-	case errors.As(err, &bad):
+	case errors.As(err, new(BadAnswer)):
 		return "check speed and parity, bias and termination; `legwork line` tells more"
-	case errors.As(err, &other):
+	case errors.As(err, new(OtherUnit)):
 		return "two masters on the line, or two meters with mixed units?"
-	case errors.As(err, &lost):
+	case errors.As(err, new(lostError)):
 		return "was the adapter or its cable pulled?"
 	}
 	return ""
@@ -54,9 +48,6 @@ func advice(err error) string {
 		exception Exception
 		silent    NoAnswer
 		other     OtherUnit
-		bad       BadAnswer
-		lost      lostError
-		dial      dialError
 	)
 	switch {
 	case errors.Is(err, ErrNoIdentity):
@@ -71,13 +62,13 @@ func advice(err error) string {
 		return "is the unit number right and the meter powered? a slow gateway needs a longer timeout"
 	case errors.As(err, &other):
 		return otherUnitAdvice(other)
-	case errors.As(err, &bad):
+	case errors.As(err, new(BadAnswer)):
 		return "does this port speak Modbus TCP, and is it the meter's?"
 	case tlsAdvice(err) != "":
 		return tlsAdvice(err)
-	case errors.As(err, &lost):
+	case errors.As(err, new(lostError)):
 		return "does another client hold the meter's only connection?"
-	case errors.As(err, &dial):
+	case errors.As(err, new(dialError)):
 		return dialAdvice(err)
 	}
 	return ""
@@ -100,11 +91,10 @@ func otherUnitAdvice(e OtherUnit) string {
 }
 
 func dialAdvice(err error) string {
-	var name *net.DNSError
 	switch {
 	case errors.Is(err, connectionRefused):
 		return "is the gateway's Modbus port open and no other client connected?"
-	case errors.As(err, &name):
+	case errors.As(err, new(*net.DNSError)):
 		return "is the name spelled right?"
 	case ranOut(err):
 		return "is the meter powered and on this network?"

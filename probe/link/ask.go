@@ -56,6 +56,8 @@ func (a *asker) askOnce(ctx context.Context, unit byte, request *modbus.Protocol
 	return &modbus.ProtocolDataUnit{FunctionCode: answer.FunctionCode, Data: append([]byte(nil), answer.Data...)}, nil
 }
 
+func (a *asker) redialled() { a.tally.update(func(c *Counts) { c.Redials++ }) }
+
 // Counts tells how well the link did so far.
 func (a *asker) Counts() Counts { return a.tally.snapshot() }
 
@@ -106,11 +108,7 @@ func (a *asker) try(ctx context.Context, unit byte, request *modbus.ProtocolData
 
 // isAnswer reports an error of what was answered, not of the way there.
 func isAnswer(err error) bool {
-	var (
-		bad   BadAnswer
-		other OtherUnit
-	)
-	return errors.As(err, &bad) || errors.As(err, &other)
+	return errors.As(err, new(BadAnswer)) || errors.As(err, new(OtherUnit))
 }
 
 func isLost(err error) bool { return err != nil && errors.As(err, new(lostError)) }
@@ -170,16 +168,14 @@ func (a *asker) again(ctx context.Context, err error) bool {
 // half dead, and only a new one tells. One that is shared is for whoever shares
 // it to judge.
 func (a *asker) giveUp(err error) {
-	var silent NoAnswer
-	if !a.lasting && !a.options.Shared && errors.As(err, &silent) {
+	if !a.lasting && !a.options.Shared && errors.As(err, new(NoAnswer)) {
 		a.line.drop() // without a pause: the time-out was one
 	}
 }
 
 func (a *asker) fail(r Read, tries int, err error) error {
 	e := &Error{Op: "read", Place: a.place, over: a.over, Unit: r.Unit, Function: r.Function, Address: r.Address, Count: r.Count, Tries: tries, Err: err}
-	var dial dialError
-	if errors.As(err, &dial) {
+	if errors.As(err, new(dialError)) {
 		e.Op = "connect"
 	}
 	return e

@@ -127,8 +127,7 @@ func badAnswer(raw []byte, format string, args ...any) error {
 type dialError struct{ err error }
 
 func (e dialError) Error() string {
-	var hands handshakeError
-	if errors.As(e.err, &hands) {
+	if hands, ok := errors.AsType[handshakeError](e.err); ok {
 		return hands.Error()
 	}
 	if ranOut(e.err) {

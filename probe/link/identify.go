@@ -40,11 +40,8 @@ func (a *asker) Identify(ctx context.Context, unit byte) (Identity, error) {
 }
 
 func noIdentity(err error) error {
-	var (
-		refused Exception
-		silent  NoAnswer
-	)
-	if errors.As(err, &silent) || errors.As(err, &refused) && refused <= IllegalDataValue {
+	var refused Exception
+	if errors.As(err, new(NoAnswer)) || errors.As(err, &refused) && refused <= IllegalDataValue {
 		return ErrNoIdentity
 	}
 	return err

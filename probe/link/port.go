@@ -84,8 +84,7 @@ func wait(deadline time.Time) time.Duration {
 
 // portError says what keeps a port from being opened, and what to do.
 func portError(s Serial, err error) error {
-	var p *serial.PortError
-	if errors.As(err, &p) {
+	if p, ok := errors.AsType[*serial.PortError](err); ok {
 		return s.trouble(p.Code(), err)
 	}
 	return s.trouble(-1, err)

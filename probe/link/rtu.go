@@ -68,6 +68,7 @@ func openRTU(ctx context.Context, place string, over medium, o Options, p pace, 
 	r := &RTU{pack: modbus.NewRTUClientHandler(""), line: &line, pace: p}
 	r.asker = asker{place: place, over: over, options: o, line: r.line, turn: make(chan struct{}, 1), lasting: true,
 		exchange: r.exchangeRTU}
+	r.line.again = r.redialled
 	if _, err := r.line.connect(ctx); err != nil {
 		r.line.shut()
 		return nil, &Error{Op: "connect", Place: place, over: over, Err: err}
@@ -75,20 +76,10 @@ func openRTU(ctx context.Context, place string, over medium, o Options, p pace, 
 	return r, nil
 }
 
-// connect gives the wire and counts one that had to be made anew.
-func (r *RTU) connect(ctx context.Context) (wire, error) {
-	before := r.line.dialled
-	w, err := r.line.connect(ctx)
-	if before > 0 && r.line.dialled > before {
-		r.tally.update(func(c *Counts) { c.Redials++ })
-	}
-	return w, err
-}
-
 // exchangeRTU sends one request, once the line is settled, and brings its
 // answer, which stands in r.in until the next exchange.
 func (r *RTU) exchangeRTU(ctx context.Context, unit byte, asked *modbus.ProtocolDataUnit) (*modbus.ProtocolDataUnit, error) {
-	w, err := r.connect(ctx)
+	w, err := r.line.connect(ctx)
 	if err != nil {
 		return nil, err
 	}

@@ -1,6 +1,7 @@
 package link
 
 import (
+	"cmp"
 	"fmt"
 	"time"
 )
@@ -33,12 +34,8 @@ func (s Serial) String() string {
 }
 
 func (s Serial) withDefaults() Serial {
-	if s.Baud == 0 {
-		s.Baud = defaultBaud
-	}
-	if s.Parity == 0 {
-		s.Parity = EvenParity
-	}
+	s.Baud = cmp.Or(s.Baud, defaultBaud)
+	s.Parity = cmp.Or(s.Parity, EvenParity)
 	if s.StopBits == 0 {
 		s.StopBits = 1
 		if s.Parity == NoParity {

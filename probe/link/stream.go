@@ -21,10 +21,6 @@ type stream struct {
 	filled   bool // the last read left no room, so that there may be more
 }
 
-func newStream(dial func(context.Context) (net.Conn, error), timeout time.Duration) *stream {
-	return &stream{upkeep: newUpkeep(dial, timeout)}
-}
-
 // connect gives the connection; a new one begins without bytes.
 func (s *stream) connect(ctx context.Context) (net.Conn, error) {
 	before := s.dialled
@@ -107,9 +103,6 @@ func (s *stream) next(cut func([]byte) (int, error)) ([]byte, error) {
 	}
 	return frame, nil
 }
-
-// unused is how many bytes of a frame have come that is not whole.
-func (s *stream) unused() int { return s.to - s.from }
 
 // broken gives the error of a connection its meaning. A deadline that is over
 // stays os.ErrDeadlineExceeded.

@@ -35,7 +35,12 @@ var _ Conn = (*TCP)(nil)
 // it is named. The error is an *Error. ctx is for connecting only.
 func DialTCP(ctx context.Context, address string, o Options) (*TCP, error) {
 	address, o = withPort(address, modbusPort), o.withDefaults()
-	t := newTCP(address, o, func(ctx context.Context) (net.Conn, error) { return o.Dial(ctx, address) })
+	dial := func(ctx context.Context) (net.Conn, error) { return o.Dial(ctx, address) }
+	return newTCP(address, o, dial).opened(ctx)
+}
+
+// opened connects for the first time.
+func (t *TCP) opened(ctx context.Context) (*TCP, error) {
 	if _, err := t.line.connect(ctx); err != nil {
 		t.line.shut()
 		return nil, &Error{Op: "connect", Place: t.place, Err: err}
@@ -45,7 +50,7 @@ func DialTCP(ctx context.Context, address string, o Options) (*TCP, error) {
 
 func newTCP(address string, o Options, dial func(context.Context) (net.Conn, error)) *TCP {
 	o = o.withDefaults()
-	t := &TCP{pack: modbus.NewTCPClientHandler(""), line: newStream(dial, o.DialTimeout)}
+	t := &TCP{pack: modbus.NewTCPClientHandler(""), line: &stream{upkeep: newUpkeep(dial, o.DialTimeout)}}
 	t.asker = asker{
 		place:    "tcp " + address,
 		options:  o,
@@ -53,6 +58,7 @@ func newTCP(address string, o Options, dial func(context.Context) (net.Conn, err
 		turn:     make(chan struct{}, 1),
 		exchange: t.exchangeTCP,
 	}
+	t.line.again = t.redialled
 	return t
 }
 
@@ -76,21 +82,11 @@ func (t *TCP) Close() error {
 	return t.asker.Close()
 }
 
-// connect gives the connection and counts one that had to be made anew.
-func (t *TCP) connect(ctx context.Context) (net.Conn, error) {
-	before := t.line.dialled
-	conn, err := t.line.connect(ctx)
-	if before > 0 && t.line.dialled > before {
-		t.tally.update(func(c *Counts) { c.Redials++ })
-	}
-	return conn, err
-}
-
 // exchangeTCP sends one request and brings its answer, which stands in the
 // stream's buffer until the next exchange. Time is bounded by Options.Timeout
 // and by ctx; the end of ctx closes the connection.
 func (t *TCP) exchangeTCP(ctx context.Context, unit byte, asked *modbus.ProtocolDataUnit) (*modbus.ProtocolDataUnit, error) {
-	conn, err := t.connect(ctx)
+	conn, err := t.line.connect(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -136,7 +132,7 @@ func (t *TCP) talk(conn net.Conn, adu []byte) ([]byte, error) {
 		s.misnumbered, s.again = s.misnumbered+s.again, 0
 		t.given[t.gaveUp%len(t.given)] = begun
 		t.gaveUp++
-		err = NoAnswer{After: t.options.Timeout, Stray: s.late, Misnumbered: s.misnumbered, Partial: t.line.unused()}
+		err = NoAnswer{After: t.options.Timeout, Stray: s.late, Misnumbered: s.misnumbered, Partial: t.line.to - t.line.from}
 	}
 	t.tally.update(func(c *Counts) {
 		c.Requests++

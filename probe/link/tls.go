@@ -1,6 +1,7 @@
 package link
 
 import (
+	"cmp"
 	"context"
 	"crypto/tls"
 	"crypto/x509"
@@ -23,9 +24,7 @@ func DialTLS(ctx context.Context, address string, secure *tls.Config, o Options)
 	host, _, _ := net.SplitHostPort(address)
 	c := secure.Clone()
 	c.MinVersion = max(c.MinVersion, tls.VersionTLS12)
-	if c.ServerName == "" {
-		c.ServerName = host
-	}
+	c.ServerName = cmp.Or(c.ServerName, host)
 	t := newTCP(address, o, func(ctx context.Context) (net.Conn, error) {
 		conn, err := o.Dial(ctx, address)
 		if err != nil {
@@ -34,11 +33,7 @@ func DialTLS(ctx context.Context, address string, secure *tls.Config, o Options)
 		return shakeHands(ctx, conn, c)
 	})
 	t.place = "tls " + address
-	if _, err := t.line.connect(ctx); err != nil {
-		t.line.shut()
-		return nil, &Error{Op: "connect", Place: t.place, Err: err}
-	}
-	return t, nil
+	return t.opened(ctx)
 }
 
 // shakeHands makes TLS of a connection, or closes it.
@@ -75,27 +70,21 @@ const noTLS = "does this port speak TLS? plain Modbus TCP is tcp://, and is neve
 // tlsAdvice is the next step that trouble with TLS suggests; empty for any
 // other error.
 func tlsAdvice(err error) string {
-	var (
-		invalid x509.CertificateInvalidError
-		name    x509.HostnameError
-		unknown x509.UnknownAuthorityError
-		record  tls.RecordHeaderError
-		hands   handshakeError
-	)
+	var invalid x509.CertificateInvalidError
 	switch {
-	case errors.As(err, &name):
+	case errors.As(err, new(x509.HostnameError)):
 		return "name the meter as its certificate does, in METER or by --server-name"
-	case errors.As(err, &unknown):
+	case errors.As(err, new(x509.UnknownAuthorityError)):
 		return "is --ca the authority that signed the meter's certificate?"
 	case errors.As(err, &invalid) && invalid.Reason == x509.Expired:
 		return "the meter's certificate is over or not yet begun: check this computer's clock, then the certificate"
 	case errors.As(err, &invalid):
 		return "the meter's certificate can't be used for this"
-	case errors.As(err, &record):
+	case errors.As(err, new(tls.RecordHeaderError)):
 		return noTLS
 	case refusedByAlert(err) != "":
 		return refusedByAlert(err)
-	case errors.As(err, &hands):
+	case errors.As(err, new(handshakeError)):
 		return noTLS
 	}
 	return ""

@@ -27,6 +27,7 @@ type upkeep[C io.Closer] struct {
 	conn C
 	open bool
 
+	again    func()    // told of each connection after the first; may be nil
 	dialled  int       // connections made
 	answered bool      // this connection has brought a good answer
 	failures int       // since the last good answer
@@ -57,7 +58,7 @@ func (u *upkeep[C]) connect(ctx context.Context) (C, error) {
 		return conn, nil
 	}
 	var none C
-	if err := u.pause(ctx); err != nil {
+	if err := u.wait(ctx, time.Until(u.earliest)); err != nil {
 		return none, err
 	}
 	inTime, cancel := context.WithTimeout(ctx, u.dialTimeout)
@@ -83,13 +84,10 @@ func (u *upkeep[C]) keep(conn C) error {
 		return ErrClosed
 	}
 	u.conn, u.open, u.answered = conn, true, false
-	u.dialled++
+	if u.dialled++; u.dialled > 1 && u.again != nil {
+		u.again()
+	}
 	return nil
-}
-
-// pause waits until the next dial is due.
-func (u *upkeep[C]) pause(ctx context.Context) error {
-	return u.wait(ctx, time.Until(u.earliest))
 }
 
 // wait lets d go by, unless the context or the link ends first.

@@ -111,7 +111,7 @@ func (c change) to(p *regmap.Point) {
 func (p *Proposal) step(m *regmap.Map, read []Registers) (*change, []string) {
 	var best *change
 	var gains []float64
-	all := slices.DeleteFunc(changes(m), func(c change) bool { return !touchesAny(p.Map, c) })
+	all := slices.DeleteFunc(changes(m), func(c change) bool { return len(touched(p.Map, c)) == 0 })
 	most := worthIt
 	for i, c := range all {
 		gain := p.After - contradiction(p.Map.Changed(c.to), read) - c.weight
@@ -138,8 +138,6 @@ func (p *Proposal) step(m *regmap.Map, read []Registers) (*change, []string) {
 	}
 	return best, others
 }
-
-func touchesAny(m *regmap.Map, c change) bool { return len(touched(m, c)) > 0 }
 
 func touched(m *regmap.Map, c change) []string {
 	var names []string

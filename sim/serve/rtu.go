@@ -1,6 +1,7 @@
 package serve
 
 import (
+	"cmp"
 	"encoding/binary"
 	"io"
 	"net"
@@ -21,10 +22,7 @@ func (l Line) charTime() time.Duration {
 	if l.Baud == 0 {
 		return 0
 	}
-	bits := l.Bits
-	if bits == 0 {
-		bits = 11
-	}
+	bits := cmp.Or(l.Bits, 11)
 	return time.Duration(bits) * time.Second / time.Duration(l.Baud)
 }
 

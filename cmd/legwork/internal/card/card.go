@@ -34,7 +34,7 @@ type Card struct {
 	Status, Sign string
 	Summary      string
 	Service      string
-	Rows         []Row
+	Rows         []report.Row
 	Sketches     []report.Drawn
 	Drawing      template.HTML
 	Caption      string
@@ -43,19 +43,11 @@ type Card struct {
 	Cautions     []string
 	Steps        []string
 	LiveWork     bool
-	Expect       []Row
+	Expect       []report.Row
 	Registration string
 	Tests        []string
 	Others       []string
 	DataFaults   []string
-}
-
-// Row is one channel.
-type Row struct {
-	Channel                 int
-	Volts, Amps, Watts, Lag string
-	State                   string
-	Good                    bool
 }
 
 // Signs are a status beside its word, for those who don't see colours.
@@ -73,20 +65,13 @@ func Of(m *survey.Meter, id string) Card {
 	if r.Service.Inferred {
 		c.Service += ", inferred from the voltages"
 	}
-	for _, k := range r.Channels {
-		c.Rows = append(c.Rows, Row{k.Channel, screen.Plain(k.Voltage, 1), screen.Amount(k.Current, 1), screen.Amount(k.Power,
-			1000),
-			screen.Plain(k.Angle, 1), screen.StateWords(r, k), k.State == diagnose.StateAgrees})
-	}
+	c.Rows, c.DataFaults = report.Rows(r), screen.FaultWords(r)
 	if c.Danger = screen.KeepAway(r); len(c.Danger) > 0 {
 		c.DangerHead = screen.KeepAwayHead
 	} else {
 		c.Sketches = report.Sketches(r, id+"-sketch")
 	}
 	c.Drawing, c.Caption = report.Phasors(r, id, m.Name)
-	for _, d := range r.DataFaults {
-		c.DataFaults = append(c.DataFaults, fmt.Sprintf("%s: %s; %s", d.Point, d.Fault, d.Mend))
-	}
 	c.advise(r)
 	return c
 }
@@ -115,8 +100,8 @@ func (c *Card) advise(r *diagnose.Result) {
 	if len(x.Moves) > 0 {
 		c.Cautions, c.Steps, c.LiveWork = r.Cautions, x.Moves[0].Steps, x.Moves[0].LiveWork
 		for _, e := range x.Expect {
-			c.Expect = append(c.Expect, Row{Channel: e.Channel, Watts: screen.Amount(e.Power, 1000), Lag: screen.Plain(e.Angle,
-				1)})
+			c.Expect = append(c.Expect, report.Row{Channel: e.Channel, Watts: screen.Amount(e.Power, 1000),
+				Lag: screen.Plain(e.Angle, 1)})
 		}
 	}
 	if g, known := x.Registration.Get(); known {

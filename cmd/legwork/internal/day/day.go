@@ -1,6 +1,7 @@
 package day
 
 import (
+	"cmp"
 	"errors"
 	"math"
 	"slices"
@@ -58,7 +59,7 @@ func Of(all []promql.Series, site string, from time.Time, every time.Duration) (
 		return nil, err
 	}
 	for _, t := range parts {
-		if !t.of(site) {
+		if !t.sites[site] { // a desk that has renamed the site has both
 			continue
 		}
 		off := t.turn(every)
@@ -87,9 +88,7 @@ func (s *Span) add(o *Span) {
 	if !s.answered() {
 		s.Power = o.Power
 	}
-	if s.Verdict == "" {
-		s.Verdict = o.Verdict
-	}
+	s.Verdict = cmp.Or(s.Verdict, o.Verdict)
 }
 
 // When two desks read one meter, their means of a step differ by what the load

@@ -15,9 +15,9 @@ import (
 // clock.
 type telling struct {
 	spans [Steps]Span
-	up    [Steps]float64 // share of the step's questions that the meter answered
-	late  [Steps]float64 // by which the end of the step was after the reading, s; NaN where not known
-	sites map[string]bool
+	up    [Steps]float64  // share of the step's questions that the meter answered
+	late  [Steps]float64  // by which the end of the step was after the reading, s; NaN where not known
+	sites map[string]bool // said beside whether the meter answered
 }
 
 // mostDesks may have read a meter within a day. Our choice.
@@ -92,10 +92,6 @@ func (t *telling) enter(s *promql.Series, from time.Time) {
 		}
 	}
 }
-
-// of reports that a desk has the meter at a site, which is said beside whether
-// the meter answered; a desk that has renamed the site has both.
-func (t *telling) of(site string) bool { return t.sites[site] }
 
 // slack is how far the end of a step may be from the reading before it, beside
 // the interval of the desk, before a clock is held to be wrong. Our choice.

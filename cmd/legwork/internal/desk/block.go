@@ -5,7 +5,6 @@ import (
 	"strconv"
 	"strings"
 
-	"legwork/cmd/legwork/internal/survey"
 	"legwork/probe/reading"
 )
 
@@ -28,7 +27,7 @@ func (b *block) of(f int) []byte {
 // pen writes a block, family after family.
 type pen struct {
 	block
-	family int
+	family string // its name
 	meter  string // its label, escaped, with the brace before it
 	place  string // that of the site
 }
@@ -39,7 +38,7 @@ func (p *pen) line(x float64, labels ...string) {
 }
 
 func (p *pen) sample(x []byte, labels []string) {
-	p.text = append(append(p.text, families[p.family].name...), p.meter...)
+	p.text = append(append(p.text, p.family...), p.meter...)
 	for i := 0; i < len(labels); i += 2 {
 		p.text = append(append(append(append(append(p.text, ','), labels[i]...), `="`...), labels[i+1]...), '"')
 	}
@@ -65,82 +64,16 @@ func (m *meter) write() {
 	if old := m.block.Load(); old != nil {
 		p.text = make([]byte, 0, len(old.text)+64)
 	}
-	for p.family = range familyCount {
-		m.family(p)
-		p.ends[p.family] = uint32(len(p.text))
+	for i, f := range families {
+		p.family = f.name
+		f.write(p, m)
+		p.ends[i] = uint32(len(p.text))
 	}
 	b := p.block
 	m.block.Store(&b)
 	o := m.sum()
 	m.shown.Store(&o)
 	m.seq.Add(1)
-}
-
-// family writes the lines of one.
-func (m *meter) family(p *pen) {
-	if p.family <= lineFamily || p.family >= frequencyFamily && p.family <= exportFamily {
-		if m.up {
-			measured(p, &m.last)
-		}
-		return
-	}
-	site := []string{"site", p.place}
-	switch p.family {
-	case upFamily:
-		if m.asked {
-			p.line(one(m.up), site...)
-		}
-	case timeFamily:
-		if !m.last.At.IsZero() {
-			p.sample(strconv.AppendFloat(nil, float64(m.last.At.UnixMilli())/1000, 'f', 3, 64), site)
-		}
-	case lostEnergyFamily:
-		p.line(m.lost.low, append(site, "bound", "low")...)
-		p.line(m.lost.high, append(site, "bound", "high")...)
-	case readsFamily:
-		for i, n := range m.reads { // what never happened has no series: most meters have one
-			if n > 0 || outcome(i) == good {
-				p.line(float64(n), "outcome", outcomeNames[i])
-			}
-		}
-	case infoFamily:
-		m.info(p)
-	default:
-		if m.up && m.verdict.status != "" {
-			m.opinions(p, site)
-		}
-	}
-}
-
-// opinions are what was made of the readings.
-func (m *meter) opinions(p *pen, site []string) {
-	switch p.family {
-	case verdictFamily:
-		for _, s := range []survey.Status{survey.Agrees, survey.Fault, survey.Undecided} {
-			p.line(one(s == m.verdict.status), append(site, "legwork_verdict", string(s))...)
-		}
-	case probabilityFamily:
-		if m.verdict.probability > 0 {
-			p.line(m.verdict.probability)
-		}
-	case lostPowerFamily:
-		p.value(m.verdict.loss.Best)
-	case differenceFamily:
-		if m.balance != nil {
-			p.value(m.balance.Low, append(site, "bound", "low")...)
-			p.value(m.balance.High, append(site, "bound", "high")...)
-		}
-	case completeFamily:
-		if m.balance != nil {
-			p.line(one(len(m.balance.Missing) == 0))
-		}
-	case silentFamily:
-		for k := range min(len(m.last.Channels), reading.MaxChannels) {
-			if fell, known := m.silence.known(k, m.last.At); known {
-				p.line(one(fell), append(site, "channel", strconv.Itoa(k+1))...)
-			}
-		}
-	}
 }
 
 func one(yes bool) float64 {
@@ -153,7 +86,8 @@ func one(yes bool) float64 {
 var factorSigns = map[reading.PowerFactorSign]string{reading.SignTellsNothing: "none", reading.SignTellsPower: "power",
 	reading.SignTellsLagging: "lag"}
 
-func (m *meter) info(p *pen) {
+// info is what is declared.
+func info(p *pen, m *meter) {
 	factor, reactive := "none", "signed"
 	for _, c := range m.last.Channels {
 		if c.PowerFactor.Known() {

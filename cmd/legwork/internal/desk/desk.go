@@ -3,6 +3,7 @@ package desk
 import (
 	"context"
 	"maps"
+	"runtime"
 	"slices"
 	"strings"
 	"sync"
@@ -16,6 +17,7 @@ import (
 	"legwork/cmd/legwork/internal/round"
 	"legwork/cmd/legwork/internal/sites"
 	"legwork/cmd/legwork/internal/survey"
+	"legwork/diagnose"
 )
 
 // Options say how a desk reads.
@@ -66,7 +68,8 @@ func New(o Options) *Desk {
 		o.Every = 15 * time.Second
 	}
 	ctx, end := context.WithCancel(context.Background())
-	d := &Desk{options: o, ctx: ctx, end: end, started: time.Now(), judges: newJudges(), meters: map[string]*meter{},
+	all := &judges{diagnose.NewTables(), make(chan struct{}, runtime.GOMAXPROCS(0))}
+	d := &Desk{options: o, ctx: ctx, end: end, started: time.Now(), judges: all, meters: map[string]*meter{},
 		pollers: map[string]*poller{}, registry: prometheus.NewRegistry()}
 	d.took = prometheus.NewHistogram(prometheus.HistogramOpts{Name: "legwork_read_duration_seconds",
 		Help:    "Time that a read of a meter took.",

@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"cmp"
 	"time"
 
 	"legwork/diagnose"
@@ -70,10 +71,7 @@ func (h *hearing) add(r *reading.Reading, loaded int) {
 }
 
 func (e *evidence) loaded(r *reading.Reading) int {
-	least, n := e.options.MinCurrent, 0
-	if least <= 0 {
-		least = diagnose.DefaultMinCurrent
-	}
+	least, n := cmp.Or(max(0, e.options.MinCurrent), diagnose.DefaultMinCurrent), 0
 	for _, c := range r.Channels {
 		if c.Current.Or(0) >= least {
 			n++
@@ -95,25 +93,9 @@ func (e *evidence) result() diagnose.Result {
 		return r
 	}
 	y := e.young.on.Result()
-	other := likeliest(&y) != likeliest(&r) && probability(&y) >= sure
+	other := y.Likeliest().Words != r.Likeliest().Words && y.Likeliest().Probability >= sure
 	if y.Verdict != diagnose.Undecided && (r.Verdict == diagnose.Undecided || other) {
 		return y
 	}
 	return r
-}
-
-// likeliest is what the first explanation says.
-func likeliest(r *diagnose.Result) string {
-	if len(r.Explanations) == 0 {
-		return ""
-	}
-	return r.Explanations[0].Words
-}
-
-// probability is that of the first explanation.
-func probability(r *diagnose.Result) float64 {
-	if len(r.Explanations) == 0 {
-		return 0
-	}
-	return r.Explanations[0].Probability
 }

@@ -1,7 +1,6 @@
 package desk
 
 import (
-	"runtime"
 	"time"
 
 	"legwork/diagnose"
@@ -21,10 +20,6 @@ const overdue = 3 * judgeEvery
 type judges struct {
 	tables *diagnose.Tables
 	places chan struct{}
-}
-
-func newJudges() *judges {
-	return &judges{diagnose.NewTables(), make(chan struct{}, runtime.GOMAXPROCS(0))}
 }
 
 // place takes one, and reports whether there was any; where the verdict is

@@ -69,20 +69,14 @@ const (
 var outcomeNames = [outcomes]string{"good", "silent", "refused", "unreachable", "garbled"}
 
 func outcomeOf(err error) outcome {
-	var (
-		quiet     link.NoAnswer
-		exception link.Exception
-		bad       link.BadAnswer
-		wrong     link.OtherUnit
-	)
 	switch {
 	case err == nil:
 		return good
-	case errors.As(err, &quiet):
+	case errors.As(err, new(link.NoAnswer)):
 		return silent
-	case errors.As(err, &exception):
+	case errors.As(err, new(link.Exception)):
 		return refused
-	case errors.As(err, &bad), errors.As(err, &wrong):
+	case errors.As(err, new(link.BadAnswer)), errors.As(err, new(link.OtherUnit)):
 		return garbled
 	}
 	return unreachable
@@ -154,8 +148,8 @@ func (m *meter) judge(at time.Time) diagnose.Result {
 	r := m.evidence.result()
 	m.site.CheckRating(&m.last, &r)
 	before := m.verdict.status
-	m.verdict = verdict{status: survey.Status(r.Verdict), summary: m.silence.tell(r.Summary), probability: probability(&r),
-		loss: survey.LossOf(&r)}
+	m.verdict = verdict{status: survey.Status(r.Verdict), summary: m.silence.tell(r.Summary),
+		probability: r.Likeliest().Probability, loss: survey.LossOf(&r)}
 	if m.judged = at; before != m.verdict.status {
 		m.since = at
 	}

@@ -43,10 +43,6 @@ func (s *scrape) takes(m *meter, b *block) bool {
 	return int(h.Sum32()%uint32(s.part.N))+1 == s.part.K
 }
 
-// own reports that the desk's own metrics belong to this answer: with the first
-// part, and not with a site's.
-func (s *scrape) own() bool { return !s.bySit && s.part.K <= 1 }
-
 // serveMetrics answers in OpenMetrics where that is asked for, else in the text
 // format. Samples carry no time of their own: with it, series never go stale.
 func (d *Desk) serveMetrics(w http.ResponseWriter, r *http.Request) {
@@ -63,7 +59,7 @@ func (d *Desk) serveMetrics(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("Content-Type", string(format))
 	out := bufio.NewWriterSize(w, 64<<10)
 	d.writeMeters(out, &s, open)
-	if s.own() {
+	if !s.bySit && s.part.K <= 1 { // the desk's own metrics are with the first part, and not with a site's
 		d.writeOwn(out, format)
 	}
 	if open {
@@ -81,13 +77,13 @@ func (d *Desk) writeMeters(out *bufio.Writer, s *scrape, open bool) {
 			blocks = append(blocks, b)
 		}
 	}
-	for f := range familyCount {
+	for i, f := range families {
 		first := true
 		for _, b := range blocks {
-			lines := b.of(f)
+			lines := b.of(i)
 			if len(lines) > 0 && first {
 				first = false
-				head(out, families[f], open)
+				head(out, f, open)
 			}
 			_, _ = out.Write(lines)
 		}
@@ -97,10 +93,10 @@ func (d *Desk) writeMeters(out *bufio.Writer, s *scrape, open bool) {
 // head writes what a family is. OpenMetrics names a counter without its suffix.
 func head(out *bufio.Writer, f family, open bool) {
 	name, kind := f.name, "gauge"
-	if f.counter {
+	if total, is := strings.CutSuffix(name, "_total"); is {
 		kind = "counter"
 		if open {
-			name = strings.TrimSuffix(name, "_total")
+			name = total
 		}
 	}
 	_, _ = fmt.Fprintf(out, "# HELP %s %s\n# TYPE %s %s\n", name, f.help, name, kind)

@@ -21,9 +21,8 @@ type server struct {
 }
 
 // policy lets a page load its own style and script, and nothing else.
-const policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; " +
-	"connect-src 'self'; base-uri 'none'; " +
-	"form-action 'self'; frame-ancestors 'none'"
+const policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; " +
+	"base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
 
 // Handler answers for a desk. local refuses what is asked under a name that
 // isn't this machine's own: pages of others can't read along by a name that they

@@ -1,6 +1,7 @@
 package estimate
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 
@@ -29,9 +30,7 @@ func (t *tally) question(r diagnose.Result, by energy.Known, sheet *job.Job) ene
 	if by.CTs.Primary == 0 && sheet != nil {
 		by.CTs.Primary = sheet.CTs.Primary
 	}
-	if by.CTs.Primary == 0 {
-		by.CTs.Primary = t.primary
-	}
+	by.CTs.Primary = cmp.Or(by.CTs.Primary, t.primary)
 	return energy.OfVerdict(r, &t.seen, by)
 }
 

@@ -105,7 +105,7 @@ func replace(target string, content []byte) error {
 		mode = info.Mode().Perm()
 	}
 	removeStale(filepath.Dir(target))
-	f, err := os.CreateTemp(filepath.Dir(target), temporary())
+	f, err := os.CreateTemp(filepath.Dir(target), fmt.Sprintf("%s%s-%d-*", prefix, machine(), os.Getpid()))
 	if err != nil {
 		return err
 	}

@@ -26,9 +26,6 @@ func machine() string {
 	return fmt.Sprintf("%08x", sum.Sum32())
 }
 
-// temporary is a pattern for os.CreateTemp.
-func temporary() string { return fmt.Sprintf("%s%s-%d-*", prefix, machine(), os.Getpid()) }
-
 // removeStale takes away what killed runs left in a folder, as far as it goes.
 func removeStale(folder string) {
 	all, _ := filepath.Glob(filepath.Join(globEscape(folder), prefix+"*"))

@@ -39,8 +39,7 @@ func Explain(err error) (error, bool) {
 
 // refuse makes any error one of ours.
 func refuse(err error) error {
-	var r Refused
-	if err == nil || errors.As(err, &r) {
+	if err == nil || errors.As(err, new(Refused)) {
 		return err
 	}
 	return Refused{What: err.Error()}

@@ -110,6 +110,11 @@ func FromZero[T cmp.Ordered](x T) error {
 	return Unless(x < *new(T), "%v is below zero", x)
 }
 
+// Above allows what is above zero and at most so much; wanted is what that is called.
+func Above[T cmp.Ordered](most T, wanted string) func(T) error {
+	return func(x T) error { return Unless(!(x > *new(T)) || x > most, "%v is not %s", x, wanted) }
+}
+
 // Unless refuses a value that is wrong, and says why.
 func Unless(wrong bool, format string, args ...any) error {
 	if !wrong {

@@ -98,8 +98,7 @@ func mannerOf(i int) Manner {
 
 // faults are those that readings can show.
 var faults = []string{"ct1-reversed", "ct2-reversed", "ct3-reversed", "ct1-ct2-crossed", "ct2-ct3-crossed",
-	"cts-rolled", "ct2-on-leg1",
-	"ct1-ct2-crossed,ct1-reversed", "ct2-open", "v2-dead"}
+	"cts-rolled", "ct2-on-leg1", "ct1-ct2-crossed,ct1-reversed", "ct2-open", "v2-dead"}
 
 // drawer draws faults that a place can have.
 type drawer struct {

@@ -87,8 +87,7 @@ func (f *Fleet) add(g *gateway, k *kind, wire int) error {
 			return err
 		}
 		m := &Meter{Name: p.name, Under: p.under, Building: g.building, Map: k.file, Place: place, Fault: p.fault,
-			Manner: g.manner,
-			Silent: p.silent || g.manner == Mute}
+			Manner: g.manner, Silent: p.silent || g.manner == Mute}
 		f.Meters = append(f.Meters, m)
 		if i > 0 {
 			suites = append(suites, place)

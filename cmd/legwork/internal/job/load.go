@@ -28,23 +28,14 @@ func Source(file string) ([]byte, error) {
 		return nil, fmt.Errorf("%s: there is no such file; `legwork job new %s` makes one to fill in", file, file)
 	}
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", file, bare(err))
+		return nil, fmt.Errorf("%s: %w", file, source.Bare(err))
 	}
 	defer f.Close()
 	src, err := io.ReadAll(io.LimitReader(f, sheet.MostBytes+1))
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", file, bare(err))
+		return nil, fmt.Errorf("%s: %w", file, source.Bare(err))
 	}
 	return src, nil
-}
-
-// bare takes the name of the file out of an error, which says it already.
-func bare(err error) error {
-	var path *fs.PathError
-	if errors.As(err, &path) {
-		return path.Err
-	}
-	return err
 }
 
 // CheckFiles reads the register map that the job names, and reports what is

@@ -80,8 +80,7 @@ func post(ctx context.Context, client *http.Client, to string, most int64, form 
 	}
 	defer answer.Body.Close()
 	all, err := decode(io.LimitReader(answer.Body, most))
-	var says refusal
-	if err != nil && !errors.As(err, &says) && answer.StatusCode != http.StatusOK {
+	if err != nil && !errors.As(err, new(refusal)) && answer.StatusCode != http.StatusOK {
 		return nil, fmt.Errorf("the server answers %s; is this the address of its query API?", answer.Status)
 	}
 	return all, err
@@ -112,8 +111,7 @@ func quote(s string) string { return strconv.Quote(s) }
 
 // plain takes the address out of an error, which may hold a password.
 func plain(err error) error {
-	var of *url.Error
-	if errors.As(err, &of) {
+	if of, ok := errors.AsType[*url.Error](err); ok {
 		return of.Err
 	}
 	return err

@@ -30,8 +30,7 @@ type Newer struct{ Line, Version int }
 // Error says what to do.
 func (n Newer) Error() string {
 	return fmt.Sprintf("line %d was written by a newer legwork (version %d of the record's format, where this one "+
-		"knows %d); use that one, nothing was changed",
-		n.Line, n.Version, Version)
+		"knows %d); use that one, nothing was changed", n.Line, n.Version, Version)
 }
 
 // takeApart finds the lines of a file. h may be nil. The error is a Newer.

@@ -21,7 +21,6 @@ type Log struct {
 type Sealed struct {
 	Entry
 	Seal string
-	Line int // of the file, from 1
 }
 
 // ErrNone is within the error of a record that isn't there yet.
@@ -75,7 +74,7 @@ func (s *Store) log(c *content, h *head, badHead bool) (*Log, error) {
 	l := &Log{Findings: c.verify(h)}
 	for _, one := range c.lines {
 		if one.entry != nil {
-			l.Entries = append(l.Entries, Sealed{*one.entry, one.seal, one.number})
+			l.Entries = append(l.Entries, Sealed{*one.entry, one.seal})
 		}
 	}
 	switch {

@@ -29,17 +29,14 @@ func (w *walk) say(format string, args ...any) {
 // numbered finds the line of an entry by its number, the lowest in the file
 // that isn't visited; -1 where there is none.
 func (w *walk) numbered(number int) int {
-	for i, l := range w.c.lines {
-		if l.entry != nil && l.entry.Number == number && !w.visited[i] {
-			return i
-		}
-	}
-	return -1
+	return w.find(func(l *line) bool { return l.entry.Number == number })
 }
 
-func (w *walk) sealed(seal string) int {
-	for i, l := range w.c.lines {
-		if l.entry != nil && l.seal == seal && !w.visited[i] {
+func (w *walk) sealed(seal string) int { return w.find(func(l *line) bool { return l.seal == seal }) }
+
+func (w *walk) find(is func(*line) bool) int {
+	for i := range w.c.lines {
+		if l := &w.c.lines[i]; l.entry != nil && !w.visited[i] && is(l) {
 			return i
 		}
 	}

@@ -19,11 +19,9 @@ type todo struct {
 
 func todoOf(r *diagnose.Result) todo {
 	t := todo{Cautions: shownAll(r.Cautions)}
-	if r.Verdict != diagnose.Fault || r.KeepAway || len(r.Explanations) == 0 || len(r.Explanations[0].Moves) == 0 {
-		return t
+	if moves := r.Advised(); len(moves) > 0 {
+		t.Steps, t.LiveWork = shownAll(moves[0].Steps), moves[0].LiveWork
 	}
-	first := r.Explanations[0].Moves[0]
-	t.Steps, t.LiveWork = shownAll(first.Steps), first.LiveWork
 	return t
 }
 

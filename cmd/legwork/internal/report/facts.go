@@ -25,8 +25,7 @@ func shownAll(all []string) []string {
 func (r *Report) facts() []fact {
 	j := r.Job
 	all := []fact{{"Metered", metered(j)}, {"Service", r.service()}, {"Current transformers", cts(j)},
-		{"Conductors", legs(j)},
-		{"Reference voltage", j.Breaker}, {"Generation", generation(j)}, {"Meter", j.Named()}}
+		{"Conductors", legs(j)}, {"Reference voltage", j.Breaker}, {"Generation", generation(j)}, {"Meter", j.Named()}}
 	all = append(all, meterFacts(r.Log)...)
 	all = append(all, fact{"Remarks", j.Remarks})
 	var out []fact

@@ -77,8 +77,7 @@ func readWords(r phasetest.ReadingRead) string {
 // useWords says what became of a reading.
 func useWords(r phasetest.ReadingRead) string {
 	word := map[phasetest.Use]string{phasetest.Fits: "fits", phasetest.InDoubt: "in doubt",
-		phasetest.Unexplained: "no mapping explains it",
-		phasetest.SetAside:    "set aside"}[r.Use]
+		phasetest.Unexplained: "no mapping explains it", phasetest.SetAside: "set aside"}[r.Use]
 	if r.Why != "" {
 		word += ": " + r.Why
 	}

@@ -392,7 +392,7 @@ func FuzzReport(f *testing.F) {
 		if json.Unmarshal(src, &e) != nil {
 			return
 		}
-		log := &record.Log{Entries: []record.Sealed{{Entry: e, Seal: record.Seal(src), Line: 1}}}
+		log := &record.Log{Entries: []record.Sealed{{Entry: e, Seal: record.Seal(src)}}}
 		r := &Report{Job: j, Record: "k.record.jsonl", Log: log, Made: day}
 		require.NoError(t, onlyOurTags(write(t, r.HTML)))
 		_ = write(t, r.Markdown)

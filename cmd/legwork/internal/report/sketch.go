@@ -57,6 +57,3 @@ func titled(r *diagnose.Result, when string) []sketch.Titled {
 	}
 	return all
 }
-
-// sketchText is the same for Markdown.
-func sketchText(all []sketch.Titled) string { return strings.Join(sketch.Text(all, 80, false), "\n") }

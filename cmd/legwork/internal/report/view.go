@@ -9,6 +9,7 @@ import (
 
 	"legwork/cmd/legwork/internal/record"
 	"legwork/cmd/legwork/internal/screen"
+	"legwork/cmd/legwork/internal/sketch"
 	"legwork/diagnose"
 	"legwork/diagnose/asleft"
 	"legwork/probe/reading"
@@ -54,7 +55,7 @@ type taken struct {
 	Summary        string
 	Service        string
 	Readings       string
-	Rows           []row
+	Rows           []Row
 	Drawing        template.HTML
 	DrawingCaption string
 	DataFaults     []string
@@ -63,8 +64,8 @@ type taken struct {
 	Files          []string // that the readings are from, with their hashes
 }
 
-// row is one channel.
-type row struct {
+// Row is one channel.
+type Row struct {
 	Channel                       int
 	Volts, Amps, Watts, Vars, Lag string
 	State                         string
@@ -84,7 +85,6 @@ type deed struct {
 	At       string
 	What     string
 	Words    string
-	Verdict  string
 	IsAction bool
 }
 
@@ -147,7 +147,7 @@ func (v *view) draw() {
 		left = v.Left.result
 	}
 	all := pictures(found, left)
-	v.Sketches, v.SketchText = drawn(all, "sketch"), sketchText(all)
+	v.Sketches, v.SketchText = drawn(all, "sketch"), strings.Join(sketch.Text(all, 80, false), "\n")
 }
 
 // take keeps the first reading as found, if it is that, and the last as left.
@@ -208,13 +208,11 @@ func notFound(log *record.Log) string {
 
 // registration is that of a fault as found.
 func (v *view) registration(r *diagnose.Result) {
-	if r.Verdict != diagnose.Fault || len(r.Explanations) == 0 {
-		return
-	}
-	x := r.Explanations[0]
-	if best, ok := x.Registration.Get(); ok {
+	x := r.Likeliest()
+	if best, ok := x.Registration.Get(); ok && r.Verdict == diagnose.Fault {
 		v.Registration = fmt.Sprintf("%.3f of the true power at the load that was found, between %.3f and %.3f. "+
-			"Over a billing period the load varies, so this is an estimate for that load alone.", best, x.RegistrationLow.Or(best), x.RegistrationHigh.Or(best))
+			"Over a billing period the load varies, so this is an estimate for that load alone.",
+			best, x.RegistrationLow.Or(best), x.RegistrationHigh.Or(best))
 	}
 }
 
@@ -233,16 +231,19 @@ func takenOf(e *record.Sealed, id, name string) *taken {
 	if r.Service.Inferred {
 		t.Service += ", inferred from the voltages"
 	}
+	t.Rows, t.DataFaults = Rows(r), shownAll(screen.FaultWords(r))
+	t.Drawing, t.DrawingCaption = drawing(r, id, name)
+	return t
+}
+
+// Rows are the channels of a result.
+func Rows(r *diagnose.Result) (all []Row) {
 	for _, c := range r.Channels {
-		t.Rows = append(t.Rows, row{c.Channel, screen.Plain(c.Voltage, 1), screen.Amount(c.Current, 1),
+		all = append(all, Row{c.Channel, screen.Plain(c.Voltage, 1), screen.Amount(c.Current, 1),
 			screen.Amount(c.Power, 1000), screen.Amount(c.Reactive, 1000), screen.Plain(c.Angle, 1),
 			screen.StateWords(r, c), c.State == diagnose.StateAgrees})
 	}
-	for _, d := range r.DataFaults {
-		t.DataFaults = append(t.DataFaults, shown(fmt.Sprintf("%s: %s; %s", d.Point, d.Fault, d.Mend)))
-	}
-	t.Drawing, t.DrawingCaption = drawing(r, id, name)
-	return t
+	return all
 }
 
 // summary is the verdict's sentence, its percentage kept on one line.

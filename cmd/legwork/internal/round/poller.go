@@ -56,7 +56,7 @@ func (p *Poller) Run(ctx context.Context, all []*sites.Site) {
 	defer w.Close()
 	meters := make([]tried, len(all))
 	var wire tried
-	if !wait(ctx, p.Delay) {
+	if !Wait(ctx, p.Delay) {
 		return
 	}
 	first := time.Now()
@@ -76,7 +76,7 @@ func (p *Poller) Run(ctx context.Context, all []*sites.Site) {
 // next waits for the next round that isn't over, and gives its number.
 func (p *Poller) next(ctx context.Context, first time.Time, n int) int {
 	n = max(n+1, int((time.Since(first)+p.Every-1)/p.Every))
-	wait(ctx, time.Until(first.Add(time.Duration(n)*p.Every)))
+	Wait(ctx, time.Until(first.Add(time.Duration(n)*p.Every)))
 	return n
 }
 
@@ -117,7 +117,8 @@ func (p *Poller) round(ctx context.Context, w *Wire, n int, all []*sites.Site, m
 	return answered || !asked
 }
 
-func wait(ctx context.Context, d time.Duration) bool {
+// Wait lets d go by, unless ctx ends first.
+func Wait(ctx context.Context, d time.Duration) bool {
 	if d <= 0 {
 		return ctx.Err() == nil
 	}

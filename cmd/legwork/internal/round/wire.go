@@ -1,6 +1,7 @@
 package round
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"io"
@@ -51,9 +52,6 @@ func (w *Wire) Begin() {
 	w.silent = 0
 }
 
-// Silent is how many meters were silent since the round began or one answered.
-func (w *Wire) Silent() int { return w.silent }
-
 // Read takes a reading of a meter. A capture gives its next one, and io.EOF
 // after the last. Other errors are source.Unread, or of a file.
 func (w *Wire) Read(ctx context.Context, s *sites.Site) (reading.Reading, error) {
@@ -64,11 +62,10 @@ func (w *Wire) Read(ctx context.Context, s *sites.Site) (reading.Reading, error)
 		w.meters[s.Name] = m
 	}
 	r, err := w.ask(ctx, m)
-	var silence link.NoAnswer
 	switch {
 	case err == nil, errors.Is(err, io.EOF):
 		w.silent, w.ever = 0, true
-	case errors.As(err, &silence):
+	case errors.As(err, new(link.NoAnswer)):
 		w.silent++
 	}
 	return r, err
@@ -86,9 +83,7 @@ func (w *Wire) ask(ctx context.Context, m *meter) (reading.Reading, error) {
 		m.source = nil // it may have to be looked at otherwise next time
 	}
 	m.answered = m.answered || err == nil
-	if r.Service == "" {
-		r.Service = m.site.Service
-	}
+	r.Service = cmp.Or(r.Service, m.site.Service)
 	return r, err
 }
 
@@ -134,16 +129,6 @@ func (w *Wire) complete(ctx context.Context, m *meter, o source.Options) (err er
 		w.options.Told(m.site.Name, a.Text)
 	}
 	return nil
-}
-
-// Forget closes what was opened for meters that aren't in the list.
-func (w *Wire) Forget(stay func(name string) bool) {
-	for name, m := range w.meters {
-		if !stay(name) {
-			m.close()
-			delete(w.meters, name)
-		}
-	}
 }
 
 // Close ends all connections.

@@ -61,7 +61,7 @@ func briefly(r diagnose.Result, s Style, picture []string, tests int) []string {
 		w.line("")
 	}
 	w.briefDanger(r)
-	if !r.KeepAway && !moves(r) && beside(r, tests) {
+	if !r.KeepAway && len(r.Advised()) == 0 && beside(r, tests) {
 		w.labelled("CAUTION", briefCautionLive)
 	}
 	w.briefFaults(r)
@@ -117,19 +117,11 @@ func (w *writer) briefDanger(r diagnose.Result) {
 
 func (w *writer) briefFaults(r diagnose.Result) {
 	const most = 3
-	var faults []string
-	for _, d := range r.DataFaults {
-		faults = append(faults, faultWords(d))
-	}
+	faults := FaultWords(&r)
 	if left := len(faults) - most; left > 0 {
 		faults = append(faults[:most], fmt.Sprintf("and %d more", left))
 	}
 	w.labelledOnce("READINGS", faults)
-}
-
-// moves reports that a move is advised.
-func moves(r diagnose.Result) bool {
-	return !r.KeepAway && r.Verdict == diagnose.Fault && len(r.Explanations) > 0 && len(r.Explanations[0].Moves) > 0
 }
 
 // beside reports that what is to be done next is done beside live parts.
@@ -146,10 +138,10 @@ func beside(r diagnose.Result, tests int) bool {
 // briefMove writes the first move without what opens and closes every dead one, what
 // to expect, and the registration as found.
 func (w *writer) briefMove(r diagnose.Result) {
-	if !moves(r) {
+	if len(r.Advised()) == 0 {
 		return
 	}
-	x := r.Explanations[0]
+	x := r.Likeliest()
 	steps := x.Moves[0].Steps
 	w.labelled("CAUTION", briefCaution)
 	if !x.Moves[0].LiveWork && len(steps) > 2 {

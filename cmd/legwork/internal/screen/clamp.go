@@ -30,15 +30,15 @@ func Clamp(out io.Writer, r clamp.Result, s Style) error {
 		return w.err // it was stopped
 	}
 	w.line("")
-	w.line(w.heads([]string{"channel", "leg", "instrument", "meter", "ratio", "95 %", "state"}, comparedWidths))
+	w.heads([]string{"channel", "leg", "instrument", "meter", "ratio", "95 %", "state"}, comparedWidths)
 	for _, c := range r.Channels {
 		unit := "A"
 		if c.Quantity == reading.Voltage.String() {
 			unit = "V"
 		}
-		w.line(w.row([]string{fmt.Sprint(c.Channel), fmt.Sprint(c.Leg), Figures(c.Instrument, true) + " " + unit,
+		w.row([]string{fmt.Sprint(c.Channel), fmt.Sprint(c.Leg), Figures(c.Instrument, true) + " " + unit,
 			Amount(c.Meter, 1) + " " + unit, Plain(c.Ratio, 3), between(c.Low, c.High, 3), comparedStates[c.State]},
-			comparedWidths))
+			comparedWidths)
 	}
 	w.line(w.plain(fmt.Sprintf("%d samples; clamp within %s, voltmeter within %s", r.Samples, r.Accuracy, r.VoltAccuracy)))
 	if r.Verdict != wiring.Agrees {

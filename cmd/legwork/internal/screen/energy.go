@@ -22,18 +22,18 @@ func Energy(out io.Writer, r energy.Result, s Style) error {
 		w.item("  fault         ", r.Words)
 	}
 	w.item("  load          ", r.Conditions)
-	w.line(w.heads([]string{"", "", "low", "high"}, energyWidths))
-	w.line(w.row([]string{"registered", KWh(r.Registered) + " kWh", "", ""}, energyWidths))
+	w.heads([]string{"", "", "low", "high"}, energyWidths)
+	w.row([]string{"registered", KWh(r.Registered) + " kWh", "", ""}, energyWidths)
 	w.band("registration", r.Registration, "", 1)
 	w.band("K", r.K, "", 1)
 	w.band("true", r.True, " kWh", 1000)
 	w.band("missing", r.Missing, " kWh", 1000)
 	if len(r.Periods) > 0 {
 		w.head("By period, in kWh")
-		w.line(w.heads([]string{"", "registered", "missing", "price", "charge"}, periodWidths))
+		w.heads([]string{"", "registered", "missing", "price", "charge"}, periodWidths)
 		for _, p := range r.Periods {
-			w.line(w.row([]string{p.Name, KWh(p.Registered), KWh(p.Missing.Best), fmt.Sprintf("%g", p.Price),
-				fmt.Sprintf("%.2f (%.0f .. %.0f)", p.Charge.Best, p.Charge.Low, p.Charge.High)}, periodWidths))
+			w.row([]string{p.Name, KWh(p.Registered), KWh(p.Missing.Best), fmt.Sprintf("%g", p.Price),
+				fmt.Sprintf("%.2f (%.0f .. %.0f)", p.Charge.Best, p.Charge.Low, p.Charge.High)}, periodWidths)
 		}
 	}
 	w.notes(r.Notes)
@@ -54,7 +54,7 @@ func (w *writer) band(name string, g *energy.Registration, unit string, by float
 	if by != 1 {
 		cell = KWh
 	}
-	w.line(w.row([]string{name, cell(g.Best) + unit, cell(g.Low), cell(g.High)}, energyWidths))
+	w.row([]string{name, cell(g.Best) + unit, cell(g.Low), cell(g.High)}, energyWidths)
 }
 
 // KWh writes Wh as kWh, with six figures: more would pretend.

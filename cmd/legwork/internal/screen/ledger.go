@@ -40,10 +40,10 @@ func (w *writer) differences(r ledger.Result) {
 		if i == 0 || !d.From.Equal(from) || !d.To.Equal(to) {
 			from, to = d.From, d.To
 			w.head(fmt.Sprintf("%s to %s (%s)", from.Format(stampForm), to.Format(stampForm), Elapsed(to.Sub(from))))
-			w.line(w.heads([]string{"register", "before", "after", "multiplier", "difference"}, differenceWidths))
+			w.heads([]string{"register", "before", "after", "multiplier", "difference"}, differenceWidths)
 		}
-		w.line(w.row([]string{d.Register, Register(reading.Known(d.Before)), Register(reading.Known(d.After)),
-			Register(reading.Known(d.Multiplier)), Register(d.Energy)}, differenceWidths))
+		w.row([]string{d.Register, Register(reading.Known(d.Before)), Register(reading.Known(d.After)),
+			Register(reading.Known(d.Multiplier)), Register(d.Energy)}, differenceWidths)
 		if d.Note != "" {
 			w.item("            ", d.Note)
 		}
@@ -53,7 +53,7 @@ func (w *writer) differences(r ledger.Result) {
 	}
 	w.head("In all")
 	for _, t := range r.Totals {
-		w.line(w.row([]string{t.Register, Register(t.Energy)}, []int{-8, 14}))
+		w.row([]string{t.Register, Register(t.Energy)}, []int{-8, 14})
 	}
 }
 

@@ -62,10 +62,10 @@ var paperWidths = []int{-7, -15, -22, -17, -8}
 
 // paperLive has a line a reading: what the same leg gives, what another.
 func (w *writer) paperLive(p phasetest.Paper) {
-	w.line(w.heads([]string{"read", "same leg", "another leg", "live tap", "yours"}, paperWidths))
+	w.heads([]string{"read", "same leg", "another leg", "live tap", "yours"}, paperWidths)
 	for _, e := range p.Readings {
 		cells := []string{e.Pair, band(e.Same), band(e.Another), nominal(e.Nominal), "______"}
-		w.line(w.row(cells, paperWidths))
+		w.row(cells, paperWidths)
 	}
 	w.item("  ", "About 0 V for the same leg, line voltage for another: common practice. 10 % either way: IEC 60038.")
 }
@@ -91,13 +91,13 @@ func nominal(all []phasetest.Band) string {
 
 func (w *writer) paperDead(p phasetest.Paper) {
 	widths := []int{-7, -34, -9}
-	w.line(w.heads([]string{"read", "should show", "yours"}, widths))
+	w.heads([]string{"read", "should show", "yours"}, widths)
 	for _, e := range p.Readings {
 		want := "open: nothing joins the legs"
 		if e.Pole != nil {
 			want = "closed: same leg; open: another"
 		}
-		w.line(w.row([]string{e.Pair, want, "______"}, widths))
+		w.row([]string{e.Pair, want, "______"}, widths)
 	}
 }
 
@@ -134,7 +134,7 @@ func (w *writer) phaseVerdict(r phasetest.Result) {
 func (w *writer) poles(r phasetest.Result) {
 	widths := []int{6, -30, -20}
 	w.line("")
-	w.line(w.heads([]string{"pole", "on", "tap"}, widths))
+	w.heads([]string{"pole", "on", "tap"}, widths)
 	for _, p := range r.Poles {
 		tap := ""
 		if p.Live != nil && *p.Live {
@@ -146,7 +146,7 @@ func (w *writer) poles(r phasetest.Result) {
 		} else if r.Method == "live" {
 			tap = "not read"
 		}
-		w.line(w.row([]string{fmt.Sprint(p.Pole), polePlace(p), tap}, widths))
+		w.row([]string{fmt.Sprint(p.Pole), polePlace(p), tap}, widths)
 	}
 }
 
@@ -253,13 +253,13 @@ func (w *writer) places(r phasetest.Result) {
 	}
 	w.head(title)
 	widths := []int{7, -4, -18, -42}
-	w.line(w.heads([]string{"channel", "leg", "colour", "arrow"}, widths))
+	w.heads([]string{"channel", "leg", "colour", "arrow"}, widths)
 	for _, c := range r.CTs {
 		colour := unknown
 		if c.Colour != nil {
 			colour = *c.Colour
 		}
-		w.line(w.row([]string{fmt.Sprint(c.Channel), c.Leg, colour, c.Arrow}, widths))
+		w.row([]string{fmt.Sprint(c.Channel), c.Leg, colour, c.Arrow}, widths)
 	}
 	w.item("  ", r.CTs[0].Marks+" (common practice). Local code rules colours; they are a hint, never proof of a leg.")
 }

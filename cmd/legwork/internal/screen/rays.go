@@ -1,6 +1,7 @@
 package screen
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
@@ -32,9 +33,7 @@ func RaysBy(r diagnose.Result, o RayOptions) (rays []Ray, apart bool) {
 	if o.Angle == nil {
 		o.Angle = func(c diagnose.ChannelJudged) (reading.Angle, bool) { return c.Angle.Get() }
 	}
-	if o.Least == 0 {
-		o.Least = leastRay
-	}
+	o.Least = cmp.Or(o.Least, leastRay)
 	most := 0.0
 	for _, c := range r.Channels {
 		most = math.Max(most, c.Current.Or(0))

@@ -16,11 +16,11 @@ func Reading(out io.Writer, r reading.Reading, s Style) error {
 	for i, l := range w.wrap(r.At.Format(time.DateTime)+w.once(r), 3) {
 		w.line(strings.Repeat("   ", min(i, 1)) + strings.TrimLeft(l, " "))
 	}
-	w.line(w.heads([]string{"channel", "V", "A", "kW", "kvar", "pf", "lag °", "V at °"}, readingWidths))
+	w.heads([]string{"channel", "V", "A", "kW", "kvar", "pf", "lag °", "V at °"}, readingWidths)
 	for k, c := range r.Channels {
 		cells := []string{fmt.Sprint(k + 1), Plain(c.Voltage, 1), Amount(c.Current, 1), Amount(c.Power, 1000),
 			Amount(c.Reactive, 1000), Plain(c.PowerFactor, 3), Plain(c.Angle, 1), Plain(c.VoltageAngle, 1)}
-		w.line(w.row(cells, readingWidths))
+		w.row(cells, readingWidths)
 	}
 	return w.err
 }
@@ -54,7 +54,7 @@ func Map(out io.Writer, plan []regmap.Request, lines []regmap.Line, s Style) err
 	}
 	w.line("")
 	for _, l := range lines {
-		w.line(w.row([]string{l.Point, l.Registers, l.Reads}, []int{-20, -18, -24}) + "  -> " + l.Means)
+		w.line(w.cells([]string{l.Point, l.Registers, l.Reads}, []int{-20, -18, -24}) + "  -> " + l.Means)
 		if l.Raw != "" {
 			w.line(fmt.Sprintf("  %20s  %s = %s", "", l.Raw, l.Value))
 		}

@@ -46,15 +46,14 @@ func Compared(out io.Writer, all []record.Compared, s Style) error {
 	w := &writer{Style: s, out: out}
 	w.head("Predicted against read")
 	widths := []int{7, 12, 8, 13, 8, -26}
-	w.line(w.heads([]string{"channel", "predicted kW", "read", "predicted lag", "read", "outcome"}, widths))
+	w.heads([]string{"channel", "predicted kW", "read", "predicted lag", "read", "outcome"}, widths)
 	for _, c := range all {
 		words := OutcomeWords(c.Outcome)
 		if c.Outcome != asleft.Met {
 			words = w.paint(bold, words)
 		}
-		w.line(w.row([]string{fmt.Sprint(c.Channel), Amount(c.AtLoad, 1000), Amount(c.Power, 1000),
-			Plain(c.ExpectAngle, 1) + "°", Plain(c.Angle, 1) + "°",
-			words}, widths))
+		w.row([]string{fmt.Sprint(c.Channel), Amount(c.AtLoad, 1000), Amount(c.Power, 1000),
+			Plain(c.ExpectAngle, 1) + "°", Plain(c.Angle, 1) + "°", words}, widths)
 	}
 	return w.err
 }

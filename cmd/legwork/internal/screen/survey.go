@@ -1,9 +1,9 @@
 package screen
 
 import (
+	"cmp"
 	"fmt"
 	"io"
-	"strings"
 
 	"legwork/cmd/legwork/internal/survey"
 )
@@ -48,16 +48,12 @@ func (w *writer) ranking(all []survey.Meter) {
 		if m.Site != "" {
 			name += " (" + OneLine(m.Site) + ")"
 		}
-		w.line(fmt.Sprintf("%s  %s", padded(w.plain(lost(m)), lostWidth), name))
+		w.line(fmt.Sprintf("%*s  %s", -lostWidth, w.plain(lost(m)), name))
 		w.item("    ", OneLine(m.Summary))
 		if v := m.Verdict; m.Status == survey.Undecided && v != nil && len(v.NextTests) > 0 {
 			w.item("    next: ", OneLine(v.NextTests[0].Ask))
 		}
 	}
-}
-
-func padded(text string, width int) string {
-	return text + strings.Repeat(" ", max(0, width-len([]rune(text))))
 }
 
 // lost is a meter's lost power with its interval.
@@ -102,7 +98,7 @@ func (w *writer) bySite(r survey.Result) {
 	}
 	w.head("By site")
 	widths := []int{-siteWidth, 6, 9, 10, 6, 11}
-	w.line(w.heads([]string{"", "faults", "undecided", "unreadable", "agree", "lost"}, widths))
+	w.heads([]string{"", "faults", "undecided", "unreadable", "agree", "lost"}, widths)
 	for _, p := range r.Sites {
 		cell := unknown
 		if x, known := p.Lost.Get(); known {
@@ -113,8 +109,8 @@ func (w *writer) bySite(r survey.Result) {
 			w.item("  ", name)
 			name = ""
 		}
-		w.line(w.row([]string{name, fmt.Sprint(c.Fault), fmt.Sprint(c.Undecided), fmt.Sprint(c.Unreadable),
-			fmt.Sprint(c.Agrees), cell}, widths))
+		w.row([]string{name, fmt.Sprint(c.Fault), fmt.Sprint(c.Undecided), fmt.Sprint(c.Unreadable),
+			fmt.Sprint(c.Agrees), cell}, widths)
 	}
 }
 
@@ -144,17 +140,10 @@ func (w *writer) against(a *survey.Against) {
 	}{{"new", a.New}, {"other", a.Other}, {"mended", a.Mended}, {"silent", a.Silent}, {"gone", a.Gone}} {
 		for _, c := range part.all {
 			none = false
-			w.item(fmt.Sprintf("  %-8s", part.name), OneLine(c.Name)+": "+OneLine(firstOf(c.Is, c.Was)))
+			w.item(fmt.Sprintf("  %-8s", part.name), OneLine(c.Name)+": "+OneLine(cmp.Or(c.Is, c.Was)))
 		}
 	}
 	if none {
 		w.line("  nothing changed")
 	}
-}
-
-func firstOf(a, b string) string {
-	if a != "" {
-		return a
-	}
-	return b
 }

@@ -24,7 +24,7 @@ func (w *writer) whole(r diagnose.Result) error {
 	w.channels(r)
 	w.sketch(r)
 	w.drawing(r)
-	w.dataFaults(r)
+	w.list("The readings themselves look wrong", "  - ", FaultWords(&r))
 	w.cautions(r)
 	w.moves(r)
 	w.tests(r)
@@ -40,8 +40,8 @@ func (w *writer) verdict(r diagnose.Result) {
 	if r.Service.Inferred {
 		service += " (inferred from the voltages; --service sets it)"
 	}
-	if r.Verdict != diagnose.Undecided && len(r.Explanations) > 0 && r.Explanations[0].Sequence != nil {
-		service += ", sequence " + *r.Explanations[0].Sequence
+	if q := r.Likeliest().Sequence; q != nil && r.Verdict != diagnose.Undecided {
+		service += ", sequence " + *q
 	}
 	if r.Steps > 0 {
 		service += "; " + Count(r.Steps, "change of load", "changes of load") + " used"
@@ -60,14 +60,14 @@ var channelWidths = []int{7, 7, 8, 8, 8, 7, -21}
 
 func (w *writer) channels(r diagnose.Result) {
 	w.line("")
-	w.line(w.heads([]string{"channel", "V", "A", "kW", "kvar", "lag °", "state"}, channelWidths))
+	w.heads([]string{"channel", "V", "A", "kW", "kvar", "lag °", "state"}, channelWidths)
 	for _, c := range r.Channels {
 		state := StateWords(&r, c)
 		if c.State != diagnose.StateAgrees {
 			state = w.paint(bold, state)
 		}
-		w.line(w.row([]string{fmt.Sprint(c.Channel), Plain(c.Voltage, 1), Amount(c.Current, 1),
-			Amount(c.Power, 1000), Amount(c.Reactive, 1000), Plain(c.Angle, 1), state}, channelWidths))
+		w.row([]string{fmt.Sprint(c.Channel), Plain(c.Voltage, 1), Amount(c.Current, 1),
+			Amount(c.Power, 1000), Amount(c.Reactive, 1000), Plain(c.Angle, 1), state}, channelWidths)
 	}
 }
 
@@ -90,16 +90,13 @@ func (w *writer) drawing(r diagnose.Result) {
 	}
 }
 
-func (w *writer) dataFaults(r diagnose.Result) {
+// FaultWords says what is wrong with the readings themselves.
+func FaultWords(r *diagnose.Result) []string {
 	var all []string
 	for _, d := range r.DataFaults {
-		all = append(all, faultWords(d))
+		all = append(all, fmt.Sprintf("%s: %s; %s", d.Point, d.Fault, d.Mend))
 	}
-	w.list("The readings themselves look wrong", "  - ", all)
-}
-
-func faultWords(d diagnose.DataFault) string {
-	return fmt.Sprintf("%s: %s; %s", d.Point, d.Fault, d.Mend)
+	return all
 }
 
 func (w *writer) cautions(r diagnose.Result) {
@@ -110,10 +107,10 @@ func (w *writer) cautions(r diagnose.Result) {
 
 // moves says what to move and what should be read then.
 func (w *writer) moves(r diagnose.Result) {
-	if r.KeepAway || r.Verdict != diagnose.Fault || len(r.Explanations) == 0 || len(r.Explanations[0].Moves) == 0 {
+	if len(r.Advised()) == 0 {
 		return
 	}
-	x := r.Explanations[0]
+	x := r.Likeliest()
 	for i, m := range x.Moves {
 		name := "What to do"
 		if i > 0 {
@@ -147,7 +144,7 @@ func (w *writer) expected(x diagnose.Explanation) {
 	w.item("  ", "Then, at the same load, the channels should read:")
 	for _, e := range x.Expect {
 		cells := []string{fmt.Sprint(e.Channel), Amount(e.Power, 1000) + " kW", "lag " + Plain(e.Angle, 1) + "°"}
-		w.line(w.row(cells, []int{7, 12, 16}))
+		w.row(cells, []int{7, 12, 16})
 	}
 }
 

@@ -14,38 +14,32 @@ type writer struct {
 
 	asLeft  bool     // the readings are those after the last move
 	columns []string // heads of the table that is being written, in words
-	inTable bool     // the line at hand is a row of it
 }
 
 // heads is the first row of a table.
-func (w *writer) heads(cells []string, widths []int) string {
-	w.columns = cells
-	if w.Words {
-		w.inTable = true
-		return noLine
+func (w *writer) heads(cells []string, widths []int) {
+	if w.columns = cells; !w.Words {
+		w.line(w.Style.row(cells, widths))
 	}
-	return w.Style.row(cells, widths)
 }
 
-// noLine stands for a line that isn't written.
-const noLine = "\x00"
-
 // row is one row of a table; in words, with the heads before the values.
-func (w *writer) row(cells []string, widths []int) string {
+func (w *writer) row(cells []string, widths []int) {
+	heads := w.columns
+	w.line(w.cells(cells, widths))
+	w.columns = heads
+}
+
+// cells are those of a row.
+func (w *writer) cells(cells []string, widths []int) string {
 	if !w.Words {
 		return w.Style.row(cells, widths)
 	}
-	w.inTable = true
 	return "  " + strings.Join(w.wrap(spoken(w.columns, cells), 2), "\n  ")
 }
 
 func (w *writer) line(text string) {
-	if !w.inTable {
-		w.columns = nil
-	}
-	if w.inTable = false; text == noLine {
-		return
-	}
+	w.columns = nil
 	if w.err == nil {
 		_, w.err = fmt.Fprintln(w.out, strings.TrimRight(text, " "))
 	}
@@ -72,8 +66,7 @@ type word struct{ colour, text string }
 
 // wordOf is the word of a verdict, whichever test or account it is of.
 func wordOf[V ~string](v V) word {
-	colour := map[string]string{"agrees": green, "fault": red, "undecided": yellow,
-		"not compared": yellow}[string(v)]
+	colour := map[string]string{"agrees": green, "fault": red, "undecided": yellow, "not compared": yellow}[string(v)]
 	return word{colour, strings.ToUpper(string(v))}
 }
 

@@ -48,11 +48,7 @@ func bare(err error) error {
 	if errors.Is(err, os.ErrNotExist) {
 		return errors.New("there is no such file") // in the same words on every system
 	}
-	var path *os.PathError
-	if errors.As(err, &path) {
-		return path.Err
-	}
-	return err
+	return source.Bare(err)
 }
 
 func (r *reader) file(name string) error {
@@ -149,9 +145,8 @@ func (r *reader) loadMaps() {
 		}
 		m, err := source.LoadMap(w.file)
 		r.list.Maps[w.file] = m
-		var faults *sheet.Faults
 		switch {
-		case errors.As(err, &faults):
+		case errors.As(err, new(*sheet.Faults)):
 			r.took(err)
 		case err != nil:
 			r.fault(w.at, err.Error(), "paths count from the sites file")

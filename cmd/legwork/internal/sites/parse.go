@@ -2,6 +2,7 @@ package sites
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -66,8 +67,7 @@ func (r *reader) csv(file string, src []byte) {
 		if errors.Is(err, io.EOF) {
 			break
 		}
-		var wrong *csv.ParseError
-		if errors.As(err, &wrong) {
+		if wrong, ok := errors.AsType[*csv.ParseError](err); ok {
 			r.fault(place{file, wrong.Line, wrong.Column}, "no CSV here: "+wrong.Err.Error(),
 				"a cell with a quote or a comma stands in quotes, its own quotes doubled")
 			continue
@@ -114,10 +114,7 @@ func (r *reader) readHeader(at row) bool {
 		name := strings.TrimSpace(c)
 		switch {
 		case !slices.Contains(columns, name):
-			mend := "known are " + strings.Join(columns, ", ")
-			if near := sheet.Near(name, columns); near != "" {
-				mend = "did you mean " + near + "?"
-			}
+			mend := cmp.Or(sheet.DidYouMean(name, columns), "known are "+strings.Join(columns, ", "))
 			r.fault(at.place(i), fmt.Sprintf("%q is no column of a sites file", name), mend)
 			continue
 		case slices.Contains(r.header, name):
@@ -170,10 +167,7 @@ func nearName(name string, all []*Site) string {
 	for _, s := range all[:min(len(all), mostNear)] {
 		names = append(names, s.Name)
 	}
-	if near := sheet.Near(name, names); near != "" {
-		return "did you mean " + near + "?"
-	}
-	return "write the name of a row of this file, or nothing"
+	return cmp.Or(sheet.DidYouMean(name, names), "write the name of a row of this file, or nothing")
 }
 
 // checkWires refuses two ways of talking on one connection, and a meter among

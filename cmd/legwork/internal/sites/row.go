@@ -135,17 +135,10 @@ func (w row) oneOf(column string) string {
 	text, known := w.get(column), words[column]
 	if text != "" && !slices.Contains(known, text) {
 		w.r.fault(w.placeOf(column), fmt.Sprintf("%s: %q is not one of %s", column, text, strings.Join(known, ", ")),
-			suggest(text, known))
+			sheet.DidYouMean(text, known))
 		return ""
 	}
 	return text
-}
-
-func suggest(text string, words []string) string {
-	if near := sheet.Near(text, words); near != "" {
-		return "did you mean " + near + "?"
-	}
-	return ""
 }
 
 // loads is a list, in one cell.

@@ -1,6 +1,8 @@
 package source
 
 import (
+	"cmp"
+
 	"legwork/probe/link"
 	"legwork/probe/regmap"
 )
@@ -8,26 +10,17 @@ import (
 // Blocks are the requests for one reading of a meter; without a map, the first
 // registers.
 func Blocks(a Address, o Options) ([]link.Read, error) {
-	unit := max(a.Unit, 1)
 	if o.Map == "" || o.Map == SunSpecMap {
-		if o.Unit != 0 {
-			unit = o.Unit
-		}
+		unit := cmp.Or(o.Unit, a.Unit, 1)
 		return []link.Read{{Unit: byte(unit), Function: link.ReadHolding, Count: 24}}, nil
 	}
 	m, err := LoadMap(o.Map)
 	if err != nil {
 		return nil, err
 	}
-	switch {
-	case o.Unit != 0:
-		unit = o.Unit
-	case a.Unit == 0 && m.Unit != 0:
-		unit = m.Unit
-	}
 	var blocks []link.Read
 	for _, q := range m.Plan(limits(a)) {
-		blocks = append(blocks, reads(unit, q))
+		blocks = append(blocks, reads(cmp.Or(o.Unit, a.Unit, m.Unit, 1), q))
 	}
 	return blocks, nil
 }

@@ -17,11 +17,11 @@ import (
 // replay is a source that replays a file.
 type replay struct {
 	*capture.Reader
-	service string
-	file    io.Closer
-	from    *os.File // nil of standard input that is no file
-	found   string   // the last service that the file was seen to name
-	one     capture.OneMeter
+	past
+	file  io.Closer
+	from  *os.File // nil of standard input that is no file
+	found string   // the last service that the file was seen to name
+	one   capture.OneMeter
 }
 
 // File is the file that a source replays, or nil.
@@ -57,7 +57,7 @@ func openCapture(a Address, o Options) (Source, error) {
 			return nil, err
 		}
 		from, _ := o.Stdin.(*os.File)
-		return &replay{Reader: c, service: o.Service, file: io.NopCloser(nil), from: from}, nil
+		return &replay{Reader: c, past: past{o.Service}, file: io.NopCloser(nil), from: from}, nil
 	}
 	f, err := os.Open(a.Name)
 	if err != nil {
@@ -68,7 +68,7 @@ func openCapture(a Address, o Options) (Source, error) {
 		_ = f.Close()
 		return nil, err
 	}
-	return &replay{Reader: c, service: o.Service, file: f, from: f}, nil
+	return &replay{Reader: c, past: past{o.Service}, file: f, from: f}, nil
 }
 
 // Next gives the next reading.
@@ -107,11 +107,15 @@ func (c *replay) known(service string) error {
 	return err
 }
 
+// past is of readings that were taken before; service is what is declared on the
+// command line, or empty.
+type past struct{ service string }
+
 // Live is false.
-func (c *replay) Live() bool { return false }
+func (past) Live() bool { return false }
 
 // Service is what is declared on the command line, or empty.
-func (c *replay) Service() string { return c.service }
+func (p past) Service() string { return p.service }
 
 // Close closes the file.
 func (c *replay) Close() error { return c.file.Close() }
@@ -126,8 +130,12 @@ func plain(err error) error {
 	case errors.Is(err, syscall.EISDIR):
 		return errors.New("this is a folder, not a file")
 	}
-	var path *fs.PathError
-	if errors.As(err, &path) {
+	return Bare(err)
+}
+
+// Bare takes the name of the file out of an error, which says it already.
+func Bare(err error) error {
+	if path, ok := errors.AsType[*fs.PathError](err); ok {
 		return path.Err
 	}
 	return err

@@ -23,8 +23,8 @@ const historyWithin = 2 * time.Minute
 
 // history is a source that replays what a server keeps.
 type history struct {
-	all     []reading.Reading
-	service string
+	all []reading.Reading
+	past
 }
 
 // openPromQL reads a meter's readings back.
@@ -40,7 +40,7 @@ func openPromQL(ctx context.Context, a Address, o Options) (Source, error) {
 	if err != nil {
 		return nil, Unread{err}
 	}
-	return &history{all, o.Service}, nil
+	return &history{all, past{o.Service}}, nil
 }
 
 // Next gives the next reading.
@@ -55,12 +55,6 @@ func (h *history) Next(ctx context.Context) (reading.Reading, error) {
 	h.all = h.all[1:]
 	return r, nil
 }
-
-// Live is false.
-func (h *history) Live() bool { return false }
-
-// Service is what is declared on the command line, or empty.
-func (h *history) Service() string { return h.service }
 
 // Close does nothing.
 func (h *history) Close() error { return nil }

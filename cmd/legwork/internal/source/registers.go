@@ -11,8 +11,7 @@ import (
 
 // IsRefused reports an error of a meter that answered that it won't give a register.
 func IsRefused(err error) bool {
-	var refused link.Exception
-	return errors.As(err, &refused)
+	return errors.As(err, new(link.Exception))
 }
 
 // instants is how often a meter is read before its map is judged. Our choice.

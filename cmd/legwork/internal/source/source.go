@@ -1,6 +1,7 @@
 package source
 
 import (
+	"cmp"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -177,13 +178,9 @@ func reached[L link.Counted](l L, err error) (link.Counted, error) {
 
 // newMeter makes the meter; flags override METER, and METER the map.
 func newMeter(l link.Counted, a Address, m *regmap.Map, o Options) *Meter {
-	unit := o.Unit
-	if unit == 0 {
-		unit = a.Unit
-	}
-	return &Meter{Meter: probe.NewMeter(l, m, probe.MeterOptions{Unit: unit, Service: o.Service, Limits: limits(a)}),
-		Map: m, Link: l, Kind: a.Kind,
-		service: o.Service, closers: []func() error{l.Close}}
+	of := probe.MeterOptions{Unit: cmp.Or(o.Unit, a.Unit), Service: o.Service, Limits: limits(a)}
+	return &Meter{Meter: probe.NewMeter(l, m, of), Map: m, Link: l, Kind: a.Kind, service: o.Service,
+		closers: []func() error{l.Close}}
 }
 
 // limits are those of the way to the meter. Frames on a serial line carry no

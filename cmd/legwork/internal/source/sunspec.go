@@ -1,6 +1,7 @@
 package source
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -19,11 +20,7 @@ func openSunSpec(ctx context.Context, a Address, o Options) (Source, error) {
 	if err != nil {
 		return nil, err
 	}
-	unit := max(o.Unit, 1)
-	if o.Unit == 0 && a.Unit != 0 {
-		unit = a.Unit
-	}
-	m, err := findSunSpec(ctx, link.Telling(l, o.Asking), a, unit)
+	m, err := findSunSpec(ctx, link.Telling(l, o.Asking), a, cmp.Or(o.Unit, a.Unit, 1))
 	if err != nil {
 		_ = l.Close()
 		return nil, err

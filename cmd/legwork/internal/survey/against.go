@@ -60,8 +60,8 @@ func (a *Against) note(is, was *Meter) {
 
 // cause is what the fault is, without how probable it is.
 func (m *Meter) cause() string {
-	if m.Verdict == nil || len(m.Verdict.Explanations) == 0 {
+	if m.Verdict == nil {
 		return ""
 	}
-	return m.Verdict.Explanations[0].Words
+	return m.Verdict.Likeliest().Words
 }

@@ -164,8 +164,7 @@ func (b *Balance) culprits(known map[string]*Meter) []string {
 		}
 	}
 	slices.SortStableFunc(all, func(x, y *Meter) int {
-		return cmp.Compare(math.Abs(y.Lost.Or(0)),
-			math.Abs(x.Lost.Or(0)))
+		return cmp.Compare(math.Abs(y.Lost.Or(0)), math.Abs(x.Lost.Or(0)))
 	})
 	var parts []string
 	for _, m := range all[:min(len(all), mostCulprits)] {

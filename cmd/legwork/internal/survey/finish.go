@@ -33,8 +33,7 @@ var Urgency = map[Status]int{Fault: 0, Unreadable: 1, Undecided: 2, Agrees: 3}
 func Rank(all []Meter) {
 	slices.SortFunc(all, func(a, b Meter) int {
 		return cmp.Or(cmp.Compare(b.Lost.Or(math.Inf(-1)), a.Lost.Or(math.Inf(-1))), cmp.Compare(Urgency[a.Status],
-			Urgency[b.Status]),
-			cmp.Compare(a.Name, b.Name))
+			Urgency[b.Status]), cmp.Compare(a.Name, b.Name))
 	})
 }
 
@@ -56,8 +55,7 @@ func placesOf(all []Meter) []Place {
 		out = append(out, *found[name])
 	}
 	slices.SortStableFunc(out, func(a, b Place) int {
-		return cmp.Compare(b.Lost.Or(math.Inf(-1)),
-			a.Lost.Or(math.Inf(-1)))
+		return cmp.Compare(b.Lost.Or(math.Inf(-1)), a.Lost.Or(math.Inf(-1)))
 	})
 	return out
 }

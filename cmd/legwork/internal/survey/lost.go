@@ -71,16 +71,18 @@ func lossUnder(x *diagnose.Explanation, p float64) (best, low, high float64, ok 
 
 // Registered is the sum of the channels' powers, W.
 func Registered(r *diagnose.Result) reading.Value {
-	if len(r.Channels) == 0 {
-		return reading.Value{}
+	return sumOf(r.Channels, func(c diagnose.ChannelJudged) reading.Value { return c.Power })
+}
+
+// sumOf is the sum of the channels' powers, unknown unless all are known.
+func sumOf[C any](channels []C, power func(C) reading.Value) reading.Value {
+	sum, known := 0.0, len(channels) > 0
+	for _, c := range channels {
+		p, ok := power(c).Get()
+		sum, known = sum+p, known && ok
 	}
-	var sum float64
-	for _, c := range r.Channels {
-		p, known := c.Power.Get()
-		if !known {
-			return reading.Value{}
-		}
-		sum += p
+	if !known {
+		return reading.Value{}
 	}
 	return reading.Known(sum)
 }

@@ -45,29 +45,22 @@ type Counts struct {
 
 // Add counts one meter.
 func (c *Counts) Add(s Status) {
-	switch s {
-	case Agrees:
-		c.Agrees++
-	case Fault:
-		c.Fault++
-	case Undecided:
-		c.Undecided++
-	default:
-		c.Unreadable++
-	}
+	*c.of(s)++
 }
 
 // Of is the number of meters with a status.
-func (c Counts) Of(s Status) int {
+func (c Counts) Of(s Status) int { return *c.of(s) }
+
+func (c *Counts) of(s Status) *int {
 	switch s {
 	case Agrees:
-		return c.Agrees
+		return &c.Agrees
 	case Fault:
-		return c.Fault
+		return &c.Fault
 	case Undecided:
-		return c.Undecided
+		return &c.Undecided
 	}
-	return c.Unreadable
+	return &c.Unreadable
 }
 
 // Meter is one meter of the list.

@@ -1,6 +1,7 @@
 package survey
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"io"
@@ -46,9 +47,7 @@ type surveyor struct {
 func Run(ctx context.Context, list *sites.List, o Options) *Result {
 	s := &surveyor{Options: o, shared: diagnose.NewTables(), list: list}
 	s.Samples, s.AtOnce = max(1, s.Samples), max(0, s.AtOnce)
-	if s.AtOnce == 0 {
-		s.AtOnce = DefaultAtOnce
-	}
+	s.AtOnce = cmp.Or(s.AtOnce, DefaultAtOnce)
 	if s.Now == nil {
 		s.Now = time.Now
 	}
@@ -81,7 +80,7 @@ func (s *surveyor) wire(ctx context.Context, w sites.Wire) {
 	defer asked.Close()
 	cases := make([]*held, len(w.Sites))
 	for n := range s.Samples {
-		if n > 0 && !pause(ctx, s.Interval) {
+		if n > 0 && !round.Wait(ctx, s.Interval) {
 			break
 		}
 		asked.Begin()
@@ -183,16 +182,4 @@ func (m *Meter) judged(r *diagnose.Result) {
 	m.Status, m.Summary, m.Verdict, m.Power = Status(r.Verdict), r.Summary, r, Registered(r)
 	l := LossOf(r)
 	m.Lost, m.Low, m.High = l.Best, l.Low, l.High
-}
-
-// pause lets d go by, unless ctx ends first.
-func pause(ctx context.Context, d time.Duration) bool {
-	t := time.NewTimer(d)
-	defer t.Stop()
-	select {
-	case <-t.C:
-		return true
-	case <-ctx.Done():
-		return false
-	}
 }

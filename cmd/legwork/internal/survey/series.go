@@ -1,6 +1,7 @@
 package survey
 
 import (
+	"cmp"
 	"math"
 	"time"
 
@@ -37,13 +38,6 @@ func (s *series) spread() float64 {
 
 // PowerOf is what a meter registers: the sum of its channels, else its total.
 func PowerOf(r *reading.Reading) reading.Value {
-	sum, known := 0.0, len(r.Channels) > 0
-	for _, c := range r.Channels {
-		p, ok := c.Power.Get()
-		sum, known = sum+p, known && ok
-	}
-	if known {
-		return reading.Known(sum)
-	}
-	return r.TotalPower
+	sum := sumOf(r.Channels, func(c reading.Channel) reading.Value { return c.Power })
+	return cmp.Or(sum, r.TotalPower)
 }

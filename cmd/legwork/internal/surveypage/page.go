@@ -72,8 +72,7 @@ func Write(w io.Writer, r *survey.Result) error {
 func rowOf(m *survey.Meter, i int) row {
 	c := card.Of(m, fmt.Sprintf("m%d", i))
 	o := row{Name: report.Shown(m.Name), Site: report.Shown(m.Site), Status: string(m.Status), Sign: card.Signs[m.Status],
-		Summary: c.Summary,
-		Rank:    i, Urgent: survey.Urgency[m.Status], Card: c}
+		Summary: c.Summary, Rank: i, Urgent: survey.Urgency[m.Status], Card: c}
 	if x, known := m.Lost.Get(); known {
 		o.Lost = survey.KW(x)
 		o.Interval = fmt.Sprintf("%s to %s", survey.KW(m.Low.Or(x)), survey.KW(m.High.Or(x)))

@@ -19,8 +19,6 @@ type Options struct {
 	// Found is told each circuit, sure or not, from one goroutine at a time; false
 	// ends the trace.
 	Found func(Circuit) bool
-	// Watching is told how many meters answer, when that changes; may be nil.
-	Watching func(answering, all int)
 	// Told is told the METER in full of each that is listed in short; may be nil.
 	Told func(name, meter string)
 }
@@ -51,8 +49,7 @@ func Run(ctx context.Context, list *sites.List, o Options) error {
 }
 
 func newWatching(list *sites.List, o Options) *watching {
-	w := &watching{o: o, tracer: New(o.Off), up: map[string]bool{}, under: map[string]string{}, mains: map[string]bool{},
-		all: len(list.Sites), stop: func() {}}
+	w := &watching{o: o, tracer: New(o.Off), under: map[string]string{}, mains: map[string]bool{}, stop: func() {}}
 	for _, s := range list.Sites {
 		w.under[s.Name], w.mains[s.Under] = s.Under, true
 	}
@@ -63,14 +60,12 @@ func newWatching(list *sites.List, o Options) *watching {
 type watching struct {
 	o      Options
 	tracer *Tracer
-	all    int
 	stop   context.CancelFunc
 
 	under map[string]string // the meter above
 	mains map[string]bool   // meters with others below
 
 	mu   sync.Mutex
-	up   map[string]bool
 	held []Circuit // of mains: one below may show the same
 	last []Circuit // of meters with none below
 	ever bool
@@ -80,13 +75,7 @@ type watching struct {
 func (w *watching) each(o round.Outcome) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	if w.over {
-		return
-	}
-	if up := o.Err == nil; up != w.up[o.Site.Name] {
-		w.note(o.Site.Name, up)
-	}
-	if o.Err != nil {
+	if w.over || o.Err != nil {
 		return
 	}
 	w.ever = true
@@ -141,16 +130,5 @@ func (w *watching) tell(c Circuit) {
 	if !w.over && !w.o.Found(c) {
 		w.over = true
 		w.stop()
-	}
-}
-
-func (w *watching) note(name string, up bool) {
-	if up {
-		w.up[name] = true
-	} else {
-		delete(w.up, name)
-	}
-	if w.o.Watching != nil {
-		w.o.Watching(len(w.up), w.all)
 	}
 }

@@ -66,15 +66,18 @@ func (m *Model) channels(wide int) []string {
 	head, widths = append(head, "lag °"), append(widths, 6)
 	lines := []string{m.style.Bold(m.cells(head, widths) + "  state")}
 	for _, c := range m.channelsNow() {
-		cells := []string{fmt.Sprint(c.number), number(c.Voltage, 1, 1), number(c.Current, 1, -1), number(c.Power, 1000, -1)}
+		cells := []string{fmt.Sprint(c.number), screen.Plain(c.Voltage, 1), screen.Amount(c.Current, 1),
+			screen.Amount(c.Power, 1000)}
 		if full {
-			cells = append(cells, number(c.Reactive, 1000, -1), number(c.PowerFactor, 1, 3))
+			cells = append(cells, screen.Amount(c.Reactive, 1000), screen.Plain(c.PowerFactor, 3))
 		}
-		lag, ok := c.lag.Get()
-		cells = append(cells, screen.Fixed(float64(lag), ok, 1))
+		cells = append(cells, screen.Plain(c.lag, 1))
 		state := c.short
 		if full {
-			state = strings.TrimSpace(state[:2*btoi(strings.ContainsAny(state[:1], "!?"))] + c.words)
+			state = c.words
+			if mark := c.short[:2]; strings.ContainsAny(mark, "!?") {
+				state = mark + state
+			}
 		}
 		if c.state != diagnose.StateAgrees {
 			state = m.style.Bold(state)
@@ -84,30 +87,16 @@ func (m *Model) channels(wide int) []string {
 	return lines
 }
 
-func btoi(b bool) int {
-	if b {
-		return 1
-	}
-	return 0
-}
-
 func (m *Model) channelsNarrow() []string {
 	if m.s.n == 0 {
 		return nil
 	}
 	lines := []string{m.style.Bold(m.cells([]string{"ch", "A", "kW"}, []int{2, 6, 7}) + "  state")}
 	for _, c := range m.channelsNow() {
-		lines = append(lines, m.cells([]string{fmt.Sprint(c.number), number(c.Current, 1, -1), number(c.Power, 1000, -1)}, []int{2, 6, 7})+"  "+c.short)
+		cells := []string{fmt.Sprint(c.number), screen.Amount(c.Current, 1), screen.Amount(c.Power, 1000)}
+		lines = append(lines, m.cells(cells, []int{2, 6, 7})+"  "+c.short)
 	}
 	return lines
-}
-
-func number(v reading.Value, by float64, decimals int) string {
-	x, ok := v.Get()
-	if decimals < 0 {
-		return screen.Figures(x/by, ok)
-	}
-	return screen.Fixed(x/by, ok, decimals)
 }
 
 // cells sets text to the right in columns, one space apart.
@@ -139,7 +128,8 @@ func (m *Model) loads(wide int) []string {
 		case amps < least:
 			word = fmt.Sprintf("! < %g A", least)
 		}
-		lines = append(lines, fmt.Sprintf("%d %s%s %s", c.number, m.bar(amps/least, cells), m.cells([]string{number(c.Current, 1, -1)}, []int{6}), word))
+		shown := m.cells([]string{screen.Amount(c.Current, 1)}, []int{6})
+		lines = append(lines, fmt.Sprintf("%d %s%s %s", c.number, m.bar(amps/least, cells), shown, word))
 	}
 	return lines
 }
@@ -173,16 +163,7 @@ func (m *Model) bar(ratio float64, cells int) string {
 	if ratio < 1 {
 		filled = min(filled, quarter-1)
 	}
-	var b strings.Builder
-	for i := range cells {
-		if i == quarter {
-			b.WriteString(mark)
-		}
-		if i < filled {
-			b.WriteString(full)
-		} else {
-			b.WriteString(empty)
-		}
-	}
-	return b.String()
+	line := strings.Repeat(full, filled) + strings.Repeat(empty, cells-filled)
+	at := min(quarter, filled)*len(full) + max(0, quarter-filled)*len(empty)
+	return line[:at] + mark + line[at:]
 }

@@ -146,10 +146,8 @@ func (m *Model) link(wide int) []string {
 		one, many string
 	}{{c.Retries, "retry", "retries"}, {c.LateAnswers, "late answer", "late answers"}, {c.Spoilt(), "spoilt answer", "spoilt answers"},
 		{c.Exceptions, "refusal", "refusals"}, {c.Redials, "redial", "redials"}} {
-		if q.n == 1 {
-			bad = append(bad, "1 "+q.one)
-		} else if q.n > 1 {
-			bad = append(bad, fmt.Sprintf("%d %s", q.n, q.many))
+		if q.n > 0 {
+			bad = append(bad, screen.Count(int(q.n), q.one, q.many))
 		}
 	}
 	second := "no retries, nothing late"

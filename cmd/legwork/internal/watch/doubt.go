@@ -14,11 +14,8 @@ type weighed struct {
 }
 
 func weigh(r diagnose.Result) *weighed {
-	w := &weighed{}
-	if len(r.Explanations) > 0 {
-		w.words, w.probability = r.Explanations[0].Words, r.Explanations[0].Probability
-	}
-	return w
+	x := r.Likeliest()
+	return &weighed{words: x.Words, probability: x.Probability}
 }
 
 // contradicted is how far the odds of an explanation fall for a test to have spoken

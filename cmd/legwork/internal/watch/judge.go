@@ -106,17 +106,11 @@ func (s *Session) grow() {
 
 // tellVerdict makes an event of a verdict that changed.
 func (s *Session) tellVerdict(before diagnose.Result) {
-	if before.Legwork != 0 && before.Verdict == s.result.Verdict && topWords(before) == topWords(s.result) {
+	same := before.Verdict == s.result.Verdict && before.Likeliest().Words == s.result.Likeliest().Words
+	if before.Legwork != 0 && same {
 		return
 	}
 	s.event(s.last.At, verdictLine(s.result), true)
-}
-
-func topWords(r diagnose.Result) string {
-	if len(r.Explanations) == 0 {
-		return ""
-	}
-	return r.Explanations[0].Words
 }
 
 // verdictLine is a result in a line.

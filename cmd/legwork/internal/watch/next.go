@@ -57,10 +57,11 @@ func (m *Model) nextWords() (cautions []string, jobs []job) {
 	if test {
 		jobs = append(jobs, job{m.testHead(), []string{r.NextTests[0].Ask}})
 	}
-	if r.Verdict == diagnose.Fault && len(r.Explanations) > 0 && len(r.Explanations[0].Moves) > 0 {
-		jobs = append(jobs, job{"Move (all steps: m)", r.Explanations[0].Moves[0].Steps})
+	if moves := r.Advised(); len(moves) > 0 {
+		jobs = append(jobs, job{"Move (all steps: m)", moves[0].Steps})
 	}
-	if len(jobs) == 0 && len(m.s.urgent) == 0 && m.unloaded() {
+	unloaded := func(c diagnose.ChannelJudged) bool { return c.State == diagnose.StateUnloaded }
+	if len(jobs) == 0 && len(m.s.urgent) == 0 && slices.ContainsFunc(r.Channels, unloaded) {
 		jobs = append(jobs, job{"More load", []string{fmt.Sprintf("Put more than %g A on every leg", m.s.minCurrent())}})
 	}
 	return cautions, jobs
@@ -79,10 +80,6 @@ func (m *Model) testHead() string {
 
 // testTouches reports a test that brings hands near live parts.
 func testTouches(t diagnose.NextTest) bool { return t.Test != "load-step" && t.Test != "bank-off" }
-
-func (m *Model) unloaded() bool {
-	return slices.ContainsFunc(m.s.result.Channels, func(c diagnose.ChannelJudged) bool { return c.State == diagnose.StateUnloaded })
-}
 
 // next is what to do now, in at most so many lines; a led load step goes first.
 func (m *Model) next(wide, most int, now time.Time) []string {

@@ -1,6 +1,7 @@
 package watch
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"math"
@@ -81,10 +82,7 @@ func NewSession(o Options) *Session {
 }
 
 func (s *Session) minCurrent() float64 {
-	if s.o.Diagnose.MinCurrent > 0 {
-		return s.o.Diagnose.MinCurrent
-	}
-	return diagnose.DefaultMinCurrent
+	return cmp.Or(max(0, s.o.Diagnose.MinCurrent), diagnose.DefaultMinCurrent)
 }
 
 func (s *Session) event(at time.Time, text string, loud bool) {
