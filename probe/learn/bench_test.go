@@ -318,6 +318,7 @@ func TestLayoutsThatMisled(t *testing.T) {
 		{1700029, asked, false, "the same"},
 		{1400022, asked, false, "a frequency of 60.00 Hz taken for a voltage of 600.0 V"},
 		{1800114, asked, false, "a channel with a low voltage and little power beside one with a full one"},
+		{1900079, measured, false, "a current that fills most of 16 bits, and has 32"},
 		{900044, measured, true, "voltages in whole volts after another such"},
 		{1800049, measured, true, "a copy whose lengths can't be told, and one whose can"},
 		{1800447, measured, true, "a current that is its own mean, the one of them surely short"},
