@@ -11,17 +11,17 @@ func (e *explanation) addApparent(others []*explanation) {
 	bestS, bestQ := 0., 0.
 	var reactive *explanation
 	e.rivals = others
+	if slices.ContainsFunc(others, e.tenthOf) {
+		e.lower()
+	}
 	for _, o := range others {
-		if o.ten == e.ten+1 && o.one > 3*float64(len(o.p.of)) && alongside(o.p, e.p) && !overlap(o.p, e.p) && !e.i.float() {
-			e.lower()
-		}
-		if o.ten != e.ten || !alongside(o.p, e.p) || o == e || overlap(o.p, e.p) {
+		if !alongside(o.p, e.p) || o == e || overlap(o.p, e.p) {
 			continue
 		}
-		if x := o.one; x > bestS && !slices.ContainsFunc(o.p.of, func(s *series) bool { return s.low < 0 }) {
+		if x := o.one; o.ten == e.ten && x > bestS && !slices.ContainsFunc(o.p.of, func(s *series) bool { return s.low < 0 }) {
 			bestS, e.s = x, o.p
 		}
-		if x := e.squares(o); x > bestQ {
+		if x := e.reactive(o); x > bestQ {
 			bestQ, e.q, reactive = x, o.p, o
 		}
 	}
@@ -35,7 +35,7 @@ func (e *explanation) addApparent(others []*explanation) {
 		e.addSteadier(reactive)
 	}
 	if e.q != nil && e.q.at < e.p.at {
-		e.add("order of P and Q", -4)
+		e.add("order of P and Q", -3)
 	}
 	if e.s != nil && e.s.at < e.p.at {
 		e.add("order of P and S", -2)
@@ -49,6 +49,26 @@ func (e *explanation) addApparent(others []*explanation) {
 	if e.s == nil && e.one > 3*float64(len(e.p.of)) {
 		e.add("power is apparent", -2-math.Max(0, e.gave("steady")-2*float64(len(e.p.of))))
 	}
+}
+
+// reactive weighs that another is the reactive power, in the same steps. Of one that is
+// hundredths of the apparent power only what its squares prove counts: nothing would
+// nearly fit as well.
+func (e *explanation) reactive(o *explanation) float64 {
+	switch {
+	case o.ten == e.ten:
+		return e.squares(o)
+	case o.ten != e.ten-1 || e.looseSquares(o):
+		return -farApart
+	}
+	none := *o
+	none.ten = e.ten - 9
+	return e.squares(o) - math.Max(0, e.squares(&none))
+}
+
+// tenthOf reports that another is the apparent power, if all factors are a tenth.
+func (e *explanation) tenthOf(o *explanation) bool {
+	return o.ten == e.ten+1 && o.one > 3*float64(len(o.p.of)) && alongside(o.p, e.p) && !overlap(o.p, e.p) && !e.i.float()
 }
 
 // addSteadier counts the steadier one of active and reactive power: the other is
@@ -72,9 +92,9 @@ func (e *explanation) within(s *group) float64 {
 			squares += over * over / n
 		}
 		spread := math.Sqrt(math.Max(0, squares-mean*mean) / n)
-		if z := mean / (spread + 0.3*(p.grain()+s.of[k].grain())/math.Sqrt(n) + 1e-5*p.most()); z > 0 {
-			log -= math.Min(4, z*z/2)
+		if t := mean / (spread + 0.3*(p.grain()+s.of[k].grain())/math.Sqrt(n) + 1e-5*p.most()); t > 0 {
+			log -= n / 2 * math.Log1p(t*t/n) // Student's t: few rounds prove little
 		}
 	}
-	return math.Max(-8, log)
+	return math.Max(-12, log)
 }

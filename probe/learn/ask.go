@@ -1,6 +1,7 @@
 package learn
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -77,6 +78,20 @@ func meanings(all []*view) []*view {
 		classes = append(classes, &one)
 	}
 	return classes
+}
+
+// putLikeliestFirst puts the first view of the likeliest meaning first: one that can be
+// read in several ways has its weight in parts.
+func putLikeliestFirst(all []*view) {
+	classes := meanings(all)
+	if len(classes) == 0 {
+		return
+	}
+	top := slices.MaxFunc(classes, func(a, b *view) int { return cmp.Compare(a.weight, b.weight) })
+	i := slices.IndexFunc(all, func(v *view) bool { return v.explanation == top.explanation && v.ampere == top.ampere })
+	first := all[i]
+	copy(all[1:], all[:i])
+	all[0] = first
 }
 
 // tellApart is what would remain after a measurement, on average, and what it

@@ -15,11 +15,10 @@ func (l *library) conclude(all []*view, signed []Measured) *Result {
 	if len(all) == 0 {
 		return r
 	}
+	putLikeliestFirst(all)
 	l.settleTurned(all)
-	top := all[0]
-	l.chooseReactive(top.explanation)
-	st := l.stand(top.explanation)
-	chances := chancesOf(top, all).beside(top.againstElsewhere(measured))
+	top, st, own := l.surest(all, measured)
+	chances := chancesOf(top, all).beside(top.againstElsewhere(measured)).times(own)
 	if top.idle && len(top.v.of) == 2 && top.v.stride > byQuantity && (top.share[1] == nil || measuredTo(measured) < 2) {
 		chances = chances.times(doubtfulPlace) // nothing but a voltage tells where the idle channel is
 	}
@@ -62,8 +61,8 @@ func (l *library) chooseReactive(e *explanation) {
 	most, loose := math.Inf(-1), false
 	var found *group
 	for _, o := range e.rivals {
-		x := e.squares(o)
-		if o == e || x < 0 || o.ten != e.ten || !alongside(o.p, e.p) || e.uses(o.p) {
+		x := e.reactive(o)
+		if o == e || x < 0 || !alongside(o.p, e.p) || e.uses(o.p) {
 			continue
 		}
 		total, fits := l.sum(o.p, c)

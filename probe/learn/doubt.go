@@ -75,7 +75,7 @@ func (v *view) doubts(signed []Measured) []Doubt {
 		switch {
 		case math.Abs(math.Abs(reads)-math.Abs(m.Value)) > slack:
 			all = append(all, d)
-		case m.Value < -slack && reads > slack:
+		case v.lacksMinus(m):
 			if !v.p.belowZero() {
 				d.Kind = NoSign
 			}
@@ -83,6 +83,16 @@ func (v *view) doubts(signed []Measured) []Doubt {
 		}
 	}
 	return all
+}
+
+// lacksMinus reports that an instrument shows less than nothing where a view has more.
+func (v *view) lacksMinus(m Measured) bool {
+	if m.Value >= 0 {
+		return false
+	}
+	reads, _ := v.nearest(m)
+	slack := v.slack(m)
+	return m.Value < -slack && reads > slack
 }
 
 // ownDoubts are what speaks against a view without that anything was measured.

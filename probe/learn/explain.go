@@ -124,7 +124,7 @@ func (l *library) pair(a *anchor, f *flow, p *group, shown bool) *explanation {
 		}
 		e.steady[k] = e.steadiness(k)
 		e.add("steady", e.steady[k])
-		e.add("load", 0.5*math.Log(0.3+0.7*math.Min(1, math.Abs(share[0]))))
+		e.add("load", logLoad(share[0]))
 	}
 	if most*scale < 0.2 {
 		e.add("low factor", -1.5)

@@ -1,5 +1,7 @@
 package learn
 
+import "math"
+
 // anchor is a group that could be the voltages of the channels.
 type anchor struct {
 	*group
@@ -78,10 +80,17 @@ func (e *explanation) parts() []part {
 	return all
 }
 
+// logLoad weighs that loads have so much of V I as power: seldom little, but where CTs
+// are on other legs. Our choice, no source.
+func logLoad(share float64) float64 { return math.Log(0.3 + 0.7*math.Min(1, math.Abs(share))) }
+
 // lower takes all factors as a tenth.
 func (e *explanation) lower() {
 	e.ten++
 	for k, share := range e.share {
+		if share != nil {
+			e.add("load", logLoad(share[0]/10)-logLoad(share[0]))
+		}
 		for r := range share {
 			share[r] /= 10
 		}

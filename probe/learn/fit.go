@@ -65,8 +65,9 @@ func (e *explanation) offSquares(o *explanation, k int) (off float64, ok bool) {
 	}
 	var room [fewRounds]float64
 	all := room[:0]
+	scale := math.Pow10(2 * (o.ten - e.ten))
 	for r, c := range share {
-		all = append(all, c*c+other[r]*other[r]-1)
+		all = append(all, c*c+other[r]*other[r]*scale-1)
 	}
 	return median(all), true
 }

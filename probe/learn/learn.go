@@ -15,7 +15,7 @@ import (
 func Understand(im *image.Image, measured []Measured) *Result {
 	l := read(im)
 	l.measured = sizes(measured)
-	all := views(l.explanations(), l.measured)
+	all := views(l.explanations(), measured)
 	r := l.conclude(all, measured)
 	r.Unfit = r.unfit(measured)
 	if r.Settled {

@@ -82,9 +82,9 @@ func (l *library) leftOut(e *explanation, by func(g *group) int, idle bool) floa
 			return 6
 		}
 		return 9
-	case idle && i.zero() && p.zero() && e.alsoLive(v) && !v.likeFrequency() && !e.restsOn(v, i):
+	case idle && i.zero() && p.zero() && e.alsoLive(v) && !v.likeFrequency() && (!e.restsOn(v, i) || e.leavesSlot()):
 		return 9
-	case flows && (e.nearLive(v) || e.alsoLive(v)) && !e.restsOn(v, i) && e.carries(v, i, p):
+	case flows && (e.nearLive(v) || e.alsoLive(v)) && !e.restsOn(v, i) && (e.carries(v, i, p) || e.multiplies(v, i, at)):
 		return 6
 	}
 	return 0
@@ -120,7 +120,7 @@ func (e *explanation) noHigher(v *series) bool { return v.low >= 0 && v.high < 1
 func (e *explanation) alsoLive(v *series) bool {
 	ratio := math.Abs(v.mid / e.v.of[0].mid)
 	near := func(x float64) bool { return math.Abs(ratio/x-1) < 0.06 }
-	moves := v.moves() || v.coarse(v.mid) > 0.001 // or by less than a step
+	moves := v.moves() || v.coarse(v.mid) > stillStep // or by less than a step
 	return v.mains() && moves && (math.Abs(ratio-1) < alikeWithin || near(rootThree) || near(1/rootThree))
 }
 
@@ -153,6 +153,30 @@ func (e *explanation) carries(v, i, p *series) bool {
 	fuzz := v.coarse(v.mid) + i.coarse(i.mid) + p.coarse(p.mid)
 	apart += 2 * fuzz
 	return size > 0.2 && size < 1+powerSlack+fuzz && slices.Max(share)-slices.Min(share) < apart
+}
+
+// multiplies reports that V I is the apparent power beside, as it is that of the first
+// channel: then it is a channel, however little of it is active.
+func (e *explanation) multiplies(v, i *series, at func(*group) *series) bool {
+	if e.s == nil {
+		return false
+	}
+	s := at(e.s)
+	if s == nil || s == v || s == i || s.low <= 0 {
+		return false
+	}
+	fuzz := v.coarse(v.mid) + i.coarse(i.mid) + s.coarse(s.mid)
+	for r, x := range s.x {
+		if math.Abs(x/(v.x[r]*i.x[r]*math.Pow10(e.ten))-1) > fuzz+2*instantSlack {
+			return false
+		}
+	}
+	return true
+}
+
+// leavesSlot reports a total after room for one channel more: then a mean stands there too.
+func (e *explanation) leavesSlot() bool {
+	return e.pt != nil && len(e.p.of) > 1 && e.pt.at == e.p.at+(len(e.p.of)+1)*e.p.stride
 }
 
 // restsOn reports a voltage or a current that is the mean of an explanation's, or

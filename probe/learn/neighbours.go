@@ -14,16 +14,22 @@ func (l *library) weighNeighbours(a *anchor, middle float64) {
 	}
 	if n := len(a.of); n > 1 {
 		between := a.stride > a.size() && a.stride <= byQuantity
-		if like(a.at-a.stride) && !l.meanBefore(a.group) || between && like(a.at-a.size()) {
+		switch before := like(a.at - a.stride); {
+		case between && like(a.at-a.size()) || before && !l.couldBeMean(a.group, -1):
 			a.score -= 3
 			if n == 3 || a.stride > byQuantity {
 				a.score -= 3
 			}
+		case before && !l.meanBefore(a.group):
+			a.score -= 1.5
+		}
+		if n == 3 && a.of[0].coarse(middle) <= stillStep && like(a.at+n*a.stride) && !l.couldBeMean(a.group, n) {
+			a.score -= 1.5
 		}
 		if between && (like(a.at+a.size()) || a.stride == 2*a.size() && l.highLeg(a, middle)) {
 			a.score -= 5
 		}
-		if n == 2 && like(a.at+2*a.stride) && !l.couldBeMean(a.group) {
+		if n == 2 && like(a.at+2*a.stride) && !l.couldBeMean(a.group, 2) {
 			a.score -= 1
 			if a.stride <= byQuantity {
 				a.score -= 1.5
@@ -52,11 +58,15 @@ func (l *library) weighNeighbours(a *anchor, middle float64) {
 	}
 }
 
-// couldBeMean reports that what follows two voltages is their mean, as far as their
-// steps tell.
-func (l *library) couldBeMean(g *group) bool {
-	s := l.at(g.form, place{g.table, g.at + 2*g.stride})
-	return isMean(g.with(s), s)
+// couldBeMean reports that what stands so many strides from the first voltage is the mean
+// of all, as far as they move and their steps tell.
+func (l *library) couldBeMean(g *group, by int) bool {
+	s := l.at(g.form, place{g.table, g.at + by*g.stride})
+	if s == nil || s.coarse(s.mid) > stillStep {
+		return false
+	}
+	fits, _ := shareFits(g.with(s), s, 1/float64(len(g.of)))
+	return fits
 }
 
 // meanBefore reports that what stands before the first channel is the mean of all.

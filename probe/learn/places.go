@@ -55,6 +55,8 @@ func (e *explanation) addPlaces() {
 	}
 	switch {
 	case e.p.stride == e.i.stride:
+	case e.idle:
+		e.add("stride", -4.5) // a channel of no power could stand anywhere
 	case e.records():
 		e.add("stride", -4.5)
 	case e.p.long() != e.i.long():

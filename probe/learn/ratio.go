@@ -13,6 +13,7 @@ import (
 // nothing else makes it. Our choice, no source.
 const (
 	sameRatio    = 0.0015
+	coarsest     = 0.005 // of steps, beside which a ratio is told
 	unlikeShares = 0.02
 	plainRatio   = 1.02 // from one, and as near below ten: distortion makes it less than one
 	belowTen     = 9.3
@@ -45,7 +46,9 @@ func (e *explanation) ratioTo(o *explanation, active bool) float64 {
 		if share == nil || o.share[k] == nil {
 			return 0
 		}
-		fuzz = math.Max(fuzz, e.fuzz[k]+o.fuzz[k])
+		if fuzz = math.Max(fuzz, e.fuzz[k]+o.fuzz[k]); fuzz > coarsest {
+			return 0
+		}
 		one := make([]float64, len(share))
 		for r, p := range share {
 			if one[r] = math.Abs(o.share[k][r]) * math.Pow10(o.ten-e.ten); active {

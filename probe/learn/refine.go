@@ -45,7 +45,7 @@ func (l *library) refine(all []*explanation, a *anchor, anchors []anchor, c cont
 // then P is first, as good as always. Where all power is active nothing else
 // tells them apart.
 func (e *explanation) addOrder() {
-	if e.s == nil || e.s.at > e.p.at {
+	if e.s == nil || e.s.at > e.p.at || !e.mostlyActive() {
 		return
 	}
 	room := e.p.size()
@@ -62,6 +62,16 @@ func (e *explanation) addOrder() {
 	if e.p.at-e.s.at > room {
 		e.add("order of P and S", -4.5)
 	}
+}
+
+// mostlyActive reports that P and S are nearly one on all channels, and may be exchanged.
+func (e *explanation) mostlyActive() bool {
+	for k, share := range e.share {
+		if share != nil && math.Abs(e.mid[k]) < 0.97 {
+			return false
+		}
+	}
+	return true
 }
 
 // factors lists what could be power factors beside an anchor.
@@ -104,7 +114,10 @@ func (e *explanation) addFactor(all []*group) {
 			most, e.pf, e.pfTen = x, g, ten
 		}
 	}
-	e.add("pf = P / S", math.Max(0, math.Min(15, most)-0.5*math.Log(float64(1+len(all)))))
+	if most = math.Min(15, most) - 0.5*math.Log(float64(1+len(all))); most <= 0 {
+		e.pf, most = nil, 0 // of so many some fits
+	}
+	e.add("pf = P / S", most)
 }
 
 // factorFits weighs that a group times a power of ten is P over V I, signs
@@ -182,7 +195,7 @@ func (l *library) sum(g *group, c context) (*series, float64) {
 		return nil, 0
 	}
 	var found *series
-	most := 0.
+	most, idle := 0., slices.ContainsFunc(g.of, (*series).zero)
 	for _, f := range c {
 		for _, p := range l.places(f) {
 			s := l.shelves[f][p]
@@ -190,6 +203,9 @@ func (l *library) sum(g *group, c context) (*series, float64) {
 				continue
 			}
 			if x := fitsSum(s, total, middle, fuzz, size); x > 0 {
+				if idle && p.at < g.at {
+					x -= 1.5 // or it is the channel, and that its total
+				}
 				if x -= 0.3 * math.Log(1+math.Abs(float64(p.at-g.last()))); x > most {
 					found, most = s, x
 				}

@@ -71,7 +71,13 @@ func isSum(g *group, last *series) bool { return isShare(g, last, 1) }
 func isMean(g *group, last *series) bool { return isShare(g, last, 1/float64(len(g.of)-1)) }
 
 func isShare(g *group, last *series, share float64) bool {
-	moves, grain := false, last.grain()
+	fits, moves := shareFits(g, last, share)
+	return fits && moves
+}
+
+// shareFits reports a series that is no other than that share, and whether it moves.
+func shareFits(g *group, last *series, share float64) (fits, moves bool) {
+	grain := last.grain()
 	for r, x := range last.x {
 		sum, size := 0., math.Abs(x)
 		for _, s := range g.of[:len(g.of)-1] {
@@ -79,11 +85,11 @@ func isShare(g *group, last *series, share float64) bool {
 			size = math.Max(size, math.Abs(s.x[r]))
 		}
 		if math.Abs(x-sum) > 1.6*grain+1e-6*size {
-			return false
+			return false, moves
 		}
 		moves = moves || math.Abs(x-last.x[0]) > 2*grain+1e-6*size
 	}
-	return moves
+	return true, moves
 }
 
 // grain is the power of ten of which all values are multiples: they may be rounded

@@ -41,6 +41,35 @@ func addresses(points []Point) []int {
 	return all
 }
 
+// Rolled CTs make powers that are next to nothing: a reactive power in front of them isn't
+// taken for them, nor gaps and totals for the reactive one.
+func TestLittlePowerIsNotTheReactiveOne(t *testing.T) {
+	h := &handmade{volts: wye400, loads: []load{{46, -90.4}, {42, -89.3}, {26, -92.4}}, seed: 15, to: 43,
+		rows: []columns{{0, "S1 S2 S3", "u16", 1}, {3, "PFt PF1 PF2 PF3", "s16", 0.001}, {7, "Q1 Q2 Q3", "s16", 1},
+			{11, "Pt P1 P2 P3", "s16", 1}, {15, "Iavg I1 I2 I3", "u16", 0.01}, {19, "V1 V2 V3 Vavg", "u16", 0.1}}}
+	im := h.image(t)
+	for _, names := range []string{"I1", "V1 I1 P1"} {
+		r := Understand(im, h.shown(names))
+		require.True(t, r.Settled)
+		require.Equal(t, []int{12, 13, 14}, addresses(r.Points[6:9]), names)
+	}
+}
+
+// Counters that stand still prove no ratio of CTs, and a mean in tenths of a volt before
+// three voltages is no channel.
+func TestCountersProveNoRatio(t *testing.T) {
+	h := &handmade{volts: []float64{120.6, 120.3, 120.8}, loads: []load{{11.8, 172}, {14.7, 165}, {13.3, 172}}, seed: 23,
+		from: 1001, to: 1035, order: regmap.CDAB, rows: []columns{{1001, "Vavg V1 V2 V3", "u16", 0.1},
+			{1005, "I1 I2 I3 Iavg", "u16", 0.001}, {1009, "P1 P2 P3 Pt", "s16", 1}, {1013, "E", "u32", 0.1}}}
+	r := Understand(h.image(t), h.shown("I1"))
+	for _, d := range r.Doubts {
+		require.NotEqual(t, Ratio, d.Kind, d.String())
+	}
+	if r.Settled {
+		require.Equal(t, []int{1002, 1003, 1004}, addresses(r.Points[:3]))
+	}
+}
+
 // Registers that hold nothing are no reactive power, though nearly all power is active
 // and the last of a row is a reactive power indeed.
 func TestGapsAreNoReactivePower(t *testing.T) {

@@ -15,9 +15,10 @@ var (
 )
 
 // views spreads explanations over the powers of ten that their currents can
-// have, and weighs them by what was measured. Weights add up to one.
-func views(all []*explanation, measured []Measured) []*view {
+// have, and weighs them by what was measured, with signs. Weights add up to one.
+func views(all []*explanation, signed []Measured) []*view {
 	var out []*view
+	measured := sizes(signed)
 	for _, e := range all {
 		for ampere := -4; ampere <= 1; ampere++ {
 			v := &view{explanation: e, ampere: ampere}
@@ -28,12 +29,18 @@ func views(all []*explanation, measured []Measured) []*view {
 			case most > 0 && len(e.v.of) > most:
 				v.weight -= 14
 			}
+			if slices.ContainsFunc(signed, v.lacksMinus) {
+				v.weight += logMinus
+			}
 			out = append(out, v)
 		}
 	}
 	normalise(out, measured)
 	return out
 }
+
+// logMinus is how likely a minus is typed where there is none. Our choice, no source.
+var logMinus = math.Log(0.02)
 
 // somethingElse is the score of all that isn't thought of, in a meter that holds
 // no such quantities or holds them in another way. Set by the bench of layouts.

@@ -170,8 +170,12 @@ func choose(of []*group, class int, pair [2]regmap.Order, first, second float64)
 	}
 	short := 1 - first - second
 	alike := readAlike(most, signed)
-	if class == volts && most < math.MaxUint16/voltsGrow {
+	switch {
+	case class == volts && most < math.MaxUint16/voltsGrow:
 		alike = 0.99
+	case class == amps && short < 1: // nobody makes a register that soon runs over
+		fit := short*alike + first + second
+		short, first, second, long = short*alike/fit, first/fit, second/fit, long/fit
 	}
 	asShort, asLong := short+alike*(first+second), long+gaps*short
 	if !signed { // small values read alike in both orders, where gaps stay zero

@@ -19,10 +19,10 @@ const leastMains = 76
 
 const (
 	widestStride = 512
-	mostAnchors  = 12     // with channels side by side
-	mostWide     = 10     // with more between them
-	alikeWithin  = 0.12   // of voltages of one service
-	stillStep    = 0.0015 // of a voltage, by steps of which it stands still
+	mostAnchors  = 12    // with channels side by side
+	mostWide     = 10    // with more between them
+	alikeWithin  = 0.12  // of voltages of one service
+	stillStep    = 0.001 // of a voltage, by steps of which it stands still
 	rootThree    = 1.7320508
 )
 
