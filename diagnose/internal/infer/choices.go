@@ -49,6 +49,12 @@ const (
 	neutralBare     = 0.1  // neutrals without harmonics, where other channels have some; none
 	legBare         = 0.4  // legs of the same; none | +0.2 -0.1 +0.9
 
+	// A register of the neutral's current; the rest holds something else.
+	neutralMeasured   = 0.1   // that a CT on the neutral feeds
+	neutralComputed   = 0.75  // that is the sum of the channels
+	neutralSlack      = 0.012 // of a channel's current, by its error in size and angle
+	leastNeutralSlack = 0.2   // A
+
 	// What a person's tests say.
 	findingError  = 0.02 // tests misread or mistyped, as any other of the answers; none
 	unnamed       = 0.1  // people who name one channel that took a load leave out another; none
@@ -57,10 +63,11 @@ const (
 	ClampSlack = 0.08
 
 	// What isn't followed, or told apart.
-	leastCandidate   = 0.2   // share of an angle's candidates; 0 -0.1 +0.6 | 0 +0.1 -0.5
-	leastGroup       = 0.002 // share of a group, and of one of its members; none
-	sequenceShare    = 0.98  // share of one sequence at which it counts as known; none
-	leastExportPrior = 1e-3  // prior, where power flows back: it costs the most time; none | +0.1 0 -0.1
-	leastPrior       = 1e-6  // prior with the voltages' share: no density makes up for it; none
-	leastNeutral     = 1e-8  // of the likeliest weight, before the leg without a CT is looked at; none
+	leastCandidate      = 0.2   // share of an angle's candidates; 0 -0.1 +0.6 | 0 +0.1 -0.5
+	leastGroup          = 0.002 // share of a group, and of one of its members; none
+	sequenceShare       = 0.98  // share of one sequence at which it counts as known; none
+	leastExportPrior    = 1e-3  // prior, where power flows back: it costs the most time; none | +0.1 0 -0.1
+	leastPrior          = 1e-6  // prior with the voltages' share: no density makes up for it; none
+	leastNeutralWeighed = 3e-5  // weight, before the neutral's current is weighed
+	leastNeutral        = 1e-8  // of the likeliest weight, before the leg without a CT is looked at; none
 )
