@@ -90,6 +90,9 @@ func (j *judgement) questions() []NextTest {
 				Ask: fmt.Sprintf("Put more than %g A on leg %d and read again", j.MinCurrent, leg)})
 		}
 	}
+	if t, lacks := j.lackQuestion(); lacks {
+		all = append(all, t)
+	}
 	for _, k := range j.MaybeOpen() {
 		leg := int(j.Service.HomeLeg(wiring.Channel(k)))
 		all = append(all, NextTest{Test: "silent-ct", Leg: optional(leg), GainBits: 1,

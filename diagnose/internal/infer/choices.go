@@ -40,8 +40,9 @@ const (
 	balancedOdds    = 0.08 // panels with balanced three-phase loads alone; -0.1 0 -0.2 | +0.1 0 +0.2
 
 	// Power that flows back.
-	leastExport = 0.2 // of the loads' power; -0.1 +0.1 -0.6 | +0.3 0 +0.8
-	mostExport  = 4.0 // of the same; -1.9 +0.5 -1.9 | -0.1 +0.1 -0.4
+	leastExport = 0.2  // of the loads' power; -0.1 +0.1 -0.6 | +0.3 0 +0.8
+	exportVars  = 0.06 // of what generates, that gives or takes vars
+	mostExport  = 4.0  // of the same; -1.9 +0.5 -1.9 | -0.1 +0.1 -0.4
 
 	// A CT on the neutral.
 	hiddenHarmonics = 0.15 // of a current, below which its harmonics don't show; +0.2 -0.1 0 | -0.1 +0.1 +0.1

@@ -12,12 +12,13 @@ import (
 
 // Power that flows back.
 //
-// An inverter near unity power factor gives the power B, in equal parts on all legs,
-// beside ordinary loads. With e_m the voltage of a leg, b_m = -(B / n) / e_m* is its
-// current, and the loads of leg m carry J_m - b_m. For a given B that is a shift, so
-// the density in the plane of phasors (see neutral.go) carries over; B is summed out,
+// What generates gives the power B, in equal parts on all legs, beside ordinary loads,
+// and some of it vars besides, at an angle psi from unity. With e_m the voltage of a leg,
+// b_m = -(B / n) (1 + j tan psi) / e_m* is its current, and the loads of leg m carry
+// J_m - b_m. For a given B and psi that is a shift, so the density in the plane of phasors
+// (see neutral.go) carries over; both are summed out,
 //
-//	p(J) = integral of p_load(J - b) p(B | load) dB
+//	p(J) = sum over psi of p(psi) integral of p_load(J - b) p(B | load) dB
 //
 // with B between 0.2 and 4 times the loads' power, as likely in every octave.
 
@@ -27,6 +28,10 @@ const (
 	exportFrom  = 0.02 // of the legs' apparent power, in the first step
 	exportTo    = 8.0
 )
+
+// varAngles are the tangents of psi over which vars are summed: inverters are able to give or
+// to take 44 % of their power (IEEE 1547-2018, 5.2, category B), small engines more.
+var varAngles = [...]float64{-0.6, -0.42, -0.25, 0.25, 0.42, 0.6}
 
 // exportLikelihood is the likelihood of the load angles and sizes where power flows
 // back, for one vector of the angles' signs or for all. It stands against that of the
@@ -52,7 +57,11 @@ func (sc *Scene) exportLikelihood(r signedReading) (likelihood float64) {
 		for range exportSteps {
 			load := power + back
 			if load > 0 && back >= leastExport*load && back <= mostExport*load {
-				likelihood += l.share * weight * sc.without(l, back/n) / as
+				part := (1 - exportVars) * sc.without(l, complex(back/n, 0))
+				for _, tan := range varAngles {
+					part += exportVars / float64(len(varAngles)) * sc.without(l, complex(back/n, back/n*tan))
+				}
+				likelihood += l.share * weight * part / as
 			}
 			back *= step
 		}
@@ -74,8 +83,8 @@ func (sc *Scene) legPowers(l *legCurrents) (apparent, power, n float64) {
 	return apparent, power, n
 }
 
-// without is the density of the loads that remain when each leg gives back some power.
-func (sc *Scene) without(read *legCurrents, back float64) float64 {
+// without is the density of the loads that remain when each leg gives back some power, and vars.
+func (sc *Scene) without(read *legCurrents, back complex128) float64 {
 	l := *read
 	p := 1.0
 	var phi [3]float64 // degrees, by axis
@@ -84,7 +93,7 @@ func (sc *Scene) without(read *legCurrents, back float64) float64 {
 			continue
 		}
 		e, axis := sc.Frame.Leg[m], sc.Axis[m]
-		j += complex(back, 0) / cmplx.Conj(e)
+		j += back / cmplx.Conj(e)
 		size := cmplx.Abs(j) + cancelSlack*l.size[axis]
 		phi[axis] = cmplx.Phase(e/j) * 180 / math.Pi
 		l.size[axis], l.at[axis] = size, loadmodel.Cell(phi[axis])
