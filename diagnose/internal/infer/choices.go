@@ -67,6 +67,7 @@ const (
 	leastCandidate      = 0.2   // share of an angle's candidates; 0 -0.1 +0.6 | 0 +0.1 -0.5
 	leastGroup          = 0.002 // share of a group, and of one of its members; none
 	sequenceShare       = 0.98  // share of one sequence at which it counts as known; none
+	leastVarsPrior      = 0.03  // of an arrangement, from which on what generates may give it vars: they cost most
 	leastExportPrior    = 1e-3  // prior, where power flows back: it costs the most time; none | +0.1 0 -0.1
 	leastPrior          = 1e-6  // prior with the voltages' share: no density makes up for it; none
 	leastNeutralWeighed = 3e-5  // weight, before the neutral's current is weighed

@@ -6,6 +6,7 @@ import (
 
 	"legwork/diagnose/internal/gaussian"
 	"legwork/diagnose/internal/loadmodel"
+	"legwork/diagnose/internal/prior"
 	"legwork/diagnose/wiring"
 	"legwork/probe/reading"
 )
@@ -41,6 +42,7 @@ func (sc *Scene) exportLikelihood(r signedReading) (likelihood float64) {
 	weight := math.Log(step) / math.Log(mostExport/leastExport)
 	var room [2 * mostChoices]legCurrents
 	list := sc.choices(r, room[:0])
+	vars := r.Share[prior.SequenceIndex(sc.Frame.Sequence)] >= leastVarsPrior
 	for i := range list {
 		l := &list[i]
 		apparent, power, n := sc.legPowers(l)
@@ -58,8 +60,8 @@ func (sc *Scene) exportLikelihood(r signedReading) (likelihood float64) {
 			load := power + back
 			if load > 0 && back >= leastExport*load && back <= mostExport*load {
 				part := (1 - exportVars) * sc.without(l, complex(back/n, 0))
-				for _, tan := range varAngles {
-					part += exportVars / float64(len(varAngles)) * sc.without(l, complex(back/n, back/n*tan))
+				if vars {
+					part += exportVars * sc.withoutVars(l, back/n)
 				}
 				likelihood += l.share * weight * part / as
 			}
@@ -101,6 +103,14 @@ func (sc *Scene) without(read *legCurrents, back complex128) float64 {
 	}
 	d := sc.densities.Of(classOf(l.size))
 	return p * (d.At(l.at) + sc.balancedLoads(d, l.size, phi)) * d.Sizes(l.size)
+}
+
+// withoutVars is the same over what vars may come with the power.
+func (sc *Scene) withoutVars(l *legCurrents, back float64) (p float64) {
+	for _, tan := range varAngles {
+		p += sc.without(l, complex(back, back*tan)) / float64(len(varAngles))
+	}
+	return p
 }
 
 // balancedLoads is the density of three legs whose loads are alike (see coincide.go),
