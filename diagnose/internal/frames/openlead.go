@@ -19,7 +19,7 @@ import (
 // A supply that low, or another service, is the rival.
 
 const (
-	priorOpenNeutral = 0.003 // meters whose neutral lead is open; our choice
+	priorOpenNeutral = 0.003 // meters whose neutral lead is open; our choice, no source
 	halfOfLine       = 0.866 // sqrt 3 / 2
 )
 
