@@ -55,17 +55,12 @@ func (j *judgement) explanations(now []ChannelJudged) (all []Explanation, expect
 	}
 	slices.SortStableFunc(all, func(a, b Explanation) int { return cmp.Compare(b.Probability, a.Probability) })
 	expect = j.expected(all, now)
-	if j.harmful() || j.mixture.shows != "" {
+	if !j.Stops() && j.Verdict != Fault || j.mixture.shows != "" { // what isn't decided moves nothing
 		for i := range all {
 			all[i].Moves, all[i].Expect = []Move{}, []ChannelAfter{}
 		}
 	}
 	return all, expect
-}
-
-// harmful reports that a move would be wrong in a world that is likely enough.
-func (j *judgement) harmful() bool {
-	return !j.Stops() && j.Verdict != Fault && (j.Causes.Harms() || j.Strange)
 }
 
 // blamedExplanation speaks of no conductor: the wiring isn't known until it is mended.

@@ -92,6 +92,10 @@ func inWords(j *verdict.Judgement, b *verdict.Blamed) blamed {
 	switch {
 	case b.Cause == CauseMap:
 		return mapBlamed(j)
+	case b.Open:
+		return blamed{words: "the meter's neutral lead may be open: its inputs share the voltage between the legs, half to each",
+			ask: "Have each leg measured against the panel's neutral: what is well above the meter's own reading means that the meter's " +
+				"neutral lead is open"}
 	case b.Plates:
 		return blamed{words: ratingWords(j), ask: "Read the rating on the CTs' plates and the CT ratio that is set in the meter; " +
 			"set the meter to the plates, and write it down"}

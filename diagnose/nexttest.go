@@ -90,6 +90,9 @@ func (j *judgement) questions() []NextTest {
 				Ask: fmt.Sprintf("Put more than %g A on leg %d and read again", j.MinCurrent, leg)})
 		}
 	}
+	if t, lacks := j.lackQuestion(); lacks {
+		all = append(all, t)
+	}
 	for _, k := range j.MaybeOpen() {
 		leg := int(j.Service.HomeLeg(wiring.Channel(k)))
 		all = append(all, NextTest{Test: "silent-ct", Leg: optional(leg), GainBits: 1,
@@ -100,7 +103,7 @@ func (j *judgement) questions() []NextTest {
 	}
 	first := 0 // what leads comes first whatever it is worth: all else supposes it settled
 	for first < len(all) && (Cause(all[first].Test) == CauseMap || Cause(all[first].Test) == CauseService ||
-		Cause(all[first].Test) == CauseSettings) {
+		Cause(all[first].Test) == CauseSettings || first < len(j.Blamed) && all[first].Test == string(wiring.VoltageTest)) {
 		first++
 	}
 	slices.SortStableFunc(all[first:], func(a, b NextTest) int { return cmp.Compare(b.GainBits, a.GainBits) })
@@ -114,7 +117,11 @@ func (j *judgement) blames() (all []NextTest) {
 	}
 	for i := range j.Blamed {
 		if b := &j.Blamed[i]; b.P >= verdict.MostHarm {
-			all = append(all, NextTest{Test: string(b.Cause), GainBits: entropy(b.P), Ask: inWords(j.Judgement, b).ask})
+			test := string(b.Cause)
+			if b.Open {
+				test = string(wiring.VoltageTest)
+			}
+			all = append(all, NextTest{Test: test, GainBits: entropy(b.P), Ask: inWords(j.Judgement, b).ask})
 		}
 	}
 	return all

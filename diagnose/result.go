@@ -121,7 +121,7 @@ type Explanation struct {
 	Registration     reading.Value  `json:"registration"`
 	RegistrationLow  reading.Value  `json:"registration_low"`
 	RegistrationHigh reading.Value  `json:"registration_high"`
-	Moves            []Move         `json:"moves"` // alternatives, the one with least live work first
+	Moves            []Move         `json:"moves"` // of a fault: alternatives, the one with least live work first
 	Expect           []ChannelAfter `json:"expect"`
 }
 

@@ -18,6 +18,8 @@ func (j *judgement) state(k int) State {
 	switch {
 	case j.mixture.shows != "", b != nil && b.Cause == CauseMap, g != nil && j.CauseOf(g) == CauseService:
 		return StateUnclear
+	case j.OpenNeutral() >= 1-j.Decide:
+		return StateUnclear // its voltage may not be its leg's
 	case b != nil && b.Ratio != nil && b.Ratio.Balance && b.Ratio.Channel == k+1:
 		return StateUnclear
 	case b != nil:

@@ -30,6 +30,9 @@ func (j *judgement) wiringSummary() string {
 		return fmt.Sprintf("%s (%s).", inWords(j.Judgement, b).words, percent(b.P))
 	}
 	if g == nil || !g.AnyJudged() && j.Verdict != Fault && !g.AnySevere() {
+		if lacks := j.lackWords(); lacks != "" {
+			return sentence(lacks) + "."
+		}
 		return "No channel carries enough current, on a live input, to be judged."
 	}
 	p := percent(g.Weight)
@@ -132,6 +135,9 @@ func (j *judgement) twinWords() string {
 }
 
 func (j *judgement) openWords() string {
+	if lacks := j.lackWords(); lacks != "" {
+		return lacks
+	}
 	var unloaded []string
 	for k := range j.Service.Channels() {
 		if !j.Base().Judged[k] {

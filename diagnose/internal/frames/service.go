@@ -11,19 +11,21 @@ import (
 	"legwork/probe/reading"
 )
 
-// PlaceHighLeg finds, on a four-wire delta, the channel whose voltage stands
-// above the others; conventions differ by country, so it is never assumed.
+// PlaceHighLeg finds, on a four-wire delta, the channel of the high leg: the one with which
+// the voltages fit best, since its input may be the one that is dead or low. Conventions
+// differ by country, so it is never assumed.
 func PlaceHighLeg(r *reading.Reading, s wiring.Service) wiring.Service {
 	if s.Kind != wiring.HighLegDelta {
 		return s
 	}
-	var most float64
-	for k := range min(3, len(r.Channels)) {
-		if v := r.Channels[k].Voltage.Or(0); v > most {
-			most, s.HighLeg = v, wiring.Leg(k+1)
+	best, most := s, math.Inf(-1)
+	for k := range min(s.Channels(), len(r.Channels)) {
+		s.HighLeg = wiring.Leg(k + 1)
+		if log := soundFit(r, s); log > most {
+			best, most = s, log
 		}
 	}
-	return s
+	return best
 }
 
 // Fitting is a service with how well the voltages, and the channels that are used,

@@ -40,14 +40,21 @@ const (
 	balancedOdds    = 0.08 // panels with balanced three-phase loads alone; -0.1 0 -0.2 | +0.1 0 +0.2
 
 	// Power that flows back.
-	leastExport = 0.2 // of the loads' power; -0.1 +0.1 -0.6 | +0.3 0 +0.8
-	mostExport  = 4.0 // of the same; -1.9 +0.5 -1.9 | -0.1 +0.1 -0.4
+	leastExport = 0.2  // of the loads' power; -0.1 +0.1 -0.6 | +0.3 0 +0.8
+	exportVars  = 0.06 // of what generates, that gives or takes vars; none | -0.1 +0.1 +0.2
+	mostExport  = 4.0  // of the same; -1.9 +0.5 -1.9 | -0.1 +0.1 -0.4
 
 	// A CT on the neutral.
 	hiddenHarmonics = 0.15 // of a current, below which its harmonics don't show; +0.2 -0.1 0 | -0.1 +0.1 +0.1
 	harmonicSpread  = 0.9  // of ln H; +0.2 -0.1 +0.1 | -0.1 0 +0.3
 	neutralBare     = 0.1  // neutrals without harmonics, where other channels have some; none
 	legBare         = 0.4  // legs of the same; none | +0.2 -0.1 +0.9
+
+	// A register of the neutral's current; the rest holds something else.
+	neutralMeasured   = 0.1   // that a CT on the neutral feeds; none
+	neutralComputed   = 0.75  // that is the sum of the channels; none
+	neutralSlack      = 0.012 // of a channel's current, by its error in size and angle; none
+	leastNeutralSlack = 0.2   // A, beside it; none
 
 	// What a person's tests say.
 	findingError  = 0.02 // tests misread or mistyped, as any other of the answers; none
@@ -57,10 +64,12 @@ const (
 	ClampSlack = 0.08
 
 	// What isn't followed, or told apart.
-	leastCandidate   = 0.2   // share of an angle's candidates; 0 -0.1 +0.6 | 0 +0.1 -0.5
-	leastGroup       = 0.002 // share of a group, and of one of its members; none
-	sequenceShare    = 0.98  // share of one sequence at which it counts as known; none
-	leastExportPrior = 1e-3  // prior, where power flows back: it costs the most time; none | +0.1 0 -0.1
-	leastPrior       = 1e-6  // prior with the voltages' share: no density makes up for it; none
-	leastNeutral     = 1e-8  // of the likeliest weight, before the leg without a CT is looked at; none
+	leastCandidate      = 0.2   // share of an angle's candidates; 0 -0.1 +0.6 | 0 +0.1 -0.5
+	leastGroup          = 0.002 // share of a group, and of one of its members; none
+	sequenceShare       = 0.98  // share of one sequence at which it counts as known; none
+	leastVarsPrior      = 0.03  // of an arrangement, from which on what generates may give it vars: they cost most; not measured
+	leastExportPrior    = 1e-3  // prior, where power flows back: it costs the most time; none | +0.1 0 -0.1
+	leastPrior          = 1e-6  // prior with the voltages' share: no density makes up for it; none
+	leastNeutralWeighed = 3e-5  // weight, before the neutral's current is weighed; not measured
+	leastNeutral        = 1e-8  // of the likeliest weight, before the leg without a CT is looked at; none
 )

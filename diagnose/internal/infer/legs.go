@@ -61,11 +61,21 @@ func (sc *Scene) choose(l *legCurrents, k, digit, i int) {
 	leg, o := digit/2, &sc.Observed[k]
 	axis := sc.Axis[leg]
 	l.share *= o.Candidates[i].Share
-	l.size[axis], l.at[axis] = o.Working, loadmodel.Cell(o.Candidates[i].Theta-sc.offset[k][digit])
-	l.amps[leg] = sc.reads[k][i]
+	l.size[axis], l.at[axis] = o.Working, sc.cellOf(k, digit, o.Candidates[i])
+	l.amps[leg] = sc.turned(k, digit, i)
+}
+
+// cellOf is the cell of the load angle that a candidate of channel k makes at a place.
+func (sc *Scene) cellOf(k, digit int, c evidence.Candidate) int {
+	return loadmodel.Cell(c.Theta - sc.offset[k][digit])
+}
+
+// turned is the current that candidate i of channel k makes at a place.
+func (sc *Scene) turned(k, digit, i int) complex128 {
 	if digit%2 == 1 {
-		l.amps[leg] = -l.amps[leg]
+		return -sc.reads[k][i]
 	}
+	return sc.reads[k][i]
 }
 
 // phi is the cell of the load angle of a leg with some current.

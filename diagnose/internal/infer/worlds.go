@@ -9,6 +9,7 @@ import (
 	"legwork/diagnose/internal/frames"
 	"legwork/diagnose/internal/loadmodel"
 	"legwork/diagnose/wiring"
+	"legwork/probe/reading"
 )
 
 // A world is what is taken for granted: a sort of panel, in which the arrangements
@@ -32,13 +33,17 @@ type Weighed struct {
 type Case struct {
 	Frames   []frames.Frame
 	History  *evidence.History
-	Signed   bool // the reactive register has a sign
+	Signed   bool          // the reactive register has a sign
+	Neutral  reading.Value // A rms, by a register of its own
 	Findings []wiring.Finding
 }
 
 // Weigh infers in one world.
 func (c *Case) Weigh(w World) (p Posterior, steps int) {
 	p, steps = Weigh(c.Frames, c.History, c.Signed, w.Sort)
+	if amps, ok := c.Neutral.Get(); ok {
+		p.WeighNeutral(amps)
+	}
 	p.WeighFindings(c.Findings)
 	p.Evidence += math.Log(w.Prior)
 	return p, steps

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"legwork/diagnose/internal/frames"
 	"legwork/diagnose/internal/infer"
 	"legwork/diagnose/wiring"
 )
@@ -17,6 +18,7 @@ type Blamed struct {
 	Cause  wiring.Cause
 	P      float64       // 0 to 1
 	Plates bool          // of a setting: the CTs' plates contradict it
+	Open   bool          // of the wiring: the meter's neutral lead is open
 	Ratio  *CurrentFault // of a setting: the current that does; else nil
 	likely float64       // against right wiring, for a setting
 }
@@ -32,6 +34,7 @@ func (j *Judgement) blame() {
 			j.Groups[i].Scale(1 - p)
 		}
 	}
+	j.blameOpenNeutral()
 	s, ok := j.settingsBlamed()
 	if !ok {
 		j.blameBalance()
@@ -59,6 +62,33 @@ func (j *Judgement) blameBalance() {
 	}
 	b.P *= 1 - j.misreads()
 	j.Blamed = append(j.Blamed, b)
+}
+
+// blameOpenNeutral weighs an open neutral lead of the meter against all else that supposes
+// the map right.
+func (j *Judgement) blameOpenNeutral() {
+	s := j.Service
+	if !j.Inferred {
+		s = j.Declared
+	}
+	p := frames.OpenNeutral(j.Reading, s)
+	if p < leastOpen {
+		return
+	}
+	for i := range j.Groups {
+		j.Groups[i].Scale(1 - p)
+	}
+	j.Blamed = append(j.Blamed, Blamed{Cause: wiring.ByWiring, Open: true, P: p * (1 - j.misreads())})
+}
+
+// OpenNeutral is the probability that the meter's neutral lead is open.
+func (j *Judgement) OpenNeutral() (p float64) {
+	for _, b := range j.Blamed {
+		if b.Open {
+			p += b.P
+		}
+	}
+	return p
 }
 
 // settingsBlamed is a ratio that is set wrong, by the plates or by a clamp; its

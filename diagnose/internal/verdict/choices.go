@@ -31,9 +31,10 @@ const (
 	// Danger. NeutralDanger is the probability of a lost neutral from which on nothing is
 	// advised but to keep away: low, since the loss is dear.
 	NeutralDanger = 0.1
-	mistakenVolts = 0.9 // a wrong map, above which voltages say nothing of a lost neutral; none
-	levelOff      = 0.2 // of the legs' mean voltage, that a lost neutral may move it; none
-	openBelow     = 0.1 // A, under which a CT may be open: under any load, above a meter's noise; none
+	mistakenVolts = 0.9   // a wrong map, above which voltages say nothing of a lost neutral; none
+	levelOff      = 0.2   // of the legs' mean voltage, that a lost neutral may move it; none
+	leastOpen     = 0.005 // that the meter's neutral lead is open, from which on it is spoken of
+	openBelow     = 0.1   // A, under which a CT may be open: under any load, above a meter's noise; none
 
 	// Settings. The rest is a core that isn't closed, a slip of the clamp, or a neutral
 	// that was read at another instant.

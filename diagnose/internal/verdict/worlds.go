@@ -23,7 +23,7 @@ func (j *Judgement) weigh(known *prior.Tables) {
 	var fits bool
 	j.Services, j.Inferred, fits = servicesOf(r, j.Asked)
 	j.Strange = !fits
-	in := infer.Case{History: j.History, Signed: j.Signed, Findings: j.Findings}
+	in := infer.Case{History: j.History, Signed: j.Signed, Neutral: r.NeutralCurrent, Findings: j.Findings}
 	if j.Inferred {
 		for _, s := range j.Services {
 			in.Frames = append(in.Frames, frames.Of(r, s, known)...)
