@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -22,16 +23,20 @@ func (s *starting) learn() error {
 	if err != nil {
 		return err
 	}
-	asked := map[reading.Point]bool{}
+	asked, again := map[reading.Point]bool{}, map[reading.Point]bool{}
 	for !r.Settled {
 		s.sayAll(screen.UnfitWords(r))
-		m, err := s.measure(r, asked)
+		m, err := s.measureAgain(r, again)
+		if errors.Is(err, errNoInstrument) {
+			m, err = s.measure(r, asked)
+		}
 		if errors.Is(err, errNoAnswer) {
 			return s.unsettled(r)
 		}
 		if err != nil {
 			return err
 		}
+		s.shown.Values = slices.DeleteFunc(s.shown.Values, func(old learn.Measured) bool { return old.Point == m.Point })
 		s.shown.Values = append(s.shown.Values, m)
 		r = s.understand(im)
 	}
@@ -45,6 +50,20 @@ func (s *starting) understand(im *image.Image) *learn.Result {
 	defer p.end()
 	p.tell("making sense of what was read")
 	return learn.Understand(im, s.shown.Values)
+}
+
+// measureAgain asks once more, at once, for what fits no register: most likely a slip.
+func (s *starting) measureAgain(r *learn.Result, again map[reading.Point]bool) (learn.Measured, error) {
+	for _, u := range r.Unfit {
+		if again[u.Point] {
+			continue
+		}
+		again[u.Point] = true
+		if m, err := s.askMeasured(u.Point, r); !errors.Is(err, errNoInstrument) {
+			return m, err
+		}
+	}
+	return learn.Measured{}, errNoInstrument
 }
 
 // measure asks for what would settle most, and where the person has no instrument
