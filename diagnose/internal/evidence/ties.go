@@ -214,6 +214,9 @@ func tieOfRepeats(r *reading.Reading, least float64) (log float64) {
 			if math.Min(a.Current.Or(0), b.Current.Or(0)) < least || !a.Power.Known() || !b.Power.Known() {
 				continue
 			}
+			if carries(a) && carries(b) {
+				continue // one current through both, as where a neutral is lost
+			}
 			apart := differ(a.Current, b.Current) || differ(a.Power, b.Power)
 			if apart && (repeats(a.Current, b.Current) || repeats(a.Power, b.Power) || repeats(a.Reactive, b.Reactive)) {
 				log -= sameNats
@@ -221,6 +224,13 @@ func tieOfRepeats(r *reading.Reading, least float64) (log float64) {
 		}
 	}
 	return log
+}
+
+// carries reports a channel whose P, Q, V and I fit each other.
+func carries(c *reading.Channel) bool {
+	va := c.Voltage.Or(0) * c.Current.Or(0)
+	w, known := workingFactor(c, math.Abs(c.Power.Or(0))/va, va)
+	return known && math.Abs(w-1) < totalSlack
 }
 
 // repeats reports two quantities that are one to the last of many digits.
