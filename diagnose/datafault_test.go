@@ -113,3 +113,58 @@ func TestFrozenPowerIsTold(t *testing.T) {
 	require.Len(t, got.DataFaults, 1)
 	require.Contains(t, got.DataFaults[0].Fault, "stays at 1100 W while the current changes")
 }
+
+// A reactive register of many digits that stays while loads change is another one.
+func TestFrozenReactiveIsTold(t *testing.T) {
+	for _, stays := range []struct {
+		vars float64
+		told int
+	}{{431.7, 1}, {400, 0}} { // of whole hundreds heat that is switched changes nothing
+		c := diagnose.New(diagnose.Options{Tables: tables})
+		for i := range 20 {
+			r := sound()
+			for k := range r.Channels {
+				amps, theta := 10+float64((i+k)%3)*4, reading.Angle(15+10*(i%2))
+				r.Channels[k] = reading.Channel{Voltage: reading.Known(120.0), Current: reading.Known(amps), VoltageAngle: r.Channels[k].VoltageAngle,
+					Power: reading.Known(120 * amps * theta.Cos()), Reactive: reading.Known(120 * amps * theta.Sin())}
+			}
+			r.Channels[1].Reactive = reading.Known(stays.vars)
+			c.Add(r)
+		}
+		got := c.Result()
+		require.Len(t, got.DataFaults, stays.told)
+		if stays.told > 0 {
+			require.Equal(t, "reactive.2", got.DataFaults[0].Point)
+			require.Contains(t, got.DataFaults[0].Fault, "stays at 431.7 var while the current changes")
+			require.NotEqual(t, diagnose.Agrees, got.Verdict, got.Summary)
+			require.Equal(t, "map", got.NextTests[0].Test)
+		}
+	}
+}
+
+// One point that is false is what is said, and not that every address is.
+func TestOneFalsePointIsNamed(t *testing.T) {
+	for point, spoil := range map[string]func(r *reading.Reading){
+		"total_power": func(r *reading.Reading) { r.TotalPower = reading.Known(1234.5) },
+		"pf.2":        func(r *reading.Reading) { r.Channels[1].PowerFactor = reading.Known(0.41) },
+		"pf":          func(r *reading.Reading) { scaledBy(reading.PowerFactor, 0, 0.1)([]reading.Reading{*r}) },
+		"apparent.3":  func(r *reading.Reading) { r.Channels[2].Apparent = reading.Known(4711.0) },
+	} {
+		r := sound()
+		var sum float64
+		for k := range r.Channels {
+			c := &r.Channels[k]
+			theta, _ := c.Angle.Get()
+			va := c.Voltage.Or(0) * c.Current.Or(0)
+			c.Reactive, c.Apparent, c.PowerFactor = reading.Known(va*theta.Sin()), reading.Known(va), reading.Known(theta.Cos())
+			sum += c.Power.Or(0)
+		}
+		r.TotalPower = reading.Known(sum)
+		spoil(&r)
+		got := diagnose.Diagnose([]reading.Reading{r}, diagnose.Options{Tables: tables})
+		require.Equal(t, diagnose.Undecided, got.Verdict, got.Summary)
+		require.Equal(t, diagnose.CauseMap, got.Explanations[0].Cause, got.Summary)
+		require.Equal(t, point, got.Explanations[0].Mends[0].Point, got.Summary)
+		require.Equal(t, "map", got.NextTests[0].Test)
+	}
+}

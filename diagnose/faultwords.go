@@ -47,7 +47,7 @@ func faultWords(f evidence.Fault) (fault, mend string) {
 	case evidence.NoServiceAngle:
 		return fmt.Sprintf("%.4g deg is no angle between the voltages of a service", x), misfitMends[f.Misfit]
 	case evidence.Frozen:
-		return fmt.Sprintf("stays at %.6g W while the current changes", x), "check the address: this register doesn't follow the load"
+		return fmt.Sprintf("stays at %.6g %s while the current changes", x, f.Point.Quantity.Unit()), "check the address: this register doesn't follow the load"
 	}
 	return fmt.Sprintf("%.4g Hz is no mains frequency", x), "check its scale: 50 or 60 Hz should come out"
 }
@@ -65,6 +65,11 @@ func currentFault(f verdict.CurrentFault) DataFault {
 	if f.Balance {
 		d.Fault = fmt.Sprintf("reads %.4g A, %.3g times the %.4g A that two legs alike would have it carry", f.Reads, 1/f.Step, f.Shown)
 		d.Mend = "compare with a clamp: a CT ratio or a scale set wrong would do it, and so would a load"
+		return d
+	}
+	if f.Over {
+		d.Fault = fmt.Sprintf("reads %.4g A, %.3g times the %.4g A that its CT is rated for", f.Reads, f.Reads/f.Shown, f.Shown)
+		d.Mend = "compare the CT's plate with the setting in the meter and with the job sheet, and check the scales of current and ct_primary in the map"
 		return d
 	}
 	rated := fmt.Sprintf("a CT rated %.3g times what the meter is set for would do it", f.Step)
@@ -105,20 +110,25 @@ func inWords(j *verdict.Judgement, b *verdict.Blamed) blamed {
 		return blamed{words: fmt.Sprintf("the CT ratio, or the scale, of %s may be wrong: it %s", d.Point, d.Fault),
 			ask: fmt.Sprintf("Clamp the conductor of CT %d and say what it shows: --seen \"clamp leg %[1]d: 87.3 A\"", b.Ratio.Channel)}
 	}
+	if b.Ratio.Over {
+		return blamed{words: fmt.Sprintf("the CT's rating, or a scale, is wrong: %s %s", d.Point, d.Fault),
+			ask: "Read the rating on the CTs' plates, and compare it with the setting in the meter, " +
+				"with the job sheet, and with the scales of current and ct_primary in the map"}
+	}
 	return blamed{words: fmt.Sprintf("the CT ratio of %s is wrong: %s", d.Point, d.Fault),
 		ask: "Compare the plate of that CT with the ratio set in the meter, and see that its core is closed round all of its conductor"}
 }
 
 func mapBlamed(j *verdict.Judgement) blamed {
 	b := blamed{words: "the register map misreads the meter", mends: []Mend{}}
+	if !j.Misread.Taken {
+		for _, m := range j.Misread.Mends {
+			b.mends = append(b.mends, mendWords(m)...)
+		}
+	}
 	for _, f := range j.Faults {
 		d := dataFault(f)
 		b.mends = append(b.mends, Mend{d.Point, d.Mend})
-	}
-	if len(j.Faults) == 0 {
-		for _, m := range j.Misread.Mends {
-			b.mends = append(b.mends, mendWords(m))
-		}
 	}
 	if len(b.mends) > 0 {
 		b.words += fmt.Sprintf(": %s: %s", b.mends[0].Point, b.mends[0].Change)
@@ -127,22 +137,44 @@ func mapBlamed(j *verdict.Judgement) blamed {
 	return b
 }
 
-func mendWords(m evidence.Mend) Mend {
+func mendWords(m evidence.Mend) []Mend {
 	point := m.Quantity.String()
-	if m.Channel > 0 {
+	if m.Channel > 0 && m.Quantity.Scope() == reading.OncePerChannel {
 		point = fmt.Sprintf("%s.%d", point, m.Channel)
 	}
 	switch m.Change {
 	case evidence.Rescale:
-		return Mend{point, fmt.Sprintf("multiply its scale by %g", m.Factor)}
+		return ofPowers(m, fmt.Sprintf("multiply its scale by %.4g", m.Factor))
 	case evidence.TurnOver:
-		return Mend{point, "import and export are exchanged: turn `positive` over"}
+		return []Mend{{point, "import and export are exchanged: turn `positive` over"}}
 	case evidence.LagForLead:
-		return Mend{reading.AngleOf.String(), "lag and lead are exchanged: turn `positive` over, for the reactive power too"}
+		return []Mend{{reading.AngleOf.String(), "lag and lead are exchanged: turn `positive` over, for the reactive power too"}}
 	case evidence.Reorder:
-		return Mend{"order", "the words of values over 16 bits are in another order"}
+		return []Mend{{"order", "the words of values over 16 bits are in another order"}}
+	case evidence.Exchange:
+		if m.Other == 0 {
+			return ofPowers(m, "the channels are numbered in another order: check the addresses of each")
+		}
+		return ofPowers(m, fmt.Sprintf("its address and that of channel %d are exchanged", m.Other))
 	}
-	return Mend{"at", "the addresses are off by one or by the width of a value, or the table is the other one"}
+	if m.Quantity == 0 {
+		return []Mend{{"at", "the addresses are off by one or by the width of a value, or the table is the other one"}}
+	}
+	return []Mend{{point, "check its address, its type and its scale: it fits nothing else that is read"}}
+}
+
+// ofPowers says the same of the reactive power where a mend is of both.
+func ofPowers(m evidence.Mend, change string) []Mend {
+	all := []Mend{{m.Quantity.String(), change}}
+	if m.Powers {
+		all = append(all, Mend{reading.Reactive.String(), change})
+	}
+	for i := range all {
+		if m.Channel > 0 {
+			all[i].Point = fmt.Sprintf("%s.%d", all[i].Point, m.Channel)
+		}
+	}
+	return all
 }
 
 // ratingWords says that the CTs' plates and the meter's setting disagree.

@@ -37,7 +37,7 @@ var allowed = map[string][]string{
 		"diagnose/internal/advice"},
 	"diagnose/internal/gaussian":  nil,
 	"diagnose/internal/loadmodel": {"diagnose/wiring", "diagnose/internal/gaussian"},
-	"diagnose/internal/evidence":  {"probe/reading", "diagnose/wiring"},
+	"diagnose/internal/evidence":  {"probe/reading", "diagnose/wiring", "diagnose/internal/gaussian"},
 	"diagnose/internal/prior":     {"diagnose/wiring", "diagnose/internal/loadmodel"},
 	"diagnose/internal/frames": {"probe/reading", "diagnose/wiring", "diagnose/internal/evidence", "diagnose/internal/prior",
 		"diagnose/internal/gaussian"},

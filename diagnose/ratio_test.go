@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"legwork/diagnose"
+	"legwork/diagnose/wiring"
 	"legwork/probe/reading"
 	"legwork/sim"
 )
@@ -71,4 +72,40 @@ func TestContradictedRatiosNeverAgree(t *testing.T) {
 		}
 	}
 	require.Greater(t, judged, 200)
+}
+
+// A current far above what its CT is rated for is a rating or a scale that is wrong, more
+// likely than a load; up to twice the rating it is none (IEC 61869-2:2012, 5.203).
+func TestCurrentAboveTheRating(t *testing.T) {
+	for _, c := range []struct {
+		amps    float64
+		verdict diagnose.Verdict
+	}{{40, diagnose.Agrees}, {60, diagnose.Agrees}, {100, diagnose.Agrees}, {200, diagnose.Undecided}, {1000, diagnose.Undecided}} {
+		b := branch{}
+		for m := range 3 {
+			b.e[m] = phasor(277, -120*float64(m))
+			b.j[m] = phasor(c.amps*(1-0.1*float64(m)), -120*float64(m)-20)
+		}
+		byMap := b.wye(277, right)
+		byMap.CTPrimary = reading.Known(50.0)
+		for name, got := range map[string]diagnose.Result{
+			"map":   diagnose.Diagnose([]reading.Reading{byMap}, diagnose.Options{Tables: tables}),
+			"sheet": diagnose.Diagnose([]reading.Reading{b.wye(277, right)}, diagnose.Options{Tables: tables, CTPrimary: 50}),
+		} {
+			require.Equal(t, c.verdict, got.Verdict, "%g A by the %s: %s", c.amps, name, got.Summary)
+			if c.verdict == diagnose.Undecided {
+				require.Equal(t, "settings", got.NextTests[0].Test)
+				require.Contains(t, got.NextTests[0].Ask, "plates")
+				require.Equal(t, "current.1", got.DataFaults[0].Point)
+				require.Empty(t, got.Explanations[0].Moves)
+			}
+			if c.amps == 1000 {
+				require.Equal(t, diagnose.CauseSettings, got.Explanations[0].Cause)
+			}
+		}
+		turned := b.wye(277, wiring.Arrangement{{Leg: 1}, {Leg: 2, Reversed: true}, {Leg: 3}})
+		turned.CTPrimary = byMap.CTPrimary
+		got := diagnose.Diagnose([]reading.Reading{turned}, diagnose.Options{Tables: tables})
+		require.Equal(t, diagnose.Fault, got.Verdict, got.Summary) // whatever the ratio is
+	}
 }

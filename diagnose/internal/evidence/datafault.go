@@ -18,6 +18,7 @@ const (
 	leastFloat = 1e-20 // a float below it has its words exchanged
 	powerSlack = 1.05  // P / VI that errors of V, I and skew may make
 	leastVA    = 20    // below it ratios say nothing
+	leastSound = 0.6   // of the cosine, that P / V I may be by distortion: 130 %
 )
 
 // Kind is the way in which a quantity breaks physics.
@@ -34,7 +35,7 @@ const (
 	BeyondVA                       // a power, W, above its voltage times its current
 	AngleMisfit                    // an angle, degrees, that doesn't fit P and V I
 	NoServiceAngle                 // an angle of a voltage, degrees, that is no service's
-	Frozen                         // a power, W, that doesn't follow the load
+	Frozen                         // a power, W or var, that doesn't follow the load
 	NoMains                        // a frequency, Hz
 )
 
@@ -64,8 +65,8 @@ type Fault struct {
 type Screen struct {
 	Faults []Fault
 	frozen [reading.MaxChannels]struct {
-		watts, amps float64
-		moved       int
+		amps            float64
+		power, reactive still
 	}
 }
 
@@ -191,8 +192,8 @@ func (s *Screen) angle(c *reading.Channel, k int) {
 	fits := func(degrees float64) bool { return math.Abs(math.Cos(degrees*math.Pi/180)-want) < 0.03 }
 	// Distortion pulls P / V I towards zero, away from the cosine of the fundamental.
 	cos := theta.Cos()
-	distorted := want*cos > 0 && math.Abs(want) < math.Abs(cos)
-	if math.Abs(cos-want) < 0.15 || distorted && math.Abs(want) > leastWorking*math.Abs(cos) {
+	distorted := want*cos >= 0 && math.Abs(want) < math.Abs(cos)
+	if math.Abs(cos-want) < 0.15 || distorted && math.Abs(want) > leastSound*math.Abs(cos) {
 		return
 	}
 	f := Fault{Point: pointOf(reading.AngleOf, k), Kind: AngleMisfit, Value: float64(theta), Watts: p, VA: va}
@@ -213,26 +214,40 @@ func (s *Screen) angle(c *reading.Channel, k int) {
 // frozenAfter is how many clear changes of its current a power may sleep through.
 const frozenAfter = 5
 
-// freeze finds a power that stays the same to the last digit while the current
-// of its channel changes.
+// freeze finds a power, active or reactive, that stays the same to the last digit while the
+// current of its channel changes. A reactive one of few digits may stay where heat is switched.
 func (s *Screen) freeze(c *reading.Channel, k int) {
-	p, okP := c.Power.Get()
-	i, okI := c.Current.Get()
-	if !okP || !okI || k >= len(s.frozen) {
+	i, ok := c.Current.Get()
+	if !ok || k >= len(s.frozen) {
 		return
 	}
 	f := &s.frozen[k]
 	moved := math.Abs(i-f.amps) > 0.1*math.Max(i, f.amps) && math.Max(i, f.amps) > 1
-	if p != f.watts {
-		f.watts, f.moved = p, 0
-	} else if moved && p != 0 {
-		f.moved++
-	}
 	if moved {
 		f.amps = i
 	}
-	if f.moved >= frozenAfter {
+	if p, ok := c.Power.Get(); ok && f.power.stays(p, moved) {
 		s.report(Fault{Point: pointOf(reading.Power, k), Kind: Frozen, Value: p})
 		c.Power, c.Reactive = reading.Value{}, reading.Value{}
 	}
+	if q, ok := c.Reactive.Get(); ok && f.reactive.stays(q, moved) && fine(q) {
+		s.report(Fault{Point: pointOf(reading.Reactive, k), Kind: Frozen, Value: q})
+		c.Reactive = reading.Value{}
+	}
+}
+
+// still is what doesn't change.
+type still struct {
+	value float64
+	moved int // changes of current that it slept through
+}
+
+// stays takes one more value, and reports that it slept through too many changes.
+func (f *still) stays(x float64, moved bool) bool {
+	if x != f.value {
+		f.value, f.moved = x, 0
+	} else if moved && x != 0 {
+		f.moved++
+	}
+	return f.moved >= frozenAfter
 }

@@ -9,59 +9,77 @@ import (
 // Ties between the quantities of one reading, which hold however the meter is
 // wired: they tell whether the register map reads the meter rightly.
 //
-// Each tie gives a log likelihood in nats, 0 where it holds and at most worstTie
-// where it is broken; its spreads are our choice, no source, and wide enough for
-// distortion, for registers of different instants and for coarse steps.
+// Each tie gives a log likelihood in nats, about 0 where it holds and at most worstTie
+// below where it is broken; what V I carries gives a log density (shares.go). The spreads
+// are our choice, no source, and wide enough for distortion, for registers of different
+// instants and for coarse steps.
 
 // Halving or doubling one changes the shares of right, wrong and undecided panels of
-// TestSensitivity by a tenth of a point at most, but for leastWorking: doubled, it takes
-// every distorted current for a wrong map (-0.2 -0.2 +8.0).
+// TestSensitivity by a tenth of a point at most.
 const (
 	worstTie     = 12.0 // nats
 	voltsNear    = 0.2  // of the logarithm, about a nominal voltage
 	sizeSpread   = 0.1  // of the logarithm of a ratio that should be one
-	leastWorking = 0.6  // P, Q over V I: distortion of 130 %
-	mostWorking  = 1.04
+	mostWorking  = 1.04 // P over V I
 	idleFactor   = 0.12 // a power factor below it, with no angle to show it
 	idleNats     = 3.5  // for each channel that has one: what loads are
+	reactiveNats = 1.0  // of those, where a reactive power may be why
 	totalSlack   = 0.05 // of the channels' powers
 	allIdleNats  = 3.0  // where every channel has
-	neutralNats  = -4.2 // for the one channel that may be distorted as a neutral is
 	leastAmps    = 1.0  // A: below it ratios say nothing
 	angleSpread  = 2.0  // degrees, of one angle against the difference of two
 	leastSine    = 0.17 // of an angle, below which its sign says nothing
+	factorNear   = 0.05 // of a power factor, against P over V I or the cosine
+	noReactive   = 1e-3 // of P: a Q below it shows no angle
+	noneNats     = 4.5  // for each channel after the first that has none, and a power factor below leastFactor
+	leastFactor  = 0.97
+	sameNats     = 7.0 // for two channels with one quantity the same to the last of four digits or more
 )
 
 // nominals are voltages that a submeter's input may read, V (IEC 60038, Table 1, and
 // the delta services of North America, common practice).
 var nominals = [...]float64{120, 208, 230, 240, 277, 347, 400, 480, 600}
 
-// Ties is the log likelihood of a reading's quantities if the map is right.
-func Ties(r *reading.Reading) float64 { return tiesFrom(r, leastAmps) }
+// tied is the log likelihood of a reading's quantities if the map is right.
+type tied struct {
+	log   float64 // the sum of all ties
+	worst float64 // the least of them, but for idle channels
+	idle  float64 // of channels that have next to no power for their current
+}
 
-// tiesFrom looks at channels from so many amperes on.
-func tiesFrom(r *reading.Reading, least float64) float64 {
-	log := tieOfVolts(r)
-	idle, worst := 0, 0.0
+func (t *tied) add(log float64) {
+	t.log += log
+	t.worst = math.Min(t.worst, log)
+}
+
+// ties takes them by channels from so many amperes on.
+func ties(r *reading.Reading, least float64) (t tied) {
+	t.add(tieOfVolts(r))
+	t.addShares(r, least)
+	idle := 0
 	for k := range r.Channels {
 		c := &r.Channels[k]
 		if c.Current.Or(0) < least {
 			continue
 		}
-		distortion := tieOfDistortion(c)
-		worst = math.Min(worst, distortion)
-		log += tieOfPower(c) + distortion + tieOfAngles(c)
+		t.add(tieOfPower(c))
+		t.add(tieOfAngles(c))
+		t.add(tieOfFactor(c))
 		if idles(c) {
 			idle++
+			if t.idle -= idleNats; c.Reactive.Known() {
+				t.idle += reactiveNats
+			}
 		}
 	}
 	if idle == len(r.Channels) {
-		log -= allIdleNats
+		t.idle -= allIdleNats
 	}
-	if len(r.Channels) > 1 && worst < neutralNats {
-		log += neutralNats - worst // one may be round the neutral
-	}
-	return log + tieOfTotal(r)
+	t.log += t.idle
+	t.add(tieOfReactive(r, least))
+	t.add(tieOfRepeats(r, least))
+	t.add(tieOfTotal(r))
+	return t
 }
 
 // idles reports a channel with next to no power for its current, and no angle that
@@ -98,8 +116,7 @@ func tieOfVolts(r *reading.Reading) float64 {
 	return -worstTie
 }
 
-// tieOfPower holds P and Q, or S, against V I: S = V I, |P| <= S, and of the fundamental
-// P^2 + Q^2 = (V I1)^2 (IEEE Std 1459, from memory, of a voltage without distortion).
+// tieOfPower holds P, or S, against V I: S = V I, |P| <= S (IEEE Std 1459, from memory).
 func tieOfPower(c *reading.Channel) (log float64) {
 	v, okV := c.Voltage.Get()
 	i, okI := c.Current.Get()
@@ -115,31 +132,10 @@ func tieOfPower(c *reading.Channel) (log float64) {
 		return log
 	}
 	factor := math.Abs(p) / va
-	if factor > mostWorking+5/va { // 5 W: coarse steps
-		return log + broken(math.Log(factor)/sizeSpread+3)
-	}
-	working, known := workingFactor(c, factor, va)
-	switch {
-	case known && working > mostWorking+5/va:
-		return log + broken(math.Log(working)/sizeSpread+2)
-	case idles(c):
-		return log - idleNats
+	if _, known := workingFactor(c, factor, va); !known && factor > mostWorking+5/va { // 5 W: coarse steps
+		log += broken(math.Log(factor)/sizeSpread + 3)
 	}
 	return log
-}
-
-// tieOfDistortion wants the fundamental to be most of a current.
-func tieOfDistortion(c *reading.Channel) float64 {
-	p, ok := c.Power.Get()
-	va := c.Voltage.Or(0) * c.Current.Or(0)
-	if !ok || va <= 0 {
-		return 0
-	}
-	working, known := workingFactor(c, math.Abs(p)/va, va)
-	if !known || working >= leastWorking {
-		return 0
-	}
-	return broken(math.Log(leastWorking/math.Max(working, 1e-9)) / sizeSpread)
 }
 
 // shown reports an angle that doesn't rest on P.
@@ -148,23 +144,23 @@ func shown(c *reading.Channel) bool {
 	return ok || c.PowerFactor.Known()
 }
 
-// workingFactor is the share of V I that the fundamental carries, I1/I = 1/sqrt(1 + THD^2),
-// by whichever of the angle, the power factor and Q is there:
-//
-//	|P| / (V I |cos phi1|)  or  sqrt(P^2 + Q^2) / (V I)
-//
-// 1 without distortion. Near cos phi1 = 0 the first says nothing; below a quarter, our choice.
-func workingFactor(c *reading.Channel, factor, va float64) (share float64, known bool) {
-	if theta, ok := MeasuredAngle(*c); ok && math.Abs(theta.Cos()) > 0.25 {
-		return factor / math.Abs(theta.Cos()), true
+// tieOfFactor wants a power factor to be P / V I, or the cosine of the fundamental's angle
+// (IEEE Std 1459, from memory: of all of the current, and of the fundamental).
+func tieOfFactor(c *reading.Channel) float64 {
+	pf, ok := c.PowerFactor.Get()
+	p, okP := c.Power.Get()
+	va, okVA := apparent(c)
+	if !ok || !okP || !okVA {
+		return 0
 	}
-	if pf, ok := c.PowerFactor.Get(); ok && math.Abs(pf) > 0.25 {
-		return factor / math.Abs(pf), true
+	cos := math.Abs(p) / va
+	off := math.Abs(math.Abs(pf) - cos)
+	if theta, ok := MeasuredAngle(*c); ok {
+		cos = math.Abs(theta.Cos())
+	} else if q, ok := c.Reactive.Get(); ok && (p != 0 || q != 0) {
+		cos = math.Abs(p) / math.Hypot(p, q)
 	}
-	if q, ok := c.Reactive.Get(); ok {
-		return math.Hypot(factor, q/va), true
-	}
-	return 0, false
+	return broken(math.Min(off, math.Abs(math.Abs(pf)-cos)) / factorNear)
 }
 
 // tieOfAngles wants the signs of P and Q, and the difference of two angles, to be those of
@@ -186,6 +182,73 @@ func tieOfAngles(c *reading.Channel) (log float64) {
 		log += broken(v.Minus(i).Minus(theta).Abs() / angleSpread)
 	}
 	return log
+}
+
+// tieOfReactive wants a reactive power that is there: distortion alone lowers P / V I now and then,
+// and not on all channels without any angle. Registers of whole hundreds say nothing.
+func tieOfReactive(r *reading.Reading, least float64) float64 {
+	none := 0.0
+	for k := range r.Channels {
+		c := &r.Channels[k]
+		q, ok := c.Reactive.Get()
+		p, okP := c.Power.Get()
+		va, okVA := apparent(c)
+		if !okP || !okVA || c.Current.Or(0) < least {
+			continue
+		}
+		if !ok || math.Abs(q) > noReactive*math.Abs(p) || !fine(p) {
+			return 0
+		}
+		if math.Abs(p) < leastFactor*va {
+			none++
+		}
+	}
+	return -noneNats * math.Max(0, none-1)
+}
+
+// tieOfRepeats wants channels that differ to differ in current and in power.
+func tieOfRepeats(r *reading.Reading, least float64) (log float64) {
+	for k := range r.Channels {
+		for o := range k {
+			a, b := &r.Channels[k], &r.Channels[o]
+			if math.Min(a.Current.Or(0), b.Current.Or(0)) < least || !a.Power.Known() || !b.Power.Known() {
+				continue
+			}
+			if carries(a) && carries(b) {
+				continue // one current through both, as where a neutral is lost
+			}
+			apart := differ(a.Current, b.Current) || differ(a.Power, b.Power)
+			if apart && (repeats(a.Current, b.Current) || repeats(a.Power, b.Power) || repeats(a.Reactive, b.Reactive)) {
+				log -= sameNats
+			}
+		}
+	}
+	return log
+}
+
+// carries reports a channel whose P, Q, V and I fit each other.
+func carries(c *reading.Channel) bool {
+	va := c.Voltage.Or(0) * c.Current.Or(0)
+	w, known := workingFactor(c, math.Abs(c.Power.Or(0))/va, va)
+	return known && math.Abs(w-1) < totalSlack
+}
+
+// repeats reports two quantities that are one to the last of many digits.
+func repeats(a, b reading.Value) bool { return a.Known() && a == b && fine(a.Or(0)) }
+
+// differ reports two quantities that are clearly not one.
+func differ(a, b reading.Value) bool {
+	return math.Abs(a.Or(0)-b.Or(0)) > totalSlack*math.Max(math.Abs(a.Or(0)), math.Abs(b.Or(0)))
+}
+
+// fine reports a number of four digits or more that aren't rounded off.
+func fine(x float64) bool {
+	if x == 0 {
+		return false
+	}
+	step := math.Pow(10, math.Floor(math.Log10(math.Abs(x)))-2)
+	_, frac := math.Modf(math.Abs(x)/step + 1e-9)
+	return frac > 1e-6
 }
 
 // tieOfTotal holds the total power against the sum of the channels', P = sum P_k, within a

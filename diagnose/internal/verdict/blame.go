@@ -99,6 +99,9 @@ func (j *Judgement) settingsBlamed() (Blamed, bool) {
 		return Blamed{Cause: wiring.BySettings, Plates: true, likely: settingsLikely}, true
 	case len(j.Currents) == 0:
 		return Blamed{}, false
+	case j.Currents[0].Over:
+		_, odds := j.overRated()
+		return Blamed{Cause: wiring.BySettings, Ratio: &j.Currents[0], likely: odds / (1 + odds)}, true
 	case j.Currents[0].Neutral:
 		return Blamed{Cause: wiring.BySettings, Ratio: &j.Currents[0], likely: neutralLikely}, true
 	}

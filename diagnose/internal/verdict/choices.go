@@ -38,10 +38,13 @@ const (
 
 	// Settings. The rest is a core that isn't closed, a slip of the clamp, or a neutral
 	// that was read at another instant.
-	settingsLikely   = 0.93 // a wrong ratio, where two ratings, or clamp and meter, disagree
-	neutralLikely    = 0.6  // the same by the neutral's current alone
-	ratingsApart     = 1.02 // ratio of two ratings from which on they disagree
-	ratioFit         = 0.04 // how near, as a share, a factor must come to a step of ratings
-	mostContradicted = 0.5  // arrangements that a clamp contradicts, from which on it does
-	worthAsking      = 0.02 // share of a choice of candidates that must agree
+	settingsLikely   = 0.93  // a wrong ratio, where two ratings, or clamp and meter, disagree
+	neutralLikely    = 0.6   // the same by the neutral's current alone
+	ratingsApart     = 1.02  // ratio of two ratings from which on they disagree
+	ratioFit         = 0.04  // how near, as a share, a factor must come to a step of ratings
+	mostContradicted = 0.5   // arrangements that a clamp contradicts, from which on it does
+	overPrior        = 0.005 // a rating or a scale set wrong, and read so
+	overSpread       = 0.35  // of the logarithm of a current over the CT's rating, beyond one
+	overMost         = 12.0  // nats that a current over it says at most
+	worthAsking      = 0.02  // share of a choice of candidates that must agree
 )

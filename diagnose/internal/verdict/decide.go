@@ -69,7 +69,7 @@ func (j *Judgement) decide() {
 		return
 	case t[wiring.ByMap]+t[wiring.ByService] >= 0.5, j.Strange:
 		return
-	case t[wiring.BySettings] >= least && !j.byBalance():
+	case t[wiring.BySettings] >= least && !j.onlyAsked():
 		j.Verdict = wiring.Fault
 		return
 	case len(j.Faults)+len(j.Currents) > 0 || j.UnusedCurrent() > 0:
@@ -109,8 +109,11 @@ func (j *Judgement) contradicted() bool {
 	return slices.ContainsFunc(j.Contradicting(), func(f wiring.Finding) bool { return f.Test != wiring.SequenceTest })
 }
 
-// byBalance reports that the legs' balance alone speaks of a wrong setting.
-func (j *Judgement) byBalance() bool { return len(j.Currents) > 0 && j.Currents[0].Balance }
+// onlyAsked reports that the legs' balance, or a current above the CT's rating, alone speaks of
+// a wrong setting.
+func (j *Judgement) onlyAsked() bool {
+	return len(j.Currents) > 0 && j.Currents[0].asked() && !j.ratingsDiffer()
+}
 
 // faultStands reports a fault of the wiring that is likely enough, while what would
 // make its moves wrong is unlikely.

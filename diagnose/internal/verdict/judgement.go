@@ -1,6 +1,8 @@
 package verdict
 
 import (
+	"math/cmplx"
+
 	"legwork/diagnose/internal/evidence"
 	"legwork/diagnose/internal/frames"
 	"legwork/diagnose/internal/infer"
@@ -55,12 +57,24 @@ func Judge(g Given, t *prior.Tables) *Judgement {
 	if g := j.Top(); g != nil {
 		j.Service = g.Service
 	}
-	j.Misread = evidence.Doubt(g.Raw, g.Faults)
+	j.Misread = evidence.Doubt(g.Raw, g.Faults, j.expected())
 	j.Neutral = j.neutralLost()
 	j.Currents = j.currentFaults()
 	j.blame()
 	j.decide()
 	return j
+}
+
+// expected is what the service that was declared has channels read.
+func (j *Judgement) expected() (e evidence.Expected) {
+	e.RightAngles = j.Service.Kind == wiring.Delta || j.Service.Kind == wiring.HighLegDelta
+	if j.Inferred {
+		return e
+	}
+	for k, v := range j.Declared.InputPhasors(wiring.Forward) {
+		e.Volts[k] = cmplx.Abs(v) * j.Declared.Nominal
+	}
+	return e
 }
 
 // Base is the ordinary world: what the channels show is the same in all.

@@ -22,7 +22,11 @@ type CurrentFault struct {
 	Step    float64 // rating of the CT over the one that is set, which would do it; 0 for none
 	Neutral bool
 	Balance bool // it is the two other legs that contradict it
+	Over    bool // it is far above the CT's rating, which is Shown
 }
+
+// asked reports what is only asked about: a load may be why.
+func (f *CurrentFault) asked() bool { return f.Balance || f.Over }
 
 // ratioSteps are the factors between neighbouring ratings (10 - 12.5 - 15 - 20 -
 // 25 - 30 - 40 - 50 - 60 - 75 and their decades, IEC 61869-2, 5.201).
@@ -50,10 +54,13 @@ func (j *Judgement) currentFaults() []CurrentFault {
 		return nil
 	}
 	all := j.clampFaults()
-	if g.Weight < j.Decide {
-		return all
+	if g.Weight >= j.Decide {
+		all = append(all, j.neutralFault(g)...)
 	}
-	return append(all, j.neutralFault(g)...)
+	if over, odds := j.overRated(); len(all) == 0 && odds >= leastBalance {
+		all = append(all, over)
+	}
+	return all
 }
 
 // clampFaults finds channels that read another current than a clamp on their conductor,
@@ -146,7 +153,7 @@ func oddRatio(g *infer.Group, legs [3]complex128, neutral float64) (found Curren
 }
 
 // leastBalance is the probability of a wrong ratio, by the legs' balance alone, from which
-// on it is spoken of. Our choice.
+// on it is spoken of; the same of a rating. Our choice.
 const leastBalance = 0.1
 
 // balanceBlamed is a channel that reads a factor of what two legs alike would have it read.
@@ -164,4 +171,25 @@ func (j *Judgement) balanceBlamed() (Blamed, bool) {
 	amps := j.Base().Observed[r.Channel].Amps
 	j.Currents = []CurrentFault{{Channel: r.Channel + 1, Reads: amps, Shown: amps / r.Factor, Step: 1 / r.Factor, Balance: true}}
 	return Blamed{Cause: wiring.BySettings, Ratio: &j.Currents[0], P: p}, true
+}
+
+// overRated is the current that is highest over the CT's rating, by the meter and by the
+// plates, and the odds that a rating or a scale is wrong.
+//
+// A CT carries its rated primary current for good, or 120, 150 or 200 % of it where it is made
+// for that (IEC 61869-2:2012, 5.203); rating factors go up to 4 (IEEE Std C57.13, from memory).
+// Beyond, the likelihood of a current x times the rating falls as a Gaussian of ln x does.
+func (j *Judgement) overRated() (f CurrentFault, odds float64) {
+	for _, rated := range [...]float64{j.Reading.CTPrimary.Or(0), j.CTPrimary} {
+		for k := range j.Reading.Channels {
+			if amps := j.Reading.Channels[k].Current.Or(0); rated > 0 && amps > rated && (f.Shown == 0 || amps/rated > f.Reads/f.Shown) {
+				f = CurrentFault{Channel: k + 1, Reads: amps, Shown: rated, Over: true}
+			}
+		}
+	}
+	if !f.Over {
+		return f, 0
+	}
+	z := math.Log(f.Reads/f.Shown) / overSpread
+	return f, overPrior * math.Exp(min(z*z/2, overMost))
 }
