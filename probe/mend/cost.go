@@ -13,6 +13,7 @@ const (
 	worst   = 10.
 	perTen  = 5.  // for each power of ten off
 	fine    = 10. // for each part off within near: a number that is cut short fits less well
+	idle    = 2.5 // next to no power: on one channel of several it is worth no mend of that point alone
 	missing = 3.  // a quantity that the map has and the reading lacks
 )
 
@@ -134,10 +135,11 @@ func ratio(got, want float64) float64 {
 }
 
 // bounded is a power beside its V times I where nothing tells the power factor:
-// below a tenth is strange, above 1 is wrong.
+// below a tenth is strange, though a CT on another leg reads next to none; above 1
+// is wrong.
 func bounded(p, va float64) float64 {
 	if low := va / 10; math.Abs(p) < low {
-		return math.Min(worst, ratio(p, low)/2)
+		return math.Min(idle, ratio(p, low)/2)
 	}
 	return upTo(p, va)
 }

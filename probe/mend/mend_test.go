@@ -181,3 +181,30 @@ points:
 		}
 	}
 }
+
+// A CT on another leg may read next to no power. What another order of its words would
+// read is then no reason to change that point alone.
+func TestNextToNoPowerIsNoReason(t *testing.T) {
+	m, err := regmap.Parse("m.yaml", []byte(`legwork-map: 1
+order: DCBA
+points:
+  voltage.1: {at: 1, type: u32, scale: 0.1}
+  voltage.2: {at: 3, type: u32, scale: 0.1}
+  voltage.3: {at: 5, type: u32, scale: 0.1}
+  current.1: {at: 9, type: u32, scale: 0.01}
+  current.2: {at: 11, type: u32, scale: 0.01}
+  current.3: {at: 13, type: u32, scale: 0.01}
+  power.1: {at: 19, type: s32}
+  power.2: {at: 21, type: s32}
+  power.3: {at: 23, type: s32}
+`))
+	require.NoError(t, err)
+	r := reading.Reading{Channels: make([]reading.Channel, 3)}
+	for k, x := range [][3]float64{{231.8, 266.8, 125}, {229.8, 305.3, 69792}, {232.9, 285.3, -42846}} {
+		r.Channels[k] = reading.Channel{Voltage: reading.Known(x[0]), Current: reading.Known(x[1]), Power: reading.Known(x[2])}
+	}
+	read := Registers{}
+	read.SetWords(regmap.Holding, 0, make([]uint16, 60))
+	m.Encode(&r, read)
+	require.Empty(t, Propose(m, []Registers{read}).Mends)
+}
