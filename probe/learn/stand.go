@@ -56,11 +56,11 @@ func (l *library) stand(e *explanation) standings {
 		return out
 	}
 	pair := e.orderPair()
-	l.dropMisfits(e, pair)
+	ways := l.waysOf(e, pair)
 	of := e.byClass()
 	var longs [classes][2]float64 // by class and order, what is long
 	var all float64
-	for _, w := range l.ways(of, classes, pair) {
+	for _, w := range ways {
 		all += w.weight
 		for c := range classes {
 			if w.long>>c&1 == 1 {
@@ -83,6 +83,28 @@ type way struct {
 	order  int
 	log    float64
 	weight float64 // 1 for the likeliest
+}
+
+// waysOf lists those of an explanation. What can't stand in the likeliest is taken from
+// it, but for a reactive power whose squares say more than the rows of registers do; what
+// they say is weighed in any case.
+func (l *library) waysOf(e *explanation, pair [2]regmap.Order) []way {
+	with := *e
+	l.dropMisfits(e, pair)
+	all := l.ways(e.byClass(), classes, pair)
+	if e.q == with.q || len(all) == 0 {
+		return all
+	}
+	with.pf, with.pt, with.qt = nil, nil, nil // which can't all stand beside it
+	best := all[0].log
+	for _, w := range l.ways(with.byClass(), classes, pair) {
+		w.weight = math.Exp(w.log + e.gave("chosen") - best)
+		all = append(all, w)
+		if w.weight > 1 {
+			e.q, e.pf, e.pt = with.q, nil, nil
+		}
+	}
+	return all
 }
 
 // ways lists those of the first n classes that can be, the likeliest first.
