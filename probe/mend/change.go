@@ -67,13 +67,17 @@ func ways() []change {
 			apply:   func(p *regmap.Point) { p.Type = to }})
 	}
 	for _, e := range []int{-3, -2, -1, 1, 2} {
-		all = append(all, scaled(e, fmt.Sprintf("multiply the scale by %g", math.Pow10(e)), 0.05*math.Abs(float64(e)), isNoAngle))
+		all = append(all, scaled(math.Pow10(e), fmt.Sprintf("multiply the scale by %g", math.Pow10(e)), 0.05*math.Abs(float64(e)), isNoAngle))
+	}
+	// What line for leg voltages, halves and thirds do; seldom (our choice).
+	for _, f := range []float64{2, 0.5, math.Sqrt(3), 1 / math.Sqrt(3), 3, 1. / 3} {
+		all = append(all, scaled(f, fmt.Sprintf("multiply the scale by %.4g", f), 0.4, isNoAngle))
 	}
 	// Powers and energies are given in kilo more often than not (common practice,
 	// no source), and currents and voltages seldom.
 	const kilo = "multiply the scale by 1000, or write the unit with k before it, such as kW for W"
-	all = append(all, scaled(3, kilo, 0.05, isPower),
-		scaled(3, kilo, 0.15, func(p *regmap.Point) bool { return isNoAngle(p) && !isPower(p) }))
+	all = append(all, scaled(1000, kilo, 0.05, isPower),
+		scaled(1000, kilo, 0.15, func(p *regmap.Point) bool { return isNoAngle(p) && !isPower(p) }))
 	all = append(all, change{key: "unit", text: "write `unit: rad`", touches: isAngle,
 		apply: func(p *regmap.Point) { p.Unit, p.Factor = "rad", p.Factor*180/math.Pi }})
 	all = append(all, change{key: "scale", text: "multiply the scale by 0.1", touches: isAngle, apply: func(p *regmap.Point) { p.Scale *= 0.1 }})
@@ -108,8 +112,7 @@ func isPower(p *regmap.Point) bool {
 	return false
 }
 
-// scaled is a change of the scale by a power of ten.
-func scaled(e int, text string, weight float64, touches func(p *regmap.Point) bool) change {
-	factor := math.Pow10(e)
+// scaled is a change of the scale by a factor.
+func scaled(factor float64, text string, weight float64, touches func(p *regmap.Point) bool) change {
 	return change{key: "scale", text: text, weight: weight, touches: touches, apply: func(p *regmap.Point) { p.Scale *= factor }}
 }

@@ -1,6 +1,7 @@
 package mend
 
 import (
+	"math"
 	"slices"
 	"testing"
 	"time"
@@ -38,6 +39,10 @@ func meter(t *testing.T, place, fault string) (*regmap.Map, []Registers) {
 
 func ofQuantities(quantities ...reading.Quantity) func(p *regmap.Point) bool {
 	return func(p *regmap.Point) bool { return slices.Contains(quantities, p.Quantity) }
+}
+
+func ofPoint(q reading.Quantity, index int) func(p *regmap.Point) bool {
+	return func(p *regmap.Point) bool { return p.Point == reading.Point{Quantity: q, Index: index} }
 }
 
 func shift(by int) func(p *regmap.Point) {
@@ -81,6 +86,8 @@ func TestMendsWhatIsWrong(t *testing.T) {
 		{"kW taken for W", "kiln-house", "", ofQuantities(reading.Power), func(p *regmap.Point) { p.Scale /= 1000 }, "multiply the scale by 1000, or write the unit with k before it, such as kW for W"},
 		{"current a tenth", "kiln-house", "ct1-reversed", ofQuantities(reading.Current), func(p *regmap.Point) { p.Scale /= 10 }, "multiply the scale by 10"},
 		{"voltage in tenths", "kiln-house", "", ofQuantities(reading.Voltage), func(p *regmap.Point) { p.Scale *= 10 }, "multiply the scale by 0.1"},
+		{"powers by the square root of three", "kiln-house", "ct2-reversed", ofQuantities(reading.Power), func(p *regmap.Point) { p.Scale /= math.Sqrt(3) }, "multiply the scale by 1.732"},
+		{"one voltage twice over", "kiln-house", "", ofPoint(reading.Voltage, 2), func(p *regmap.Point) { p.Scale *= 2 }, "multiply the scale by 0.5"},
 		{"an address too high", "kiln-house", "", all, shift(1), "change every `at` by -1: an address is off by one"},
 		{"an address too low", "kiln-house", "ct1-ct2-crossed", all, shift(-1), "change every `at` by +1: an address is off by one"},
 		{"input for holding", "kiln-house", "", all, func(p *regmap.Point) { p.Table = regmap.Input }, "write `table: holding`"},

@@ -188,8 +188,19 @@ func (m Mend) apply(r *reading.Reading) {
 		case TurnOver:
 			r.TotalPower = r.TotalPower.Map(func(x float64) float64 { return -x })
 		case Rescale:
-			r.TotalPower = r.TotalPower.Map(func(x float64) float64 { return x * m.Factor })
+			m.rescaleTotal(r)
 		}
+	}
+}
+
+// rescaleTotal mends the total of powers that were mended, unless it fits them as it is.
+func (m Mend) rescaleTotal(r *reading.Reading) {
+	as := r.TotalPower
+	r.TotalPower = as.Map(func(x float64) float64 { return x * m.Factor })
+	scaled := tieOfTotal(r)
+	mended := r.TotalPower
+	if r.TotalPower = as; tieOfTotal(r) <= scaled {
+		r.TotalPower = mended
 	}
 }
 

@@ -54,7 +54,7 @@ func (j *Judgement) currentFaults() []CurrentFault {
 		return nil
 	}
 	all := j.clampFaults()
-	if g.Weight >= j.Decide {
+	if g.Weight/(1+j.Misread.Odds) >= j.Decide { // it rests on the wiring, and on the map
 		all = append(all, j.neutralFault(g)...)
 	}
 	if over, odds := j.overRated(); len(all) == 0 && odds >= leastBalance {
