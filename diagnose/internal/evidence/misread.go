@@ -65,7 +65,7 @@ func Doubt(r *reading.Reading, faults []Fault, expect Expected) Misread {
 		mended = *r
 		mended.Channels = room[:copy(room[:], r.Channels)]
 		one.apply(&mended)
-		log := ties(&mended, one.leastAmps()).log + one.restores(r, &expect.Volts)
+		log := ties(&mended, one.leastAmps()).log + one.restores(r, &expect.Volts) + one.blanks(r)
 		if one.leaves(faults, mended) {
 			log += unreadable
 		}

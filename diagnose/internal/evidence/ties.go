@@ -31,7 +31,7 @@ const (
 	leastSine    = 0.17 // of an angle, below which its sign says nothing
 	factorNear   = 0.05 // of a power factor, against P over V I or the cosine
 	noReactive   = 1e-3 // of P: a Q below it shows no angle
-	noneNats     = 4.5  // for each channel after the first that has none, and a power factor below leastFactor
+	noneNats     = 6.0  // for each channel that has none, and a power factor below leastFactor: an angle within 0.06 degrees
 	leastFactor  = 0.97
 	sameNats     = 7.0 // for two channels with one quantity the same to the last of four digits or more
 )
@@ -193,17 +193,17 @@ func tieOfReactive(r *reading.Reading, least float64) float64 {
 		q, ok := c.Reactive.Get()
 		p, okP := c.Power.Get()
 		va, okVA := apparent(c)
-		if !okP || !okVA || c.Current.Or(0) < least {
+		if !ok || !okP || !okVA || c.Current.Or(0) < least {
 			continue
 		}
-		if !ok || math.Abs(q) > noReactive*math.Abs(p) || !fine(p) {
+		if math.Abs(q) > noReactive*math.Abs(p) || !fine(p) {
 			return 0
 		}
 		if math.Abs(p) < leastFactor*va {
 			none++
 		}
 	}
-	return -noneNats * math.Max(0, none-1)
+	return -noneNats * none
 }
 
 // tieOfRepeats wants channels that differ to differ in current and in power.
