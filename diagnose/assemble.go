@@ -55,12 +55,20 @@ func (j *judgement) explanations(now []ChannelJudged) (all []Explanation, expect
 	}
 	slices.SortStableFunc(all, func(a, b Explanation) int { return cmp.Compare(b.Probability, a.Probability) })
 	expect = j.expected(all, now)
-	if !j.Stops() && j.Verdict != Fault || j.mixture.shows != "" { // what isn't decided moves nothing
-		for i := range all {
-			all[i].Moves, all[i].Expect = []Move{}, []ChannelAfter{}
+	for i := range all {
+		if !j.Stops() && j.Verdict != Fault || j.mixture.shows != "" { // what isn't decided moves nothing
+			all[i].Moves = []Move{}
+		}
+		if j.harmful() || j.mixture.shows != "" {
+			all[i].Expect = []ChannelAfter{}
 		}
 	}
 	return all, expect
+}
+
+// harmful reports that a move would be wrong in a world that is likely enough.
+func (j *judgement) harmful() bool {
+	return !j.Stops() && j.Verdict != Fault && (j.Causes.Harms() || j.Strange)
 }
 
 // blamedExplanation speaks of no conductor: the wiring isn't known until it is mended.

@@ -8,7 +8,8 @@ import (
 
 // Prior log odds of a map that is wrong in one way, against a right one: our choice,
 // no source. One map in twenty or so is wrong somewhere when it is first used. Halving or
-// doubling the first four changes no verdict of TestSensitivity: ties hold or are broken.
+// doubling oneScale, oneChannel, turnedOver and lagForLead changes no verdict of
+// TestSensitivity: ties hold or are broken. Of the others that isn't measured.
 const (
 	oneScale   = -5.8 // one quantity by one power of ten, on all channels
 	oneChannel = -7.6 // the same on one channel

@@ -15,7 +15,7 @@ import (
 // instants and for coarse steps.
 
 // Halving or doubling one changes the shares of right, wrong and undecided panels of
-// TestSensitivity by a tenth of a point at most.
+// TestSensitivity by a tenth of a point at most; from factorNear on that isn't measured.
 const (
 	worstTie     = 12.0 // nats
 	voltsNear    = 0.2  // of the logarithm, about a nominal voltage
