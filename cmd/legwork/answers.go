@@ -1,29 +1,32 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"fmt"
-	"io"
 	"os"
+	"strings"
 	"time"
 
 	"golang.org/x/term"
+
+	"legwork/cmd/legwork/internal/screen"
 )
 
 // answers is a terminal where a person answers questions; nil where there is none.
 type answers struct {
-	in      *os.File
-	show    io.Writer
+	in, out *os.File
 	strokes chan stroke
 	done    chan struct{}
 }
 
 func (a *app) answers() *answers {
 	in, ok := a.stdin.(*os.File)
-	if _, shown := fileOf(a.stderr); !ok || !shown || !term.IsTerminal(int(in.Fd())) {
+	out, shown := fileOf(a.stderr)
+	if !ok || !shown || !term.IsTerminal(int(in.Fd())) {
 		return nil
 	}
-	return &answers{in: in, show: a.stderr, done: make(chan struct{})}
+	return &answers{in: in, out: out, done: make(chan struct{})}
 }
 
 // end stops listening.
@@ -35,8 +38,6 @@ func (k *answers) end() {
 
 // yes asks a question; what was struck before it is no answer.
 func (k *answers) yes(ctx context.Context, question string) (bool, error) {
-	fmt.Fprintf(k.show, "%s y/n ", question)
-	defer fmt.Fprintln(k.show) // once the terminal is as before, which begins lines by itself
 	before, err := term.MakeRaw(int(k.in.Fd()))
 	if err != nil {
 		return false, err
@@ -48,6 +49,8 @@ func (k *answers) yes(ctx context.Context, question string) (bool, error) {
 		go t.read(k.strokes, k.done)
 	}
 	asked := time.Now()
+	k.say(question + " y/n ")
+	defer k.say("\n")
 	for {
 		select {
 		case <-ctx.Done():
@@ -58,6 +61,13 @@ func (k *answers) yes(ctx context.Context, question string) (bool, error) {
 			}
 		}
 	}
+}
+
+// say writes to the terminal while it is raw and begins no line by itself.
+func (k *answers) say(text string) {
+	var lines bytes.Buffer
+	fmt.Fprint(&screen.Guard{To: &lines, Columns: columnsOf(k.out)}, text)
+	_, _ = k.out.WriteString(strings.ReplaceAll(lines.String(), "\n", "\r\n"))
 }
 
 // answer is what the keys of a stroke say; one from before the question says nothing.
