@@ -120,7 +120,7 @@ func (a *app) takeRegisters(ctx context.Context, at source.Address, f learnFlags
 		found.Asked, found.Failed, found.By = s.Asked, s.Failed, s.FailedBy
 		p.looks(s)
 	}
-	fmt.Fprintf(a.stderr, "%s: looking for its registers,\n  at most 6,000 questions or five minutes; interrupt to stop\n",
+	fmt.Fprintf(a.stderr, "%s: looking for its registers, at most 6,000 questions or five minutes; interrupt to stop\n",
 		at.Text)
 	found.Image, err = blocks.Take(ctx, l, o)
 	p.end()

@@ -319,6 +319,7 @@ func TestLayoutsThatMisled(t *testing.T) {
 		{1400022, asked, false, "a frequency of 60.00 Hz taken for a voltage of 600.0 V"},
 		{1800114, asked, false, "a channel with a low voltage and little power beside one with a full one"},
 		{1900079, measured, false, "a current that fills most of 16 bits, and has 32"},
+		{2200151, measured, true, "16 bits with spare zeros, which only a reactive power below zero tells from 32"},
 		{900044, measured, true, "voltages in whole volts after another such"},
 		{1800049, measured, true, "a copy whose lengths can't be told, and one whose can"},
 		{1800447, measured, true, "a current that is its own mean, the one of them surely short"},
