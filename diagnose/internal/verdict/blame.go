@@ -100,7 +100,7 @@ func (j *Judgement) settingsBlamed() (Blamed, bool) {
 	case len(j.Currents) == 0:
 		return Blamed{}, false
 	case j.Currents[0].Over:
-		_, odds := j.overRated()
+		odds := j.Currents[0].odds
 		return Blamed{Cause: wiring.BySettings, Ratio: &j.Currents[0], likely: odds / (1 + odds)}, true
 	case j.Currents[0].Neutral:
 		return Blamed{Cause: wiring.BySettings, Ratio: &j.Currents[0], likely: neutralLikely}, true

@@ -21,8 +21,9 @@ type CurrentFault struct {
 	Shown   float64 // A: by the clamp, or in the neutral
 	Step    float64 // rating of the CT over the one that is set, which would do it; 0 for none
 	Neutral bool
-	Balance bool // it is the two other legs that contradict it
-	Over    bool // it is far above the CT's rating, which is Shown
+	Balance bool    // it is the two other legs that contradict it
+	Over    bool    // it is far above the CT's rating, which is Shown
+	odds    float64 // of a wrong rating or scale, where it is
 }
 
 // asked reports what is only asked about: a load may be why.
@@ -57,7 +58,7 @@ func (j *Judgement) currentFaults() []CurrentFault {
 	if g.Weight/(1+j.Misread.Odds) >= j.Decide { // it rests on the wiring, and on the map
 		all = append(all, j.neutralFault(g)...)
 	}
-	if over, odds := j.overRated(); len(all) == 0 && odds >= leastBalance {
+	if over := j.overRated(); len(all) == 0 && over.odds >= leastBalance {
 		all = append(all, over)
 	}
 	return all
@@ -174,12 +175,12 @@ func (j *Judgement) balanceBlamed() (Blamed, bool) {
 }
 
 // overRated is the current that is highest over the CT's rating, by the meter and by the
-// plates, and the odds that a rating or a scale is wrong.
+// plates, with the odds that a rating or a scale is wrong.
 //
 // A CT carries its rated primary current for good, or 120, 150 or 200 % of it where it is made
 // for that (IEC 61869-2:2012, 5.203); rating factors go up to 4 (IEEE Std C57.13, from memory).
 // Beyond, the likelihood of a current x times the rating falls as a Gaussian of ln x does.
-func (j *Judgement) overRated() (f CurrentFault, odds float64) {
+func (j *Judgement) overRated() (f CurrentFault) {
 	for _, rated := range [...]float64{j.Reading.CTPrimary.Or(0), j.CTPrimary} {
 		for k := range j.Reading.Channels {
 			if amps := j.Reading.Channels[k].Current.Or(0); rated > 0 && amps > rated && (f.Shown == 0 || amps/rated > f.Reads/f.Shown) {
@@ -187,9 +188,9 @@ func (j *Judgement) overRated() (f CurrentFault, odds float64) {
 			}
 		}
 	}
-	if !f.Over {
-		return f, 0
+	if f.Over {
+		z := math.Log(f.Reads/f.Shown) / overSpread
+		f.odds = overPrior * math.Exp(min(z*z/2, overMost))
 	}
-	z := math.Log(f.Reads/f.Shown) / overSpread
-	return f, overPrior * math.Exp(min(z*z/2, overMost))
+	return f
 }
