@@ -86,5 +86,12 @@ func logAlike(of [classes][]*group, long uint) float64 {
 	}
 	add(powers, totals, 0.88, 0.11, 0.01)
 	add(volts, factors, 0.95, 0.02, 0.03)
+	if is(volts) && of[volts][0].most() < wholeVolts {
+		log += math.Log(0.1)
+	}
 	return log
 }
+
+// wholeVolts is below what voltages read in steps finer than a volt: who gives them two
+// registers gives them decimals. Our choice, no source.
+const wholeVolts = 1000

@@ -19,7 +19,7 @@ func (l *library) conclude(all []*view, signed []Measured) *Result {
 	l.settleTurned(all)
 	top, st, own := l.surest(all, measured)
 	chances := chancesOf(top, all).beside(top.againstElsewhere(measured)).times(own)
-	if top.idle && len(top.v.of) == 2 && top.v.stride > byQuantity && (top.share[1] == nil || measuredTo(measured) < 2) {
+	if top.idle && len(top.v.of) == 2 && top.v.stride > byQuantity && (top.v.of[1].zero() || measuredTo(measured) < 2) {
 		chances = chances.times(doubtfulPlace) // nothing but a voltage tells where the idle channel is
 	}
 	if n := len(top.v.of); chances.channels > mostSeen {

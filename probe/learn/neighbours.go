@@ -29,7 +29,7 @@ func (l *library) weighNeighbours(a *anchor, middle float64) {
 		if between && (like(a.at+a.size()) || a.stride == 2*a.size() && l.highLeg(a, middle)) {
 			a.score -= 5
 		}
-		if n == 2 && like(a.at+2*a.stride) && !l.couldBeMean(a.group, 2) {
+		if n == 2 && measuredTo(l.measured) != 2 && like(a.at+2*a.stride) && !l.couldBeMean(a.group, 2) {
 			a.score -= 1
 			if a.stride <= byQuantity {
 				a.score -= 1.5
