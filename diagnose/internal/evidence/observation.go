@@ -3,6 +3,7 @@ package evidence
 import (
 	"math"
 	"math/cmplx"
+	"slices"
 
 	"legwork/probe/reading"
 )
@@ -221,4 +222,17 @@ func lagShares(c reading.Channel) (lag, lead float64) {
 // there is one candidate alone it has either.
 func (s *Observation) HasSign(c Candidate, other bool) bool {
 	return s.N <= 1 || ((c.Theta < 0) != (s.Candidates[0].Theta < 0)) == other
+}
+
+// TurnedAlike reports candidates of which each has its equal half a turn away: a CT
+// turned round would read the same.
+func (s *Observation) TurnedAlike() bool {
+	for _, c := range s.List() {
+		if !slices.ContainsFunc(s.List(), func(o Candidate) bool {
+			return math.Abs(math.Abs(o.Theta-c.Theta)-180) < 1e-6 && math.Abs(o.Share-c.Share) < 1e-9
+		}) {
+			return false
+		}
+	}
+	return true
 }

@@ -3,6 +3,7 @@ package verdict
 import (
 	"slices"
 
+	"legwork/diagnose/internal/evidence"
 	"legwork/diagnose/internal/loadmodel"
 	"legwork/diagnose/internal/prior"
 	"legwork/diagnose/wiring"
@@ -83,9 +84,25 @@ func (j *Judgement) decide() {
 		return
 	}
 	if j.RightShare() >= least && j.neutralShare() < mostNeutral && j.Top() != nil && j.Top().AllJudged() && !j.Stops() && j.ledByRight() &&
-		!j.contradicted() {
+		!j.contradicted() && !j.polarityOpen() {
 		j.Verdict = wiring.Agrees
 	}
+}
+
+// polarityOpen reports a channel the readings of which would be the same with its CT turned
+// round, such as a power factor whose sign says nothing of power, while no look or load step
+// told: how seldom CTs are turned isn't evidence of this one.
+func (j *Judgement) polarityOpen() bool {
+	for k := range j.Service.Channels() {
+		seen := slices.ContainsFunc(j.History.States, func(s evidence.State) bool { return !s.Observed[k].TurnedAlike() })
+		told := slices.ContainsFunc(j.Findings, func(f wiring.Finding) bool {
+			return f.Channel == k+1 && (f.Test == wiring.Look || f.Test == wiring.LoadStep)
+		})
+		if !seen && !told {
+			return true
+		}
+	}
+	return false
 }
 
 // Contradicting lists the tests of a person's that the likeliest explanation contradicts;
