@@ -43,5 +43,5 @@ func TestPowerFactorAloneLeavesPolarityOpen(t *testing.T) {
 		return n
 	}
 	require.Zero(t, agree())
-	require.Greater(t, agree(1, 2, 3), 6) // as many as before looks were asked for
+	require.Greater(t, agree(1, 2, 3), 6) // 6 of them once agreed without a look
 }
