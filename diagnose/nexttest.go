@@ -30,7 +30,11 @@ func (j *judgement) nextTests() []NextTest {
 		for k := range min(len(j.Reading.Channels), len(site.MaybeOpen)) {
 			site.MaybeOpen[k] = j.Silent(k)
 		}
-		for _, t := range trial.Rank(site, j.Top(), j.Decide, j.Findings) {
+		decide := j.Decide
+		if j.PolarityOpen() {
+			decide = math.Inf(1)
+		}
+		for _, t := range trial.Rank(site, j.Top(), decide, j.Findings) {
 			tests = append(tests, NextTest{string(t.Test), optional(t.Channel), optional(t.Leg), t.Bits, t.Ask})
 		}
 	}

@@ -1,6 +1,9 @@
 package infer
 
 import (
+	"slices"
+
+	"legwork/diagnose/internal/evidence"
 	"legwork/diagnose/internal/frames"
 	"legwork/diagnose/internal/prior"
 )
@@ -58,4 +61,13 @@ func (p *Posterior) Alike(g *Group) []Hypothesis {
 		}
 	}
 	return all
+}
+
+// ShowsPower reports a channel on which the meter tells a load from one turned round; one
+// without current is taken for like the others.
+func (p *Posterior) ShowsPower(k int) bool {
+	if p.Observed[k].N > 0 {
+		return !p.Observed[k].TurnedAlike()
+	}
+	return !slices.ContainsFunc(p.Observed[:], func(o evidence.Observation) bool { return o.N > 0 && o.TurnedAlike() })
 }

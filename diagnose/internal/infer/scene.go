@@ -107,6 +107,18 @@ func (sc *Scene) imply(k, digit int) {
 	}
 }
 
+// Strange reports load angles of channel k at a place, all that the candidates imply, that
+// no load has without a capacitor bank or a generator.
+func (sc *Scene) Strange(k, digit int) bool {
+	implied := &sc.Implied[k][digit]
+	for _, phi := range implied.Phi[:implied.N] {
+		if -50 <= phi && phi <= 100 {
+			return false
+		}
+	}
+	return implied.N > 0
+}
+
 // Offset is theta - phi of channel k for a place, in degrees.
 func (sc *Scene) Offset(k, digit int) float64 { return sc.offset[k][digit] }
 

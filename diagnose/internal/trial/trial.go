@@ -39,7 +39,7 @@ func trials(s Site) []trial {
 	}
 	for m := range s.Service.Legs() {
 		if steady && homed(s.Service, m) {
-			all = append(all, loadStepTrial(s.Service, m))
+			all = append(all, loadStepTrial(s.Service, &s.Worlds[0].Posterior, m))
 		}
 		all = append(all, clampTrial(&s.Worlds[0].Posterior, m))
 	}
@@ -75,24 +75,33 @@ func homed(s wiring.Service, m int) bool {
 
 // loadStepTrial switches a known load on: it shows every channel on that leg,
 // and by what the power does, as far as the load's angle lets it, its polarity.
-func loadStepTrial(s wiring.Service, m int) trial {
+func loadStepTrial(s wiring.Service, p *infer.Posterior, m int) trial {
 	where := fmt.Sprintf("on leg %d", m+1)
 	if s.Kind == wiring.Delta {
 		where = fmt.Sprintf("between legs %d and 2", m+1)
 	}
+	power := ""
+	for k := range s.Channels() {
+		if p.ShowsPower(k) {
+			power = " and whether its power rises or falls"
+		}
+	}
 	return trial{test: wiring.LoadStep, leg: m + 1, minutes: 3,
-		ask:     fmt.Sprintf("Switch a load of a few amperes %s on, and see which channel takes it and whether its power rises or falls", where),
-		outcome: func(h *infer.Hypothesis) outcomes { return stepOutcomes(h, m) }}
+		ask:     fmt.Sprintf("Switch a load of a few amperes %s on, and see which channel takes it%s", where, power),
+		outcome: func(h *infer.Hypothesis) outcomes { return stepOutcomes(h, p, m) }}
 }
 
 // stepOutcomes are the ways in which the channels may take a load on leg m.
-func stepOutcomes(h *infer.Hypothesis, m int) (o outcomes) {
+func stepOutcomes(h *infer.Hypothesis, p *infer.Posterior, m int) (o outcomes) {
 	o.add(0, 1)
 	for k := range h.Digit {
 		if h.Takes(k, m) == 0 {
 			continue
 		}
 		up := h.PowerRises(k, m)
+		if !p.ShowsPower(k) {
+			up = 1
+		}
 		before := o
 		o = outcomes{}
 		for _, way := range before.all[:before.n] {
@@ -144,7 +153,7 @@ func bankTrial(p *infer.Posterior) trial {
 			sc := infer.NewScene(h.Frame, &p.Observed, p.Sort)
 			strange := 0
 			for k, d := range h.Digit {
-				if d >= 0 && sc.Implied[k][d].N > 0 && (sc.Implied[k][d].Phi[0] < -50 || sc.Implied[k][d].Phi[0] > 100) {
+				if d >= 0 && sc.Strange(k, d) {
 					strange++
 				}
 			}

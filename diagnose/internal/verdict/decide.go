@@ -84,15 +84,15 @@ func (j *Judgement) decide() {
 		return
 	}
 	if j.RightShare() >= least && j.neutralShare() < mostNeutral && j.Top() != nil && j.Top().AllJudged() && !j.Stops() && j.ledByRight() &&
-		!j.contradicted() && !j.polarityOpen() {
+		!j.contradicted() && !j.PolarityOpen() {
 		j.Verdict = wiring.Agrees
 	}
 }
 
-// polarityOpen reports a channel the readings of which would be the same with its CT turned
+// PolarityOpen reports a channel the readings of which would be the same with its CT turned
 // round, such as a power factor whose sign says nothing of power, while no look or load step
 // told: how seldom CTs are turned isn't evidence of this one.
-func (j *Judgement) polarityOpen() bool {
+func (j *Judgement) PolarityOpen() bool {
 	for k := range j.Service.Channels() {
 		seen := slices.ContainsFunc(j.History.States, func(s evidence.State) bool { return !s.Observed[k].TurnedAlike() })
 		told := slices.ContainsFunc(j.Findings, func(f wiring.Finding) bool {
