@@ -47,6 +47,7 @@ func floating(s wiring.Service, rng *rand.Rand, angles bool) (r reading.Reading,
 // A neutral that the loads pull far away looks like another service, or like inputs that are
 // dead, low or crossed: it is told as the danger that it is, whatever was declared.
 func TestANeutralFarAwayIsADanger(t *testing.T) {
+	tabulates(t)
 	rng := rand.New(rand.NewPCG(12, 28))
 	for _, name := range []string{"120/240", "120/208N", "120/208Y", "277/480Y", "230/400Y"} {
 		s, err := wiring.ParseService(name)

@@ -49,6 +49,7 @@ func TestNoExpectationsWhereTheyDiffer(t *testing.T) {
 // What all explanations lead to expect comes true, whatever was wrong: 96 in 100 at
 // least, since what is wrong may be none of those that remain.
 func TestCommonExpectationsComeTrue(t *testing.T) {
+	tabulates(t)
 	tables := diagnose.NewTables()
 	given, held := 0, 0
 	for _, place := range sim.Names() {

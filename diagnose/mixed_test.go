@@ -40,6 +40,7 @@ func day(site *sim.Site, n int) (all []reading.Reading) {
 // Readings of a panel that is wired wrong and of one that is right, in one file, in halves
 // either way or line by line: the fault doesn't disappear.
 func TestTwoMetersInOneCapture(t *testing.T) {
+	tabulates(t)
 	rng := rand.New(rand.NewPCG(61, 62))
 	judged := 0
 	for _, service := range []string{"120/208Y", "120/240", "480D"} {

@@ -74,6 +74,7 @@ func TestStepsThatMoveTheNeutral(t *testing.T) {
 // Ten minutes at every place: with its neutral lost it is seen, and with its
 // neutral sound it never is said to be lost.
 func TestNeutralOfEveryPlace(t *testing.T) {
+	tabulates(t)
 	start := time.Date(2026, 5, 4, 9, 30, 0, 0, time.UTC)
 	watched := map[string]int{}
 	for _, name := range sim.Names() {

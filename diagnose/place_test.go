@@ -56,6 +56,7 @@ func throughRegisters(t *testing.T, name, fault string, seed uint64) (*sim.Place
 // The truth is the first explanation or a twin of it, or the verdict is open
 // and lists it.
 func TestEveryPlaceWithEveryFault(t *testing.T) {
+	tabulates(t)
 	decided, all := 0, 0
 	for _, name := range sim.Names() {
 		for _, fault := range []string{"", "ct1-reversed", "ct2-reversed", "ct3-reversed", "ct1-ct2-crossed", "ct1-ct3-crossed", "ct2-ct3-crossed",

@@ -25,6 +25,7 @@ func asks(r diagnose.Result) (all []string) {
 // what to do, the questions in the order of their worth; but where nothing is to be
 // touched or switched.
 func TestWhatIsOpenComesWithWhatSettlesIt(t *testing.T) {
+	tabulates(t)
 	rng := rand.New(rand.NewPCG(81, 82))
 	open := 0
 	for _, service := range []string{"120/208Y", "120/240", "120/208N", "230", "480D", "120/240D"} {

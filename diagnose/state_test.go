@@ -16,6 +16,7 @@ import (
 // whose power is negative because of how it is wired, or whose voltage isn't its leg's;
 // none is without voltage that reads one.
 func TestStatesFitTheNumbersBesideThem(t *testing.T) {
+	tabulates(t)
 	rng := rand.New(rand.NewPCG(71, 72))
 	faults := []string{"", "ct1-reversed", "ct1-ct2-crossed", "cts-rolled", "cts-reversed", "ct2-on-leg1",
 		"v1-v2-crossed", "v2-dead",

@@ -11,7 +11,7 @@ var tables = diagnose.NewTables()
 
 // tabulates marks a test that prints a table of shares over many panels.
 func tabulates(t *testing.T) {
-	if racing {
-		t.Skip("a table of shares: it runs without the race detector")
+	if testing.Short() {
+		t.Skip("a table of shares over many panels")
 	}
 }

@@ -33,7 +33,7 @@ func (r *readingsText) Read(p []byte) (int, error) {
 // However long a capture is, commands hold a bounded part of it: 45 MB of text
 // took a quarter of a gigabyte once.
 func TestALongCaptureTakesLittleMemory(t *testing.T) {
-	if racing {
+	if testing.Short() {
 		t.Skip("memory, which the race detector makes larger")
 	}
 	// A process that is begun counts the peak of the one it was begun from as its own (Linux,

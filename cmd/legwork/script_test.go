@@ -22,7 +22,7 @@ func TestMain(m *testing.M) {
 func TestScripts(t *testing.T) {
 	files, err := filepath.Glob("testdata/script/*.txt*")
 	require.NoError(t, err)
-	if racing {
+	if testing.Short() {
 		files = slices.DeleteFunc(files, func(file string) bool { return !slices.Contains(meeting, base(file)) })
 		require.Len(t, files, len(meeting))
 	}
@@ -37,8 +37,7 @@ func TestScripts(t *testing.T) {
 
 // meeting are the scripts in which goroutines meet: readers of wires, servers, live
 // views, signals. The race detector is for these; the others go without it.
-var meeting = []string{"badmeter", "desk", "find", "keep", "loadstep", "record", "save", "signals", "sim", "survey", "tcp", "tls",
-	"watch", "wire"}
+var meeting = []string{"badmeter", "desk", "find", "save", "signals", "sim", "survey", "tcp", "tls", "watch", "wire"}
 
 func base(file string) string {
 	name, _, _ := strings.Cut(filepath.Base(file), ".")

@@ -21,7 +21,7 @@ const mostAnswers = 6
 // A meter of which nobody has the registers, wired wrong twice: from its host to
 // the verdict at a terminal, broken off in between.
 func TestStartInATerminal(t *testing.T) {
-	if racing {
+	if testing.Short() {
 		t.Skip("what learns has tests of its own, which race less long")
 	}
 	served, err := source.ServeLayout("kiln-house", sim.Options{Fault: "ct2-reversed,ct1-ct3-crossed"}, 7)

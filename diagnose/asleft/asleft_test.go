@@ -129,7 +129,7 @@ func (j *job) sound() bool {
 // A right repair under ordinary drift is as predicted, a wrong one isn't, in 99 of 100
 // jobs over all rows; 97 in each row, of which chance takes its share.
 func TestRepairsUnderDrift(t *testing.T) {
-	if racing {
+	if testing.Short() {
 		t.Skip("a table of shares has nothing to race")
 	}
 	rng := rand.New(rand.NewPCG(21, 22))

@@ -125,6 +125,9 @@ func TestWhatDifferencesMean(t *testing.T) {
 // A load that drifts by 5 % from one reading to the other, three legs alike or not, is
 // called a wrong ratio in at most 1 of 100 comparisons; a CT one rating off is found in 80, the rest being undecided.
 func TestDriftIsNoWrongRatio(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long, and of one goroutine")
+	}
 	rng := rand.New(rand.NewPCG(31, 32))
 	alarms, found := 0, 0
 	const n = 1000

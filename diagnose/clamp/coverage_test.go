@@ -55,6 +55,9 @@ func (c trial) draw(t testing.TB, rng *rand.Rand) Compared {
 // the largest; 93 to 97 are asked for. A load that is on for a fifth of the time
 // is also taken to be off for a fifth, so its interval is wider than it need be.
 func TestCoverageOfTheRatio(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long, and of one goroutine")
+	}
 	t.Parallel()
 	for i, c := range []struct {
 		name string

@@ -102,6 +102,9 @@ func (f feeder) verdict(registration float64) diagnose.Result {
 
 // The interval of the true energy holds it 95 times in 100; 93 to 97 are asked for.
 func TestCoverageOfTheTrueEnergy(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long, and of one goroutine")
+	}
 	t.Parallel()
 	even, odd := [3]float64{60, 60, 60}, [3]float64{110, 20, 15}
 	for i, c := range []struct {
@@ -136,7 +139,7 @@ func TestCoverageOfTheTrueEnergy(t *testing.T) {
 // One look at a place, of whose whole day the energy is: the interval holds the truth in
 // 90 % of looks at least, and it is no tenth of a percent.
 func TestOneLookForADay(t *testing.T) {
-	if racing {
+	if testing.Short() {
 		t.Skip("a table of shares has nothing to race")
 	}
 	start := time.Date(2026, 5, 4, 6, 0, 0, 0, time.UTC)

@@ -34,6 +34,9 @@ func simulated(t *testing.T, on string, q sim.Sequence, mistakes string, amps [3
 // An assumed arrangement registers what the simulator's own physics has it
 // register, and its interval holds 95 of 100 loads of its range.
 func TestAssumedAgainstTheSimulator(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long, and of one goroutine")
+	}
 	rng := rand.New(rand.NewPCG(3, 3))
 	open := 0 // rows whose registration depends on the load
 	for _, c := range []struct{ on, assumed, mistakes string }{

@@ -145,6 +145,9 @@ func overDay(r reading.Reading) *Observations {
 // from 3: derived from the published phasors of the IEEE 13 and 123 node test
 // feeders (650 to RG60, 150 to RG1; Ia, Ib, Ic as printed).
 func TestUnbalancedFeeders(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long, and of one goroutine")
+	}
 	e := [3]complex128{polar(2401.78, 0), polar(2401.78, -120), polar(2401.78, 120)}
 	for _, c := range []struct {
 		name string

@@ -96,6 +96,9 @@ func TestALoadThatComesBackOnRequest(t *testing.T) {
 // A load that cycles by itself is never taken for the person's, whatever its times and
 // however the step is proved.
 func TestACyclingLoadIsNobodysTest(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long, and of one goroutine")
+	}
 	rng := rand.New(rand.NewPCG(51, 52))
 	stirred := 0
 	for range 300 {

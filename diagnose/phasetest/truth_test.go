@@ -75,16 +75,6 @@ func (b *bench) plan() []Reading {
 	return all
 }
 
-// thinned is every so manyth where the race detector makes each ten times as
-// slow; without it, all.
-func thinned[T any](all []T) []T {
-	var some []T
-	for i := 0; i < len(all); i += thin {
-		some = append(some, all[i])
-	}
-	return some
-}
-
 // wrongs are readings that would be a slip, a bad contact, or another scale.
 func (b *bench) wrongs(r Reading) []Reading {
 	if b.t.Dead {
@@ -186,5 +176,5 @@ func benches() []*bench {
 			}
 		}
 	}
-	return thinned(all)
+	return all
 }

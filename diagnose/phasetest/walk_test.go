@@ -12,6 +12,9 @@ import (
 // Whatever the wiring, answers that are right and a tester that was proved settle a
 // walk: no pole is left open, on any service, live or dead.
 func TestAWalkEndsSettled(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long, and of one goroutine")
+	}
 	for _, s := range wiring.Services() {
 		for _, dead := range []bool{false, true} {
 			test := Test{Service: s, Dead: dead, Proved: true}

@@ -76,6 +76,9 @@ func (p power) draw(rng *rand.Rand, mean float64, walk []float64) Power {
 // 97 are asked for. Samples of the time before are taken to wander, so where they
 // are but noisy the interval is wider than it need be, and has no upper bound.
 func TestCoverageOfTheError(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long, and of one goroutine")
+	}
 	t.Parallel()
 	for i, c := range []struct {
 		name string

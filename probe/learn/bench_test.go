@@ -270,7 +270,7 @@ var (
 // hand most is settled. A layout is right where voltage, current and power of
 // every channel are read as its own map reads them, whatever the load.
 func TestLayouts(t *testing.T) {
-	if racing {
+	if testing.Short() {
 		t.Skip("a table of shares has nothing to race")
 	}
 	t.Log("                 layouts  right  wrong  open   points  of them wrong   longest")
@@ -297,7 +297,7 @@ func TestLayouts(t *testing.T) {
 
 // Layouts that were once settled and wrong, or, where everything is measured, not settled.
 func TestLayoutsThatMisled(t *testing.T) {
-	if racing {
+	if testing.Short() {
 		t.Skip("a table of verdicts has nothing to race")
 	}
 	for _, row := range []struct {

@@ -81,7 +81,7 @@ func (h *handmade) values(t float64, rng *rand.Rand) map[string]float64 {
 
 // image reads the meter five times over.
 func (h *handmade) image(t *testing.T) *image.Image {
-	if racing {
+	if testing.Short() {
 		t.Skip("one goroutine understands an image: there is nothing to race")
 	}
 	rng := rand.New(rand.NewPCG(h.seed, 1))

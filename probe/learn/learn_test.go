@@ -161,6 +161,9 @@ func TestNothingIsMadeOfNothing(t *testing.T) {
 
 // Registers full of anything settle nothing, and break nothing.
 func TestNoiseSettlesNothing(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long, and of one goroutine")
+	}
 	rng := rand.New(rand.NewPCG(9, 9))
 	for range 3 {
 		im := &image.Image{Blocks: []image.Block{{At: 7}, {At: 40, Table: regmap.Input}, {At: 500, Table: regmap.Input}}}

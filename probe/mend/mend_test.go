@@ -58,6 +58,9 @@ func all(p *regmap.Point) bool { return !p.Quantity.IsText() }
 
 // A map in order is left alone, however the meter is wired.
 func TestNothingToMend(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long, and of one goroutine")
+	}
 	for _, place := range sim.Names() {
 		for _, fault := range []string{"", "ct1-reversed", "v1-v2-crossed", "ct1-open", "v1-dead"} {
 			if place == "boathouse-flat" && fault == "v1-v2-crossed" {
@@ -72,6 +75,9 @@ func TestNothingToMend(t *testing.T) {
 
 // Maps that are wrong in one way, and what should be proposed.
 func TestMendsWhatIsWrong(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long, and of one goroutine")
+	}
 	tests := []struct {
 		name   string
 		place  string

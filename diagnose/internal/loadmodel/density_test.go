@@ -10,6 +10,9 @@ import (
 
 // Every density sums to one: of every service, sort of panel and set of measured legs.
 func TestEveryDensitySumsToOne(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long, and of one goroutine")
+	}
 	for _, name := range []string{"120/208Y", "120/240", "120/208N", "120", "480D", "120/240D"} {
 		s, err := wiring.ParseService(name)
 		require.NoError(t, err)

@@ -62,6 +62,9 @@ func (m *layoutMeter) Registers(ctx context.Context, r link.Read) ([]uint16, err
 
 // Every block of the layouts is found, at the price that is logged.
 func TestLayoutsAreFound(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long, and of one goroutine")
+	}
 	for _, line := range []int{0, 9600} {
 		var asked []int
 		var took []time.Duration

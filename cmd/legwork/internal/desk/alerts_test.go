@@ -62,7 +62,7 @@ scrape_configs:
 // A real Prometheus scrapes a desk with the desk's own rules, and what is wrong
 // with simulated meters comes to a real Alertmanager: that, and nothing else.
 func TestAlertsArrive(t *testing.T) {
-	if racing {
+	if testing.Short() {
 		t.Skip("it waits for other programs, which race with nothing here")
 	}
 	dir, manager := t.TempDir(), freePort(t)

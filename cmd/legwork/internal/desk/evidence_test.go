@@ -27,7 +27,7 @@ var changes = []struct{ before, after, words string }{
 // and nothing wrong is said in between. The bounds are those of ten minutes'
 // window: what was heard before a change is forgotten within it.
 func TestChangesAreFound(t *testing.T) {
-	if racing {
+	if testing.Short() {
 		t.Skip("shares of one goroutine's verdicts: nothing to race")
 	}
 	const hours, every, after = 2 * time.Hour, 15 * time.Second, 25 * time.Minute

@@ -103,6 +103,9 @@ func sameVerdict(t *testing.T, want, got diagnose.Result) {
 // What is read back gives the same verdict as a capture of the same readings,
 // though each was scraped twice and by two desks.
 func TestReadBackGivesTheSameVerdict(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long, and of one goroutine")
+	}
 	for _, place := range sim.Names() {
 		t.Run(place, func(t *testing.T) {
 			name := "odd \"name\" \\ / " + place
@@ -153,6 +156,9 @@ scrape_configs:
 
 // Real servers scrape the desk, and what they keep gives the same verdict.
 func TestThroughServersThatKeepHistory(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it waits for other programs")
+	}
 	for name, flags := range map[string]func(dir, config, at string) []string{
 		"prometheus": func(dir, config, at string) []string {
 			return []string{"--config.file=" + config, "--storage.tsdb.path=" + dir, "--web.listen-address=" + at,

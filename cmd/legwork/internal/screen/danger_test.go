@@ -16,6 +16,9 @@ import (
 // A neutral of the service that may be lost has a heading of its own, decided or not, and
 // is no work on the wiring.
 func TestDangerHasAHeadingOfItsOwn(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long, and of one goroutine")
+	}
 	start := time.Date(2026, 5, 4, 9, 30, 0, 0, time.UTC)
 	seen := map[diagnose.Verdict]bool{}
 	for _, name := range []string{"cottage-bakery", "kiln-house"} {

@@ -150,6 +150,9 @@ func yard(t *testing.T, panels int, restless float64) (all []*sim.Place, lists [
 // Two people switch breakers at two panels, a minute apart each, among panels
 // whose own loads come and go.
 func TestTwoPeopleAmongRestlessPanels(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a table of shares over many panels")
+	}
 	for _, c := range []struct {
 		restless           float64
 		leastNamed, others int

@@ -99,6 +99,9 @@ func situations() map[string]func(*bench) {
 var sizes = map[string][2]int{"80x24": {80, 24}, "200x60": {200, 60}, "40x12": {40, 12}}
 
 func TestScreens(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long, and of one goroutine")
+	}
 	for what, make := range situations() {
 		for size, of := range sizes {
 			if size == "200x60" && what != "watched" && what != "guided" && what != "no step" {
@@ -142,7 +145,7 @@ func golden(t *testing.T, name, got string) {
 // Whatever the size and whatever is open, nothing leaves the window, and ASCII
 // is ASCII.
 func TestEverySizeFits(t *testing.T) {
-	if racing {
+	if testing.Short() {
 		t.Skip("drawings of one goroutine: nothing to race")
 	}
 	for what, make := range situations() {
@@ -183,6 +186,9 @@ func TestTooSmallSaysSo(t *testing.T) {
 
 // Without colour no escape sequence is sent; with it, the words are the same.
 func TestColourSaysNothingByItself(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long, and of one goroutine")
+	}
 	for what, make := range situations() {
 		plain := newBench(t, "kiln-house", "ct2-reversed", screen.Style{})
 		colour := newBench(t, "kiln-house", "ct2-reversed", screen.Style{Colour: true})

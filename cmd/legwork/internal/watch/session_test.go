@@ -78,6 +78,9 @@ func TestWiringThatIsChangedIsJudgedAnew(t *testing.T) {
 
 // Loads that come and go are no change of the wiring.
 func TestLoadsAreNoChangeOfWiring(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long, and of one goroutine")
+	}
 	for _, place := range sim.Names() {
 		for _, fault := range []string{"", "ct1-reversed"} {
 			b := newBench(t, place, fault, screen.Style{})
@@ -150,7 +153,7 @@ func TestADangerBreaksALoadStepOff(t *testing.T) {
 
 // What a day may take, four hours already show: after the first nothing grows.
 func TestADayOfReadingsStaysSmall(t *testing.T) {
-	if racing {
+	if testing.Short() {
 		t.Skip("memory, which the race detector makes larger")
 	}
 	shared := tables

@@ -1,5 +1,0 @@
-//go:build !race
-
-package desk
-
-const racing = false

@@ -1,5 +1,0 @@
-//go:build !race
-
-package watch
-
-const racing = false

@@ -1,5 +1,0 @@
-//go:build !race
-
-package asleft_test
-
-const racing = false

@@ -1,5 +1,0 @@
-//go:build !race
-
-package energy
-
-const racing = false

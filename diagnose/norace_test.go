@@ -1,5 +1,0 @@
-//go:build !race
-
-package diagnose_test
-
-const racing = false

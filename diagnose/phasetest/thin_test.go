@@ -1,5 +1,0 @@
-//go:build !race
-
-package phasetest
-
-const thin = 1

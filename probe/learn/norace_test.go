@@ -1,5 +1,0 @@
-//go:build !race
-
-package learn
-
-const racing = false
