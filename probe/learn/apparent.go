@@ -57,13 +57,11 @@ func (e *explanation) addApparent(others []*explanation) {
 func (e *explanation) reactive(o *explanation) float64 {
 	switch {
 	case o.ten == e.ten:
-		return e.squares(o)
+		return e.squares(o, o.ten)
 	case o.ten != e.ten-1 || e.looseSquares(o):
 		return -farApart
 	}
-	none := *o
-	none.ten = e.ten - 9
-	return e.squares(o) - math.Max(0, e.squares(&none))
+	return e.squares(o, o.ten) - math.Max(0, e.squares(o, e.ten-9))
 }
 
 // tenthOf reports that another is the apparent power, if all factors are a tenth.

@@ -25,7 +25,7 @@ func (l *library) clampedStrides(f form) []int {
 	var strides []int
 	places := l.places(f)
 	for x, p := range places {
-		one := l.shelves[f][p]
+		one := l.shelves[f].at(p)
 		ten := math.Log10(one.mid / i1)
 		if one.mid <= 0 || math.Abs(ten-math.Round(ten)) > near/2 || f.float() && math.Round(ten) != 0 {
 			continue
@@ -35,7 +35,7 @@ func (l *library) clampedStrides(f form) []int {
 			if q.table != p.table || apart > widestStride {
 				break
 			}
-			is, should := l.shelves[f][q].mid/one.mid, i2/i1
+			is, should := l.shelves[f].at(q).mid/one.mid, i2/i1
 			if apart > 4*f.size() && math.Abs(is/should-1) < near && !slices.Contains(strides, apart) {
 				strides = append(strides, apart)
 			}

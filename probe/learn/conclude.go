@@ -90,7 +90,7 @@ func (l *library) chooseReactive(e *explanation) {
 // looseSquares reports squares that miss on some channel by more than a step explains.
 func (e *explanation) looseSquares(o *explanation) bool {
 	for k := range e.share {
-		if off, ok := e.offSquares(o, k); ok && math.Abs(off) > looseSquares+2*(e.fuzz[k]+o.fuzz[k]) {
+		if off, ok := e.offSquares(o, o.ten, k); ok && math.Abs(off) > looseSquares+2*(e.fuzz[k]+o.fuzz[k]) {
 			return true
 		}
 	}

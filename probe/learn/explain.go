@@ -59,7 +59,7 @@ func partners(all []*explanation) []*explanation {
 	few := best(slices.Clone(all), 60)
 	add := func(rank func(e *explanation) float64, most int) {
 		sorted := slices.Clone(all)
-		slices.SortStableFunc(sorted, func(a, b *explanation) int { return cmp.Compare(rank(b), rank(a)) })
+		order(sorted, rank)
 		for _, e := range sorted[:min(len(sorted), most)] {
 			if !slices.Contains(few, e) {
 				few = append(few, e)
@@ -74,8 +74,27 @@ func partners(all []*explanation) []*explanation {
 
 // best keeps the likeliest.
 func best(all []*explanation, most int) []*explanation {
-	slices.SortStableFunc(all, func(a, b *explanation) int { return cmp.Compare(b.score+b.shown, a.score+a.shown) })
+	order(all, func(e *explanation) float64 { return e.score + e.shown })
 	return all[:min(len(all), most)]
+}
+
+// order puts those with the highest rank first, and leaves those alike in their order.
+func order(all []*explanation, rank func(*explanation) float64) {
+	type ranked struct {
+		rank float64
+		was  int
+		e    *explanation
+	}
+	list := make([]ranked, len(all))
+	for i, e := range all {
+		list[i] = ranked{rank(e), i, e}
+	}
+	slices.SortFunc(list, func(a, b ranked) int {
+		return cmp.Or(cmp.Compare(b.rank, a.rank), cmp.Compare(a.was, b.was))
+	})
+	for i := range list {
+		all[i] = list[i].e
+	}
 }
 
 // pair weighs a power beside a voltage and a current; nil where it can't be one.
@@ -98,14 +117,14 @@ func (l *library) pair(a *anchor, f *flow, p *group, shown bool) *explanation {
 			return nil
 		}
 	}
-	n := len(p.of)
-	numbers := make([]float64, 3*n)
-	e.share, e.steady, e.fuzz, e.mid = make([][]float64, n), numbers[:n], numbers[n:2*n], numbers[2*n:]
-	e.weighed = make([]weighing, 0, 12)
-	e.add("voltages", a.score)
 	if a.repeats() && f.i.repeats() || len(p.of) == 2 && twins(a.group) && twins(f.i) && twins(p) {
 		return nil // one channel, read twice
 	}
+	n := len(p.of)
+	numbers := make([]float64, 3*n)
+	e.share, e.steady, e.fuzz, e.mid = make([][]float64, n), numbers[:n], numbers[n:2*n], numbers[2*n:]
+	e.weighed = make([]weighing, 0, 24)
+	e.add("voltages", a.score)
 	scale := math.Pow10(-e.ten)
 	for k := range p.of {
 		e.fuzz[k] = f.fuzz[k] + p.of[k].coarse(p.of[k].most())

@@ -56,16 +56,16 @@ func (e *explanation) unity() float64 {
 	return sum
 }
 
-// offSquares is by how much the squares of P and another are more than that of V I, as a
-// ratio, on channel k; false where nothing flows.
-func (e *explanation) offSquares(o *explanation, k int) (off float64, ok bool) {
+// offSquares is by how much the squares of P and another, in such a power of ten, are more
+// than that of V I, as a ratio, on channel k; false where nothing flows.
+func (e *explanation) offSquares(o *explanation, ten, k int) (off float64, ok bool) {
 	share, other := e.share[k], o.share[k]
 	if share == nil || other == nil {
 		return 0, false
 	}
 	var room [fewRounds]float64
 	all := room[:0]
-	scale := math.Pow10(2 * (o.ten - e.ten))
+	scale := math.Pow10(2 * (ten - e.ten))
 	for r, c := range share {
 		all = append(all, c*c+other[r]*other[r]*scale-1)
 	}
@@ -73,11 +73,12 @@ func (e *explanation) offSquares(o *explanation, k int) (off float64, ok bool) {
 }
 
 // squares weighs that P and another are active and reactive power of the same
-// apparent one: their squares make one, or somewhat less under distortion.
-func (e *explanation) squares(o *explanation) float64 {
+// apparent one: their squares make one, or somewhat less under distortion. The other
+// is in units of 10 to the power of ten.
+func (e *explanation) squares(o *explanation, ten int) float64 {
 	sum := 0.
 	for k := range e.share {
-		x, ok := e.offSquares(o, k)
+		x, ok := e.offSquares(o, ten, k)
 		if !ok {
 			continue
 		}

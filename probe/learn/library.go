@@ -8,8 +8,36 @@ import (
 	"legwork/probe/regmap"
 )
 
-// shelf holds the series of all places in one form.
-type shelf map[place]*series
+// shelf holds the series of all places in one form, by table and address.
+type shelf [2][]*series
+
+// at is the series of a place, or nil.
+func (s *shelf) at(p place) *series {
+	if row := s[p.table]; 0 <= p.at && p.at < len(row) {
+		return row[p.at]
+	}
+	return nil
+}
+
+// put stands a series there, or none.
+func (s *shelf) put(p place, x *series) {
+	for row := &s[p.table]; len(*row) <= p.at; {
+		*row = append(*row, nil)
+	}
+	s[p.table][p.at] = x
+}
+
+// places lists where something stands.
+func (s *shelf) places() (all []place) {
+	for t, row := range s {
+		for at, x := range row {
+			if x != nil {
+				all = append(all, place{regmap.Table(t), at})
+			}
+		}
+	}
+	return all
+}
 
 type place struct {
 	table regmap.Table
@@ -20,8 +48,9 @@ type place struct {
 type library struct {
 	im      *image.Image
 	rounds  int
-	shelves map[form]shelf
+	shelves map[form]*shelf
 	sorted  map[form][]place
+	listed  map[form][]*series // what stands at these places
 
 	measured []Measured
 
@@ -32,7 +61,7 @@ type library struct {
 // word gives the words of a place, a round each; nil where it wasn't read, or is
 // half of a float.
 func (l *library) word(t regmap.Table, at int) []float64 {
-	if s := l.shelves[form{regmap.U16, regmap.ABCD}][place{t, at}]; s != nil {
+	if s := l.shelves[form{regmap.U16, regmap.ABCD}].at(place{t, at}); s != nil {
 		return s.x
 	}
 	return nil
@@ -41,16 +70,19 @@ func (l *library) word(t regmap.Table, at int) []float64 {
 // at is a series in a form; where the signed 16-bit one reads as the unsigned,
 // that one.
 func (l *library) at(f form, p place) *series {
-	if s := l.shelves[f][p]; s != nil {
-		return s
-	}
-	switch f.typ {
+	own, unsigned := l.shelf(f)
+	return cmp.Or(own.at(p), unsigned.at(p))
+}
+
+// shelf is that of a form, and of a signed 16-bit one that of the unsigned.
+func (l *library) shelf(f form) (own, unsigned *shelf) {
+	switch own = l.shelves[f]; f.typ {
 	case regmap.S16:
-		return l.shelves[form{regmap.U16, regmap.ABCD}][p]
+		return own, l.shelves[form{regmap.U16, regmap.ABCD}]
 	case swappedS16:
-		return l.shelves[form{swappedU16, regmap.BADC}][p]
+		return own, l.shelves[form{swappedU16, regmap.BADC}]
 	}
-	return nil
+	return own, own
 }
 
 // places lists where a form can be read, in order.
@@ -58,36 +90,39 @@ func (l *library) places(f form) []place {
 	if all, is := l.sorted[f]; is {
 		return all
 	}
-	var all []place
-	for p := range l.shelves[f] {
-		all = append(all, p)
+	all := l.shelves[f].places()
+	l.listed[f] = nil
+	for _, p := range all {
+		l.listed[f] = append(l.listed[f], l.shelves[f].at(p))
 	}
-	if unsigned := (form{swappedU16, regmap.BADC}); f.typ == swappedS16 { // a group may begin with a value above zero
-		for p := range l.shelves[unsigned] {
-			all = append(all, p)
-		}
+	switch f.typ {
+	case swappedS16: // a group may begin with a value above zero
+		all = append(all, l.shelves[form{swappedU16, regmap.BADC}].places()...)
+		slices.SortFunc(all, func(a, b place) int {
+			return cmp.Or(cmp.Compare(a.table, b.table), cmp.Compare(a.at, b.at))
+		})
+		all = slices.Compact(all)
+	case regmap.S16:
+		all = l.places(form{regmap.U16, regmap.ABCD})
 	}
-	if f.typ == regmap.S16 {
-		all = slices.Clone(l.places(form{regmap.U16, regmap.ABCD}))
-	}
-	slices.SortFunc(all, func(a, b place) int {
-		return cmp.Or(cmp.Compare(a.table, b.table), cmp.Compare(a.at, b.at))
-	})
-	all = slices.Compact(all)
 	l.sorted[f] = all
 	return all
 }
 
 // gather makes the group that begins at a place, or nil.
 func (l *library) gather(f form, from place, stride, n int) *group {
-	g := &group{form: f, table: from.table, at: from.at, stride: stride}
+	var room [3]*series
+	of := room[:0]
+	own, unsigned := l.shelf(f)
 	for k := range n {
-		s := l.at(f, place{from.table, from.at + k*stride})
+		p := place{from.table, from.at + k*stride}
+		s := cmp.Or(own.at(p), unsigned.at(p))
 		if s == nil {
 			return nil
 		}
-		g.of = append(g.of, s)
+		of = append(of, s)
 	}
+	g := &group{form: f, table: from.table, at: from.at, stride: stride, of: slices.Clone(of)}
 	below := slices.ContainsFunc(g.of, func(s *series) bool { return s.low < 0 })
 	if g.short() || (f.typ == regmap.S16 || f.typ == swappedS16) && !below {
 		return nil

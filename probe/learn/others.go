@@ -11,7 +11,7 @@ import (
 // frequency finds what stays near 50 or 60 Hz and moves by hundredths.
 func (l *library) frequency(v *view, st standing, measured []Measured) []Point {
 	var best []Point
-	for f, shelf := range l.shelves {
+	for f := range l.shelves {
 		if f.float() != v.i.float() || f.float() && f != v.i.form || f.signed() && f.size() == 1 {
 			continue
 		}
@@ -22,7 +22,7 @@ func (l *library) frequency(v *view, st standing, measured []Measured) []Point {
 		if f.float() {
 			tens = []int{0}
 		}
-		for _, s := range shelf {
+		for _, s := range l.listed[f] {
 			if s.typ == regmap.S32 && s.same || v.has(s) || s.block.Table != v.v.table {
 				continue
 			}
@@ -128,9 +128,8 @@ func (l *library) energies(v *view, st standing, measured []Measured) []Point {
 			if f.size() != 2 || !f.float() && st.long && !v.i.float() && f.order != st.order {
 				continue
 			}
-			for _, p := range l.places(f) {
-				s := l.shelves[f][p]
-				if s == nil || s.same || v.has(s) || !slices.IsSorted(s.x) || s.low <= 0 {
+			for _, s := range l.listed[f] {
+				if s.same || v.has(s) || !slices.IsSorted(s.x) || s.low <= 0 {
 					continue
 				}
 				ten := math.Round(math.Log10(m.Value / s.low))

@@ -8,9 +8,9 @@ import (
 )
 
 func read(im *image.Image) *library {
-	l := &library{im: im, shelves: map[form]shelf{}, sorted: map[form][]place{}}
+	l := &library{im: im, shelves: map[form]*shelf{}, sorted: map[form][]place{}, listed: map[form][]*series{}}
 	for _, f := range forms() {
-		of := shelf{}
+		of := &shelf{}
 		for i := range im.Blocks {
 			b := &im.Blocks[i]
 			if len(b.Rounds) == 0 {
@@ -19,7 +19,7 @@ func read(im *image.Image) *library {
 			l.rounds = len(b.Rounds)
 			for at := 0; at+f.size() <= len(b.Rounds[0]); at++ {
 				if s := readAs(b, at, f); s != nil && s.possible(at) {
-					of[place{b.Table, s.at}] = s
+					of.put(place{b.Table, s.at}, s)
 				}
 			}
 		}
@@ -70,7 +70,7 @@ func (l *library) dropTwins(high, low regmap.Order) {
 			loser = high
 		}
 		for at := b.At; at < b.At+len(b.Rounds[0]); at++ {
-			delete(l.shelves[form{regmap.F32, loser}], place{b.Table, at})
+			l.shelves[form{regmap.F32, loser}].put(place{b.Table, at}, nil)
 		}
 		delete(l.sorted, form{regmap.F32, loser})
 	}
@@ -85,7 +85,7 @@ const clearly = 60
 func (l *library) rounded(b *image.Block, o regmap.Order) int {
 	few, many := 0, 0
 	for at := b.At; at < b.At+len(b.Rounds[0])-1; at++ {
-		s := l.shelves[form{regmap.F32, o}][place{b.Table, at}]
+		s := l.shelves[form{regmap.F32, o}].at(place{b.Table, at})
 		switch {
 		case s == nil || !s.moves() || s.most() < 1e-3 || s.most() > 1e8:
 		case s.step > 0:
@@ -107,7 +107,7 @@ func (l *library) readable(b *image.Block, at int, o regmap.Order) int {
 	switch {
 	case at < b.At-1 || at >= b.At+n:
 		return 0
-	case l.shelves[form{regmap.F32, o}][place{b.Table, at}] != nil:
+	case l.shelves[form{regmap.F32, o}].at(place{b.Table, at}) != nil:
 		return 1
 	}
 	return -1
@@ -136,9 +136,9 @@ func (l *library) dropHalves() {
 		if f.float() {
 			continue
 		}
-		for p := range shelf {
+		for _, p := range shelf.places() {
 			if half[p] || f.size() == 2 && half[place{p.table, p.at + 1}] {
-				delete(shelf, p)
+				shelf.put(p, nil)
 			}
 		}
 		delete(l.sorted, f)
@@ -148,7 +148,7 @@ func (l *library) dropHalves() {
 // evident reports a float that shows by itself: of a size that a meter gives,
 // with a low half that is anywhere each time.
 func (l *library) evident(p place, o regmap.Order) bool {
-	s := l.shelves[form{regmap.F32, o}][p]
+	s := l.shelves[form{regmap.F32, o}].at(p)
 	return s != nil && s.moves() && s.most() > 1e-3 && s.most() < 1e8 && !s.wild() && l.restless(p, o) && !s.small()
 }
 

@@ -197,16 +197,15 @@ func (l *library) sum(g *group, c context) (*series, float64) {
 	var found *series
 	most, idle := 0., slices.ContainsFunc(g.of, (*series).zero)
 	for _, f := range c {
-		for _, p := range l.places(f) {
-			s := l.shelves[f][p]
-			if s == nil || p.table != g.table || s.typ == regmap.S32 && (s.same || !ordered(g, alone(s))) || inside(s, g) {
+		for _, s := range l.listed[f] {
+			if s.block.Table != g.table || s.typ == regmap.S32 && (s.same || !ordered(g, alone(s))) || inside(s, g) {
 				continue
 			}
 			if x := fitsSum(s, total, middle, fuzz, size); x > 0 {
-				if idle && p.at < g.at {
+				if idle && s.at < g.at {
 					x -= 1.5 // or it is the channel, and that its total
 				}
-				if x -= 0.3 * math.Log(1+math.Abs(float64(p.at-g.last()))); x > most {
+				if x -= 0.3 * math.Log(1+math.Abs(float64(s.at-g.last()))); x > most {
 					found, most = s, x
 				}
 			}

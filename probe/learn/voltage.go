@@ -51,7 +51,7 @@ func (l *library) anchors(c context, n int) []anchor {
 		}
 		var live []place
 		for _, p := range l.places(f) {
-			if s := l.shelves[f][p]; s.mains() || l.lowShown(s) {
+			if s := l.shelves[f].at(p); s.mains() || l.lowShown(s) {
 				live = append(live, p)
 			}
 		}
@@ -114,7 +114,7 @@ func (l *library) starts(f form, live []place, n int) map[start]bool {
 			if n == 2 && apart <= byQuantity { // one of them may be low
 				far = 2
 			}
-			if ratio := l.shelves[f][q].x[0] / l.shelves[f][p].x[0]; math.Abs(math.Log(ratio)) > far {
+			if ratio := l.shelves[f].at(q).x[0] / l.shelves[f].at(p).x[0]; math.Abs(math.Log(ratio)) > far {
 				continue
 			}
 			for i := range n - 1 {
