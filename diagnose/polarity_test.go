@@ -28,12 +28,7 @@ func TestPowerFactorAloneLeavesPolarityOpen(t *testing.T) {
 			require.NoError(t, err)
 			c := diagnose.New(o)
 			for range 11 {
-				r := site.Read()
-				for k, was := range r.Channels {
-					r.Channels[k] = reading.Channel{Voltage: was.Voltage, Current: was.Current,
-						PowerFactor: reading.Known(was.Power.Or(0) / (was.Voltage.Or(1) * was.Current.Or(1)))}
-				}
-				c.Add(r)
+				c.Add(factorsAlone(site.Read()))
 				site.Step()
 			}
 			if r := c.Result(); r.Verdict == diagnose.Agrees {
@@ -55,4 +50,31 @@ func TestPowerFactorAloneLeavesPolarityOpen(t *testing.T) {
 	agreed, asked = agree(1, 2, 3)
 	require.Greater(t, agreed, 6) // of them 6 once agreed without a look
 	require.Zero(t, asked)
+}
+
+// Nor is it said of crossed CTs that they are also turned: the readings would be the same.
+func TestPowerFactorAloneTurnsNothing(t *testing.T) {
+	rng := rand.New(rand.NewPCG(72, 72))
+	for range 40 {
+		site, err := sim.RandomSite(rng, "120/208Y", sim.MixedLoads())
+		require.NoError(t, err)
+		require.NoError(t, site.Make("ct1-ct2-crossed"))
+		c := diagnose.New(diagnose.Options{Tables: tables, Service: "120/208Y"})
+		for range 11 {
+			c.Add(factorsAlone(site.Read()))
+			site.Step()
+		}
+		if r := c.Result(); r.Verdict == diagnose.Fault {
+			require.True(t, matches(r.Explanations[0], [][3]ctPlace{placesOf(site.Truth(), 3)}), r.Summary)
+		}
+	}
+}
+
+// factorsAlone is a reading of a meter that gives power factors, and not what their sign says.
+func factorsAlone(r reading.Reading) reading.Reading {
+	for k, was := range r.Channels {
+		r.Channels[k] = reading.Channel{Voltage: was.Voltage, Current: was.Current,
+			PowerFactor: reading.Known(was.Power.Or(0) / (was.Voltage.Or(1) * was.Current.Or(1)))}
+	}
+	return r
 }

@@ -52,7 +52,7 @@ func (j *judgement) wiringSummary() string {
 	case j.Verdict == Fault && neutralSaid(j.Judgement) && g.Right(), j.Verdict == Undecided && g.Weight >= j.Decide && neutralSaid(j.Judgement):
 		return fmt.Sprintf("Beyond that, %s (%s).", words, p)
 	case j.Verdict == Fault && g.Weight < j.Decide:
-		return fmt.Sprintf("A voltage input is at fault; beyond that the likeliest is: %s (%s).", words, p)
+		return fmt.Sprintf("A voltage input is at fault; the likeliest is that %s (%s).", words, p)
 	case j.Verdict == Fault:
 		return fmt.Sprintf("%s (%s)%s.", words, p, j.twinWords())
 	case g.Weight >= j.Decide && !g.AllJudged():

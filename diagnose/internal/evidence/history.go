@@ -146,7 +146,8 @@ func (h *History) sameChange(i, j int) bool {
 		for k := range after {
 			a, b := after[k].Z[0]-before[k].Z[0], is[k].Z[0]-was[k].Z[0]
 			noise := math.Hypot(after[k].Noise(), is[k].Noise()) * math.Sqrt2
-			allow := ChangeSigmas*noise + 0.03*cmplx.Abs(b)
+			aside := math.Hypot(math.Hypot(after[k].Aside(), is[k].Aside()), math.Hypot(before[k].Aside(), was[k].Aside()))
+			allow := ChangeSigmas*noise + aside + 0.03*cmplx.Abs(b)
 			same = same && cmplx.Abs(a-sign*b) < allow
 		}
 		if same {

@@ -28,6 +28,7 @@ type Observation struct {
 	SizeOnly  bool // the current's angle is left open (see Single)
 	Loaded    bool // enough current to be judged
 	positive  bool // its angle rests on a reactive power above zero, the sign of which may be none
+	cosine    bool // its angle is the arc cosine of P / V I
 }
 
 func (s *Observation) add(theta, share float64) {
@@ -174,6 +175,7 @@ func powerFactorSize(c reading.Channel) (float64, bool) {
 // on the side that the sign of P tells: acos is an upper bound of the angle's
 // size for P > 0 and a lower bound for P < 0.
 func fromPowerFactor(s *Observation, c reading.Channel, size float64) {
+	s.cosine = true
 	forward, backward := halfPlanes(c)
 	lag, lead := lagShares(c)
 	for _, d := range [...]struct{ gain, share float64 }{{1, 0.7}, {1.07, 0.3}} {

@@ -28,43 +28,57 @@ func (all *moved) add() {
 	}
 }
 
-// mixture is the density of the legs' changes together.
-func (w *changes) mixture(all *moved) float64 {
+// mixture is the density of the legs' changes together, times a factor, in each mix of loads.
+func (w *changes) mixture(all *moved, factor float64) (p [len(mixes)]float64) {
+	one, two, three, rest := w.parts(all)
+	for x, m := range &mixes {
+		p[x] = factor * (m.one*one + m.two*two + m.three*three + rest)
+	}
+	return p
+}
+
+// parts are the densities of the legs' changes as those of one single load: on one leg,
+// between two, on three; and, with its share, as anything else.
+func (w *changes) parts(all *moved) (one, two, three, rest float64) {
 	n, lean := 0, 1.0
+	legs := w.scene.Frame.Service.Legs()
+	pairs := float64(legs * (legs - 1) / 2)
 	for _, c := range all.legs {
 		if c != nil {
 			n++
 			lean *= c.lean
 		}
 	}
-	p := stepAnything * anything(all, n) * lean
+	rest = stepAnything * anything(all, n) * lean
 	for m, c := range all.legs {
 		if c == nil {
 			continue
 		}
-		p += stepOneLeg / float64(n) * c.own * all.still(m, -1)
+		one += c.own * all.still(m, -1) / float64(n)
 		for o := range m {
 			if all.legs[o] != nil {
-				p += w.twoLegs(all, m, o)
+				between, both := w.twoLegs(all, m, o)
+				two += between / pairs
+				rest += both
 			}
 		}
 	}
 	if n > 1 {
-		p += w.unseenPartner(all, n)
+		two += w.unseenPartner(all, n) / pairs
 	}
-	if w.scene.Frame.Service.Legs() < 3 || n < 2 {
-		return p
+	if legs < 3 || n < 2 {
+		return one, two, three, rest
 	}
 	if match, of := w.alike(all, -1); match > 0 {
-		p += stepThree * match * all.legs[of].three
+		three = match * all.legs[of].three
 	}
 	if n == 3 {
-		p += stepSeveral * several(all) * lean
+		rest += stepSeveral * several(all) * lean
 	}
 	if n == 3 && all.sharp() {
-		p += stepBoth / 5 / 3 * (w.both(all) + pairs(all))
+		rest += stepBoth / 5 / 3 * (w.both(all) + twoPairs(all))
 	}
-	return p
+	return one, two, three, rest
 }
 
 // anything is the density of many loads changing at once: of the three legs' changes
@@ -96,17 +110,16 @@ func (all *moved) sharp() bool {
 	return true
 }
 
-// twoLegs is one load between two legs, or a load on each of them at once.
-func (w *changes) twoLegs(all *moved, m, o int) float64 {
+// twoLegs is one load between two legs, and, with its share, a load on each of them at once.
+func (w *changes) twoLegs(all *moved, m, o int) (between, both float64) {
 	still := all.still(m, o)
-	if still == 0 {
-		return 0
+	if still < 1e-18 { // anything else explains it better
+		return 0, 0
 	}
 	a, b := all.legs[m], all.legs[o]
-	p := stepTwoLegs / 3 * a.line[o] * all.opposed(m, o)
 	rest := legChange{amps: a.amps + b.amps, noise: math.Hypot(a.noise, b.noise), blur: math.Hypot(a.blur, b.blur)}
 	each := a.own*b.own + a.line[o]*w.load(w.kinds, &rest, w.turn[o]) + b.line[m]*w.load(w.kinds, &rest, w.turn[m])
-	return still * (p + stepBoth/5/3*each/3)
+	return still * a.line[o] * all.opposed(m, o), still * stepBoth / 5 / 3 * each / 3
 }
 
 // several is the density of many loads changing at once that leave one leg as it was,
@@ -124,8 +137,8 @@ func several(all *moved) (p float64) {
 	return p
 }
 
-// pairs is two loads that change at once, each between leg m and one of the others.
-func pairs(all *moved) (p float64) {
+// twoPairs is two loads that change at once, each between leg m and one of the others.
+func twoPairs(all *moved) (p float64) {
 	match := gaussian.Plane(all.sum.amps, all.sum.blur)
 	if match == 0 {
 		return 0
@@ -171,7 +184,7 @@ func (w *changes) unseenPartner(all *moved, n int) (p float64) {
 		}
 		for o := range legs {
 			if all.legs[o] == nil {
-				p += stepTwoLegs / 3 * c.line[o] * all.still(m, -1)
+				p += c.line[o] * all.still(m, -1)
 			}
 		}
 	}
@@ -188,7 +201,7 @@ func (all *moved) still(m, o int) float64 {
 		case i != all.bare:
 			p *= c.still
 		case o >= 0:
-			p *= gaussian.Plane(all.sum.amps, all.sum.noise)
+			p *= all.sum.still
 		default:
 			of := all.legs[m]
 			p *= opposed(all.sum.amps, -of.amps, squared(all.sum.noise)+squared(of.noise))

@@ -3,11 +3,8 @@ package infer
 // Our choices, without a source. The figures after each are those of TestSensitivity: what
 // halving, and then doubling, it does.
 const (
-	// The shares of changes of load. Both, several and anything are kept small, since many
-	// loads at once explain every change.
-	stepOneLeg   = 0.55 // one leg's load; -0.2 0 +0.1 | +0.1 0 +0.1
-	stepTwoLegs  = 0.2  // between two legs; +0.1 0 0 | -0.1 0 +0.1
-	stepThree    = 0.19 // three-phase; none
+	// The shares of changes of load; those of single loads are in mixes. Both, several and
+	// anything are kept small, since many loads at once explain every change.
 	stepBoth     = 0.03 // two loads at once; none | 0 0 +0.1
 	stepSeveral  = 0.02 // several that leave a leg or the neutral as it was; 0 0 -0.1 | none
 	stepAnything = 0.01 // anything; none
@@ -73,3 +70,18 @@ const (
 	leastNeutralWeighed = 3e-5  // weight, before the neutral's current is weighed; not measured
 	leastNeutral        = 1e-8  // of the likeliest weight, before the leg without a CT is looked at; none
 )
+
+// mix is how a panel's single loads are connected: on one leg, between two, on three.
+type mix struct {
+	of              float64 // panels
+	one, two, three float64 // changes of load
+}
+
+// mixes are the sorts of panels: what most loads of one are, its others are likelier to be
+// too. Where a service has two legs, its loads are on one or between them.
+var mixes = [...]mix{
+	{0.4, 0.55, 0.2, 0.19},
+	{0.2, 0.8, 0.08, 0.06},
+	{0.2, 0.2, 0.66, 0.08},
+	{0.2, 0.2, 0.08, 0.66},
+}

@@ -25,7 +25,8 @@ import (
 // and the likelihood of all changes is the product of the sums by which alpha is
 // scaled to one at each step (L. R. Rabiner, "A tutorial on hidden Markov models",
 // Proc. IEEE 77 (1989), 257-286, section III.A and V.A; there b depends on c' alone).
-// With all signs known there is one vector, and the pass is a plain product.
+// With all signs known there is one vector, and the pass is a plain product. All that is
+// kept for each mix of loads, which stays what it is.
 
 // signVectors is how many vectors of signs three channels have.
 const signVectors = 8
@@ -34,7 +35,7 @@ const signVectors = 8
 type run struct {
 	*prior.Arranged
 	log   float64 // of the weight that it began with, and of the likelihood so far
-	alpha [signVectors]float64
+	alpha [len(mixes)][signVectors]float64
 }
 
 // follow carries every run over all fresh changes of a history.
@@ -44,8 +45,10 @@ func (w *changes) follow(h *evidence.History, runs []run) {
 		vectors = signVectors
 	}
 	for i := range runs {
-		for c := range vectors {
-			runs[i].alpha[c] = 1 / float64(vectors)
+		for x := range mixes {
+			for c := range vectors {
+				runs[i].alpha[x][c] = mixes[x].of / float64(vectors)
+			}
 		}
 	}
 	base := h.BaseAt()
@@ -73,13 +76,17 @@ func (w *changes) follow(h *evidence.History, runs []run) {
 }
 
 // scaleToOne divides by the sum, which it gives.
-func scaleToOne(alpha *[signVectors]float64) (sum float64) {
-	for _, p := range alpha {
-		sum += p
+func scaleToOne(alpha *[len(mixes)][signVectors]float64) (sum float64) {
+	for x := range alpha {
+		for _, p := range alpha[x] {
+			sum += p
+		}
 	}
 	if sum > 0 {
-		for c := range alpha {
-			alpha[c] /= sum
+		for x := range alpha {
+			for c := range alpha[x] {
+				alpha[x][c] /= sum
+			}
 		}
 	}
 	return sum
@@ -87,7 +94,7 @@ func scaleToOne(alpha *[signVectors]float64) (sum float64) {
 
 // fromBase weighs the sign vectors by what the load angles of the base say of
 // each; their sum over all signs is in the posterior already.
-func (w *changes) fromBase(a *prior.Arranged, alpha *[signVectors]float64) {
+func (w *changes) fromBase(a *prior.Arranged, alpha *[len(mixes)][signVectors]float64) {
 	var share [signVectors]float64
 	var sum float64
 	for c := range share {
@@ -97,8 +104,10 @@ func (w *changes) fromBase(a *prior.Arranged, alpha *[signVectors]float64) {
 	if sum == 0 {
 		return
 	}
-	for c := range alpha {
-		alpha[c] *= share[c] / sum * signVectors
+	for x := range alpha {
+		for c := range share {
+			alpha[x][c] *= share[c] / sum * signVectors
+		}
 	}
 }
 
@@ -134,22 +143,30 @@ func (sc *Scene) signed(a *prior.Arranged, signs int) float64 {
 }
 
 // advance carries the weights of the sign vectors over one change.
-func (w *changes) advance(r *run, repeats bool, vectors int) (next [signVectors]float64) {
+func (w *changes) advance(r *run, repeats bool, vectors int) (next [len(mixes)][signVectors]float64) {
 	if vectors == 1 {
-		next[0] = r.alpha[0] * ((1-calmShare)*w.likelihood(r.Arranged, 0, 0, 0) + calmShare*w.likelihood(r.Arranged, 0, 0, 1))
+		drifted, calm := w.likelihood(r.Arranged, 0, 0, 0), w.likelihood(r.Arranged, 0, 0, 1)
+		for x := range mixes {
+			next[x][0] = r.alpha[x][0] * ((1-calmShare)*drifted[x] + calmShare*calm[x])
+		}
 		return next
 	}
-	for after := range vectors {
-		for before := range vectors {
-			p := r.alpha[before]
-			if p < 1e-9 {
-				continue
-			}
-			p *= passes(before, after)
+	for before := range vectors {
+		most := 0.0
+		for x := range mixes {
+			most = max(most, r.alpha[x][before])
+		}
+		if most < 1e-9 {
+			continue
+		}
+		for after := range vectors {
+			p, passes := [len(mixes)]float64{1, 1, 1, 1}, passes(before, after)
 			if !repeats {
-				p *= w.likelihood(r.Arranged, before, after, 0)
+				p = w.likelihood(r.Arranged, before, after, 0)
 			}
-			next[after] += p
+			for x := range mixes {
+				next[x][after] += r.alpha[x][before] * passes * p[x]
+			}
 		}
 	}
 	return next
@@ -168,8 +185,9 @@ func passes(before, after int) float64 {
 	return (1 - signStays) * (1 - signStays) * (1 - signStays)
 }
 
-// likelihood is the density of the change at hand for given signs, at one of noises.
-func (w *changes) likelihood(a *prior.Arranged, before, after, level int) float64 {
+// likelihood is the density of the change at hand for given signs, at one of noises, in
+// each mix of loads.
+func (w *changes) likelihood(a *prior.Arranged, before, after, level int) [len(mixes)]float64 {
 	seen := func(k int) *legChange {
 		return &w.seen[level][k][before>>k&1|after>>k&1<<1][a.Digit[k]]
 	}
@@ -188,14 +206,53 @@ func (w *changes) likelihood(a *prior.Arranged, before, after, level int) float6
 	}
 	if a.Neutral == 0 {
 		m.add()
-		return p * w.mixture(&m)
+		return w.mixture(&m, p)
 	}
 	m.sum = *seen(a.Neutral - 1)
 	m.legs[a.Bare] = w.bare(&m.sum, &m.legs, a.Bare, noises[level])
 	if noises[level] < 1 {
 		m.bare = a.Bare
 	}
-	return p * w.mixture(&m)
+	return w.mixture(&m, p)
+}
+
+// evenTurns gives arrangements that differ in how channels are turned, of which the readings
+// would be the same either way, the mean of their likelihoods: the pass has each phasor on
+// one side alone, as if the angle told which.
+func (p *Posterior) evenTurns(runs []run, frame int) {
+	var either [3]bool
+	for k := range either {
+		either[k] = p.Observed[k].N > 0 && p.Observed[k].TurnedAlike()
+	}
+	if either == [3]bool{} {
+		return
+	}
+	alike := map[[3]int][]*run{}
+	for i := range runs {
+		place := runs[i].Digit
+		for k, d := range place {
+			if either[k] && d >= 0 {
+				place[k] = d &^ 1
+			}
+		}
+		alike[place] = append(alike[place], &runs[i])
+	}
+	for _, of := range alike {
+		most, sum := math.Inf(-1), 0.0
+		gained := func(r *run) float64 { return r.log - math.Log(p.Weights[frame][r.Number]) }
+		for _, r := range of {
+			most = math.Max(most, gained(r))
+		}
+		if math.IsInf(most, -1) {
+			continue
+		}
+		for _, r := range of {
+			sum += math.Exp(gained(r)-most) / float64(len(of))
+		}
+		for _, r := range of {
+			r.log = math.Log(p.Weights[frame][r.Number]) + most + math.Log(sum)
+		}
+	}
 }
 
 // weighSteps multiplies what the base gave by what the changes say.
@@ -214,6 +271,7 @@ func (p *Posterior) weighSteps(h *evidence.History) {
 			all[f] = append(all[f], run{Arranged: a, log: math.Log(p.Weights[f][a.Number])})
 		}
 		newChanges(sc).follow(h, all[f])
+		p.evenTurns(all[f], f)
 		for i := range all[f] {
 			most = math.Max(most, all[f][i].log)
 		}

@@ -35,7 +35,6 @@ func (w *changes) onLeg(c legChange, by complex128, m int) legChange {
 
 // weigh fills in what follows from a leg's change alone.
 func (w *changes) weigh(c *legChange, m int) {
-	c.still = gaussian.Plane(c.amps, c.noise)
 	c.stray = strayDensity(c)
 	c.lean = w.leanOf(c, m)
 	c.own = w.load(w.kinds, c, w.turn[m])
@@ -114,6 +113,7 @@ func (w *changes) bare(back *legChange, others *[3]*legChange, m int, times floa
 	before, after := evidence.Current{Amps: cmplx.Abs(c.was)}, evidence.Current{Amps: cmplx.Abs(c.was + c.amps)}
 	c.noise = math.Hypot(c.noise, times*math.Hypot(before.Noise(), after.Noise()))
 	c.blur = c.noise + aside
+	c.still = gaussian.Plane(c.amps, c.noise)
 	w.weigh(c, m)
 	return c
 }
@@ -125,9 +125,15 @@ func channelChange(from, to *evidence.State, k, signBefore, signAfter int, times
 	end, begin := &from.Edges[evidence.Closing][k], &to.Edges[evidence.Opening][k]
 	noise := times*math.Hypot(end.Noise(), begin.Noise()) + evidence.Dip(end.Current, begin.Current)
 	before, after := end.Z[min(signBefore, end.Zs-1)], begin.Z[min(signAfter, begin.Zs-1)]
-	blur := noise
+	c := legChange{amps: after - before, was: before, noise: noise, blur: noise}
 	if end.Zs > 1 || begin.Zs > 1 {
-		blur += signlessNoise*math.Abs(imag(after-before)) + signlessRest*math.Abs(imag(before))
+		c.blur += signlessNoise*math.Abs(imag(c.amps)) + signlessRest*math.Abs(imag(before))
 	}
-	return legChange{amps: after - before, was: before, noise: noise, blur: blur}
+	if aside := math.Hypot(end.Aside(), begin.Aside()); aside > 0 {
+		c.blur = math.Hypot(c.blur, aside)
+		c.still = gaussian.Line(real(c.amps), noise) * gaussian.Line(imag(c.amps), math.Hypot(noise, aside))
+	} else {
+		c.still = gaussian.Plane(c.amps, noise)
+	}
+	return c
 }
