@@ -34,7 +34,7 @@ func (d Doubt) String() string {
 	unit := d.Point.Quantity.Unit()
 	switch d.Kind {
 	case NoService:
-		return fmt.Sprintf("%.4g %s is no service's voltage, or a rare one's: a power factor may read so", d.Reads, unit)
+		return fmt.Sprintf("%.4g %s is no service's voltage, or a rare one's: a power factor or a line voltage may read so", d.Reads, unit)
 	case Ratio:
 		return fmt.Sprintf("the powers of all channels tie with %.3g x voltage x current, or that times a power of ten: "+
 			"the currents lack the ratio of their CTs", d.Reads)
@@ -110,6 +110,10 @@ func (v *view) ownDoubts(l *library) []Doubt {
 	return all
 }
 
+// between are the nominal voltages that three channels seldom have: they are those
+// between the legs of a wye (IEC 60038 Table 1; common practice, no source).
+var between = [...]float64{200, 208, 380, 400, 415, 440, 480, 600, 690}
+
 // noService is the voltage of channels where it is near none that is known and no
 // voltmeter shows any; else 0.
 func (v *view) noService(l *library) float64 {
@@ -121,7 +125,9 @@ func (v *view) noService(l *library) float64 {
 		sizes[k] = s.mid * math.Pow10(v.v.ten)
 	}
 	volts := typical(sizes)
-	known := func(x float64) bool { return math.Abs(volts/x-1) < serviceWithin && x > unityReads }
+	known := func(x float64) bool {
+		return math.Abs(volts/x-1) < serviceWithin && x > unityReads && (len(sizes) < 3 || !slices.Contains(between[:], x))
+	}
 	if slices.ContainsFunc(nominals[:], known) {
 		return 0
 	}

@@ -134,3 +134,52 @@ func TestPowerFactorsAreNoVoltages(t *testing.T) {
 		require.False(t, Understand(im, append(h.shown("V1"), taken)).Settled)
 	}
 }
+
+// Voltages between legs, beside the currents and powers of each leg, are no channels'
+// voltages until a voltmeter says so.
+func TestLineVoltagesAreAskedFor(t *testing.T) {
+	h := &handmade{volts: wye400, loads: []load{{31, 18}, {22, 27}, {40, 9}}, seed: 61, to: 60,
+		rows: []columns{{0, "V1 V2 V3", "f32", 1 / rootThree}, {6, "I1 I2 I3", "f32", 1},
+			{12, "P1 P2 P3 Pt", "f32", 1}, {24, "F", "f32", 1}}}
+	im := h.image(t)
+	for _, names := range []string{"I1", "P1"} {
+		r := Understand(im, h.shown(names))
+		require.False(t, r.Settled)
+		require.Equal(t, reading.Point{Quantity: reading.Voltage, Index: 1}, r.Ask.Point)
+	}
+	require.False(t, Understand(im, h.shown("V1 I1 P1")).Settled)
+}
+
+// A register that counts one direction only reads nothing where the CT is the wrong way
+// round, though current flows.
+func TestOneDirectionIsNotSettled(t *testing.T) {
+	h := sizeOnly()
+	h.reversed = []int{2}
+	h.rows[2] = columns{6, "IM1 IM2 IM3 EX1 EX2 EX3", "u16", 1}
+	h.rows = append(h.rows, columns{20, "S1 S2 S3", "u16", 1})
+	im := h.image(t)
+	for _, names := range []string{"P1", "V1 I1 P1", "V1 I1 P1 V2 I2 P2 V3 I3 P3"} {
+		require.False(t, Understand(im, h.shown(names)).Settled, names)
+	}
+}
+
+// A channel between two others isn't passed over where its power has its sign in a bit of
+// its own, or its input is dead and reads next to nothing.
+func TestChannelBetweenIsNotPassedOver(t *testing.T) {
+	h := sizeOnly()
+	h.reversed = []int{2}
+	h.rows[2] = columns{6, "P1 P2 P3", "magnitude", 1}
+	h.rows = append(h.rows, columns{10, "PF1 PF2 PF3 F", "magnitude", 0.001})
+	im := h.image(t)
+	for _, names := range []string{"I1", "P1", "V1 I1 P1"} {
+		require.False(t, Understand(im, h.shown(names)).Settled, names)
+	}
+	h = &handmade{volts: []float64{241.7, 0.001, 241.2}, loads: []load{{16, 22}, {7, 38}, {146, 13}}, seed: 62, to: 40,
+		rows: []columns{{0, "V1 V2 V3", "f32", 1}, {6, "I1 I2 I3", "f32", 1}, {12, "P1 P2 P3 Pt", "f32", 1}}}
+	im = h.image(t)
+	for _, names := range []string{"", "I1", "P1", "V1 I1 P1"} {
+		if r := Understand(im, h.shown(names)); r.Settled {
+			require.Equal(t, 3, r.Channels, names)
+		}
+	}
+}

@@ -66,6 +66,7 @@ func (h *handmade) values(t float64, rng *rand.Rand) map[string]float64 {
 		p, r := sign*v*i*math.Cos(phi), sign*v*i*math.Sin(phi)
 		neutral += cmplx.Rect(sign*i, turn-phi)
 		one := map[string]float64{"V": v, "I": i, "P": p, "Q": r, "S": v * i, "PF": p / v / i, "AP": math.Abs(p)}
+		one["IM"], one["EX"] = math.Max(p, 0), math.Max(-p, 0) // imported, exported
 		for name, x := range one {
 			q[fmt.Sprint(name, k+1)] = x
 			q[name+"t"] += x

@@ -25,9 +25,10 @@ func (e *explanation) addLeftOut(l *library) {
 }
 
 // leavesOut reports that a channel more was found beside an explanation, but no
-// explanation with it.
+// explanation with it, or that one carries nothing though current flows: a register that
+// counts one direction reads so. Whoever measured all channels knows.
 func (e *explanation) leavesOut(measured []Measured) bool {
-	return e.gave("a channel left out") < 0 && measuredTo(measured) < len(e.p.of)
+	return (e.gave("a channel left out") < 0 || e.gave("no power") < 0) && measuredTo(measured) < len(e.p.of)
 }
 
 // otherPlaces lists how far from the first channel another one could stand.
@@ -77,18 +78,26 @@ func (l *library) leftOut(e *explanation, by func(g *group) int, idle bool) floa
 	most := e.i.most()
 	flows := (i.moves() || i.coarse(i.mid) > 0.01) && i.low > 0 && i.high < 20*most && i.low > most/100
 	switch {
-	case idle && flows && p.zero() && (v.zero() || single && e.noHigher(v) && e.nothingElse(at)):
+	case idle && flows && little(p, e.p) && (little(v, e.v.group) || single && e.noHigher(v) && e.nothingElse(at)):
 		if single && !v.zero() {
 			return 6
 		}
 		return 9
 	case idle && i.zero() && p.zero() && e.alsoLive(v) && !v.likeFrequency() && (!e.restsOn(v, i) || e.leavesSlot()):
 		return 9
-	case flows && (e.nearLive(v) || e.alsoLive(v)) && !e.restsOn(v, i) && (e.carries(v, i, p) || e.multiplies(v, i, at)):
+	case flows && (e.nearLive(v) || e.alsoLive(v)) && !e.restsOn(v, i) &&
+		(e.between(v) && e.alsoLive(v) || e.carries(v, i, p) || e.multiplies(v, i, at)):
 		return 6
 	}
 	return 0
 }
+
+// between reports a place between the channels: nothing but another channel has both a
+// voltage and a current there, however its power is read.
+func (e *explanation) between(s *series) bool { return s.at > e.v.at && s.at < e.v.last() }
+
+// little reports next to nothing beside a group, as a dead input reads in floats.
+func little(s *series, g *group) bool { return s.most() < 1e-3*g.most() && (s.float() || s.zero()) }
 
 // isFound reports the number of something else that was found of a single channel, such
 // as the total of it, or half of one.
