@@ -44,7 +44,7 @@ func (h *History) newState(now [3]Observation) State {
 const (
 	currentNoise = 0.006 // share
 	leastNoise   = 0.03  // A
-	cosineError  = 0.004 // of P / V I: three errors, and of different instants
+	cosineError  = 0.004 // of P / V I: three errors, and of different instants; not measured
 	ChangeSigmas = 5.0
 	mostStates   = 200 // that are weighed; by then everything is settled
 

@@ -78,7 +78,8 @@ type mix struct {
 }
 
 // mixes are the sorts of panels: what most loads of one are, its others are likelier to be
-// too. Where a service has two legs, its loads are on one or between them.
+// too. Where a service has two legs, its loads are on one or between them. Our choice;
+// what halving does isn't measured.
 var mixes = [...]mix{
 	{0.4, 0.55, 0.2, 0.19},
 	{0.2, 0.8, 0.08, 0.06},
