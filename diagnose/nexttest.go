@@ -32,7 +32,7 @@ func (j *judgement) nextTests() []NextTest {
 		}
 		decide := j.Decide
 		if j.PolarityOpen() {
-			decide = math.Inf(1)
+			decide = math.Inf(1) // however likely it is, how the CTs are turned isn't decided
 		}
 		for _, t := range trial.Rank(site, j.Top(), decide, j.Findings) {
 			tests = append(tests, NextTest{string(t.Test), optional(t.Channel), optional(t.Leg), t.Bits, t.Ask})

@@ -34,6 +34,7 @@ func TestPowerFactorAloneLeavesPolarityOpen(t *testing.T) {
 			if r := c.Result(); r.Verdict == diagnose.Agrees {
 				n++
 			} else if r.Verdict == diagnose.Undecided {
+				require.NotEmpty(t, r.NextTests)
 				asked := fmt.Sprint(r.NextTests)
 				if strings.Contains(asked, "Look at the arrow") {
 					asks++

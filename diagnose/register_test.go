@@ -20,7 +20,7 @@ func TestReactiveWithoutASign(t *testing.T) {
 	for _, root := range []bool{false, true} {
 		rng := rand.New(rand.NewPCG(19, 19))
 		var n, right, decided, wrong int
-		for range 120 {
+		for range 250 {
 			site, err := sim.RandomSite(rng, "120/208Y", sim.LightLoads())
 			require.NoError(t, err)
 			require.NoError(t, site.Mistake(0.4))

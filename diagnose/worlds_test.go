@@ -461,7 +461,7 @@ func TestWorldsStrangeLoads(t *testing.T) {
 	for _, c := range strangeLoads() {
 		for _, info := range []sim.Information{sim.Everything, sim.NoVoltageAngles, sim.PowerOnly} {
 			for _, declared := range []bool{false, true} {
-				s := c.run(t, info, declared, 200)
+				s := c.run(t, info, declared, 300)
 				t.Logf("%-31s %-17s %-8v %5.2f %6.2f %6.2f %6.2f", c.name, info, declared, 100*float64(s.falseAlarms)/float64(max(1, s.sound)),
 					100*float64(s.decided-s.rightDecided)/float64(s.panels), 100*float64(s.panels-s.decided)/float64(s.panels), 100*float64(s.rightDecided)/float64(max(1, s.decided)))
 				most := c.called

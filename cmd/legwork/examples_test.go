@@ -16,9 +16,6 @@ import (
 // Every command has an example, and what needs no more than the simulator or the job's
 // files works on a fresh machine.
 func TestExamplesOfHelp(t *testing.T) {
-	if testing.Short() {
-		t.Skip("long, and of one goroutine")
-	}
 	t.Chdir(t.TempDir())
 	legwork := func(args ...string) (int, string) {
 		var out, told bytes.Buffer

@@ -45,9 +45,6 @@ func TestAMeterThatGoesWhileItIsLearned(t *testing.T) {
 // A meter that is silent where others refuse is learned in time: once its speed is
 // known, less patience is enough.
 func TestASilentMeterIsLearned(t *testing.T) {
-	if testing.Short() {
-		t.Skip("long, and of one goroutine")
-	}
 	t.Parallel() // most of it is waiting
 	served, meter := serveLayout(t, 1)
 	served.Meter.Hush()

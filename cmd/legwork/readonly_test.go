@@ -70,9 +70,6 @@ var silent = []string{"", "phasetest", "ledger", "ports", "sim", "map", "map new
 // Whatever a person runs, a meter sees functions 3, 4 and 43 and no other. A new
 // command has to be put into one of the two lists above.
 func TestNoCommandWrites(t *testing.T) {
-	if testing.Short() {
-		t.Skip("long, and of one goroutine")
-	}
 	served, err := source.ServePlace("kiln-house", sim.Options{}, 203)
 	require.NoError(t, err)
 	t.Cleanup(func() { _ = served.Server.Close() })

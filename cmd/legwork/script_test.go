@@ -37,7 +37,8 @@ func TestScripts(t *testing.T) {
 
 // meeting are the scripts in which goroutines meet: readers of wires, servers, live
 // views, signals. The race detector is for these; the others go without it.
-var meeting = []string{"badmeter", "desk", "find", "save", "signals", "sim", "survey", "tcp", "tls", "watch", "wire"}
+var meeting = []string{"badmeter", "desk", "find", "keep", "loadstep", "record", "save", "signals", "sim", "survey", "tcp", "tls",
+	"watch", "wire"}
 
 func base(file string) string {
 	name, _, _ := strings.Cut(filepath.Base(file), ".")

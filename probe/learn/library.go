@@ -50,7 +50,7 @@ type library struct {
 	rounds  int
 	shelves map[form]*shelf
 	sorted  map[form][]place
-	listed  map[form][]*series // what stands at these places
+	listed  map[form][]*series // those of the form itself, in order
 
 	measured []Measured
 

@@ -160,12 +160,15 @@ func (w *changes) advance(r *run, repeats bool, vectors int) (next [len(mixes)][
 			continue
 		}
 		for after := range vectors {
-			p, passes := [len(mixes)]float64{1, 1, 1, 1}, passes(before, after)
-			if !repeats {
-				p = w.likelihood(r.Arranged, before, after, 0)
+			share := passes(before, after)
+			if repeats {
+				for x := range mixes {
+					next[x][after] += r.alpha[x][before] * share
+				}
+				continue
 			}
-			for x := range mixes {
-				next[x][after] += r.alpha[x][before] * passes * p[x]
+			for x, p := range w.likelihood(r.Arranged, before, after, 0) {
+				next[x][after] += r.alpha[x][before] * share * p
 			}
 		}
 	}

@@ -107,9 +107,9 @@ func (sc *Scene) imply(k, digit int) {
 	}
 }
 
-// Strange reports load angles of channel k at a place, all that the candidates imply, that
+// FarFromLoads reports load angles of channel k at a place, all that the candidates imply, that
 // no load has without a capacitor bank or a generator.
-func (sc *Scene) Strange(k, digit int) bool {
+func (sc *Scene) FarFromLoads(k, digit int) bool {
 	implied := &sc.Implied[k][digit]
 	for _, phi := range implied.Phi[:implied.N] {
 		if -50 <= phi && phi <= 100 {

@@ -153,7 +153,7 @@ func bankTrial(p *infer.Posterior) trial {
 			sc := infer.NewScene(h.Frame, &p.Observed, p.Sort)
 			strange := 0
 			for k, d := range h.Digit {
-				if d >= 0 && sc.Strange(k, d) {
+				if d >= 0 && sc.FarFromLoads(k, d) {
 					strange++
 				}
 			}

@@ -156,9 +156,6 @@ scrape_configs:
 
 // Real servers scrape the desk, and what they keep gives the same verdict.
 func TestThroughServersThatKeepHistory(t *testing.T) {
-	if testing.Short() {
-		t.Skip("it waits for other programs")
-	}
 	for name, flags := range map[string]func(dir, config, at string) []string{
 		"prometheus": func(dir, config, at string) []string {
 			return []string{"--config.file=" + config, "--storage.tsdb.path=" + dir, "--web.listen-address=" + at,
