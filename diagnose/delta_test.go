@@ -1,11 +1,8 @@
 package diagnose_test
 
 import (
-	"encoding/csv"
 	"math"
 	"math/cmplx"
-	"os"
-	"strconv"
 	"strings"
 	"testing"
 
@@ -84,18 +81,11 @@ func TestRegistrationOfTheDeltaSubstation(t *testing.T) {
 // The 48 ways to connect two elements at balanced load: registration at three
 // power factors, as computed from definitions.
 func TestFortyEightTwoElementConnections(t *testing.T) {
-	f, err := os.Open("../testdata/derived_3wire_48_misconnections.csv")
-	require.NoError(t, err)
-	defer f.Close()
-	rows, err := csv.NewReader(f).ReadAll()
-	require.NoError(t, err)
 	found := 0
-	for _, row := range rows[1:] {
+	for _, row := range rowsOf(t, "derived_3wire_48_misconnections.csv")[1:] {
 		for column, pf := range map[int]float64{6: 1, 7: 0.9, 9: 0.5} {
-			want, err := strconv.ParseFloat(row[column], 64)
-			require.NoError(t, err)
 			found++
-			require.InDelta(t, want, connection(row[0], row[1], pf), 1e-4, "%s %s at %g", row[0], row[1], pf)
+			require.InDelta(t, number(t, row[column]), connection(row[0], row[1], pf), 1e-4, "%s %s at %g", row[0], row[1], pf)
 		}
 	}
 	require.Equal(t, 48*3, found)

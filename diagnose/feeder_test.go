@@ -1,12 +1,9 @@
 package diagnose_test
 
 import (
-	"encoding/csv"
 	"fmt"
 	"math"
 	"math/cmplx"
-	"os"
-	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -23,11 +20,7 @@ type branch struct {
 }
 
 func feeder(t testing.TB, file string) []branch {
-	f, err := os.Open("../testdata/" + file)
-	require.NoError(t, err)
-	defer f.Close()
-	rows, err := csv.NewReader(f).ReadAll()
-	require.NoError(t, err)
+	rows := rowsOf(t, file)
 	column := map[string]int{}
 	for i, name := range rows[0] {
 		column[name] = i
@@ -35,11 +28,7 @@ func feeder(t testing.TB, file string) []branch {
 	var all []branch
 	for _, row := range rows[1:] {
 		at := func(size, angle string) complex128 {
-			r, err := strconv.ParseFloat(row[column[size]], 64)
-			require.NoError(t, err)
-			a, err := strconv.ParseFloat(row[column[angle]], 64)
-			require.NoError(t, err)
-			return cmplx.Rect(r, a*math.Pi/180)
+			return cmplx.Rect(number(t, row[column[size]]), number(t, row[column[angle]])*math.Pi/180)
 		}
 		b := branch{id: row[column["id"]]}
 		for m, p := range []string{"a", "b", "c"} {

@@ -1,9 +1,6 @@
 package diagnose_test
 
 import (
-	"encoding/csv"
-	"os"
-	"strconv"
 	"testing"
 	"time"
 
@@ -18,20 +15,10 @@ import (
 // and loads between legs are commoner than on average. Each was once called a CT on the
 // neutral, at 93 to 99.9 %, with a move.
 func TestRightPanelsByPowerAlone(t *testing.T) {
-	f, err := os.Open("../testdata/right_power_alone.csv")
-	require.NoError(t, err)
-	defer f.Close()
-	rows, err := csv.NewReader(f).ReadAll()
-	require.NoError(t, err)
-	number := func(text string) float64 {
-		x, err := strconv.ParseFloat(text, 64)
-		require.NoError(t, err)
-		return x
-	}
 	panels := map[string][]reading.Reading{}
 	services := map[string]string{}
-	for _, row := range rows[1:] {
-		name, n := row[0], int(number(row[2]))
+	for _, row := range rowsOf(t, "right_power_alone.csv")[1:] {
+		name, n := row[0], int(number(t, row[2]))
 		services[name] = row[1]
 		if len(panels[name]) < n {
 			panels[name] = append(panels[name], reading.Reading{At: time.Date(2026, 5, 4, 9, 30, 30*n, 0, time.UTC)})
@@ -40,7 +27,7 @@ func TestRightPanelsByPowerAlone(t *testing.T) {
 		c := reading.Channel{}
 		for i, v := range []*reading.Value{&c.Voltage, &c.Current, &c.Power} {
 			if row[4+i] != "" {
-				*v = reading.Known(number(row[4+i]))
+				*v = reading.Known(number(t, row[4+i]))
 			}
 		}
 		r.Channels = append(r.Channels, c)

@@ -157,8 +157,13 @@ func TestOneDirectionIsNotSettled(t *testing.T) {
 	h.reversed = []int{2}
 	h.rows[2] = columns{6, "IM1 IM2 IM3 EX1 EX2 EX3", "u16", 1}
 	h.rows = append(h.rows, columns{20, "S1 S2 S3", "u16", 1})
+	stayOpen(t, h, "P1", "V1 I1 P1", "V1 I1 P1 V2 I2 P2 V3 I3 P3")
+}
+
+// stayOpen holds that a meter isn't settled by any of what is shown of it.
+func stayOpen(t *testing.T, h *handmade, shown ...string) {
 	im := h.image(t)
-	for _, names := range []string{"P1", "V1 I1 P1", "V1 I1 P1 V2 I2 P2 V3 I3 P3"} {
+	for _, names := range shown {
 		require.False(t, Understand(im, h.shown(names)).Settled, names)
 	}
 }
@@ -170,13 +175,10 @@ func TestChannelBetweenIsNotPassedOver(t *testing.T) {
 	h.reversed = []int{2}
 	h.rows[2] = columns{6, "P1 P2 P3", "magnitude", 1}
 	h.rows = append(h.rows, columns{10, "PF1 PF2 PF3 F", "magnitude", 0.001})
-	im := h.image(t)
-	for _, names := range []string{"I1", "P1", "V1 I1 P1"} {
-		require.False(t, Understand(im, h.shown(names)).Settled, names)
-	}
+	stayOpen(t, h, "I1", "P1", "V1 I1 P1")
 	h = &handmade{volts: []float64{241.7, 0.001, 241.2}, loads: []load{{16, 22}, {7, 38}, {146, 13}}, seed: 62, to: 40,
 		rows: []columns{{0, "V1 V2 V3", "f32", 1}, {6, "I1 I2 I3", "f32", 1}, {12, "P1 P2 P3 Pt", "f32", 1}}}
-	im = h.image(t)
+	im := h.image(t)
 	for _, names := range []string{"", "I1", "P1", "V1 I1 P1"} {
 		if r := Understand(im, h.shown(names)); r.Settled {
 			require.Equal(t, 3, r.Channels, names)
