@@ -17,6 +17,7 @@ type Case struct {
 	view    evidence.Limits
 	signed  bool // a reactive register was below zero once: it has a sign
 	screen  evidence.Screen
+	contact evidence.Contact
 	mixed   *mixed
 }
 
@@ -40,6 +41,7 @@ func (c *Case) Add(r reading.Reading) {
 	c.mixed.add(r)
 	c.last = c.screen.Screen(r)
 	r = c.last
+	c.contact.Add(&r)
 	c.signed = c.signed || evidence.AnyNegativeReactive(&r)
 	var now [3]evidence.Observation
 	for k := range min(len(r.Channels), len(now)) {
@@ -59,11 +61,12 @@ func (c *Case) Result() Result {
 
 func (c *Case) judge() *judgement {
 	o := c.options
-	j := &judgement{options: o, tables: o.Tables, Judgement: verdict.Judge(verdict.Given{
+	j := &judgement{options: o, tables: o.Tables, contact: &c.contact, screen: &c.screen, Judgement: verdict.Judge(verdict.Given{
 		Reading: &c.last, Raw: &c.raw, History: &c.history, Signed: c.signed, Faults: c.screen.Faults,
 		Asked: o.Service, MinCurrent: o.minCurrent(), Decide: o.decide(), CTPrimary: o.CTPrimary, VoltageOutputCTs: o.VoltageOutputCTs,
 		Loads: kindsOf(o.Load), Generation: o.Generation, Findings: o.Findings}, o.Tables.known)}
 	o.Line, o.Findings = nil, nil
+	j.hold()
 	j.mix(c.mixed, func(part []reading.Reading) Result { return Diagnose(part, o) })
 	return j
 }

@@ -1,12 +1,17 @@
 package diagnose
 
-import "legwork/diagnose/internal/verdict"
+import (
+	"legwork/diagnose/internal/evidence"
+	"legwork/diagnose/internal/verdict"
+)
 
 // judgement is what was made of the readings, to be put into words.
 type judgement struct {
 	*verdict.Judgement
 	options Options
 	tables  *Tables
+	contact *evidence.Contact
+	screen  *evidence.Screen
 	mixture mixture // why the readings aren't of one meter; zero where they may be
 }
 

@@ -22,6 +22,13 @@ func (j *judgement) nextTests() []NextTest {
 	if j.mixture.shows != "" {
 		return append(tests, NextTest{Test: "capture", Ask: sentence(partIt)})
 	}
+	if j.Unpowered() {
+		ask := "Have the reference breaker and the supply switched on by those qualified, load on, and read again"
+		if j.Inferred {
+			ask += "; if they are on, see how the map reads the voltages, and say --service"
+		}
+		return append(tests, NextTest{Test: "supply", GainBits: 1, Ask: ask})
+	}
 	if j.Verdict == Undecided {
 		tests = append(tests, j.questions()...)
 	}
@@ -97,6 +104,7 @@ func (j *judgement) questions() []NextTest {
 	if t, lacks := j.lackQuestion(); lacks {
 		all = append(all, t)
 	}
+	all = append(all, j.unsteadyQuestions()...)
 	for _, k := range j.MaybeOpen() {
 		leg := int(j.Service.HomeLeg(wiring.Channel(k)))
 		all = append(all, NextTest{Test: "silent-ct", Leg: optional(leg), GainBits: 1,

@@ -30,6 +30,13 @@ func (j *judgement) notes() []string {
 			all = append(all, sentence(inWords(j.Judgement, b).words)+": mend that too")
 		}
 	}
+	if words := j.unsteadyWords(); words != "" && j.Verdict == Fault {
+		all = append(all, sentence(words))
+	}
+	if j.Verdict == Fault || !j.screen.Spoilt() {
+		all = append(all, j.earlierNotes()...)
+	}
+	all = append(all, j.dropNotes()...)
 	if j.History.BackAllDay() {
 		all = append(all, "The power reads as flowing back at all hours of the day, which the sun can't do; wind, storage or an engine could")
 	}

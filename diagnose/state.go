@@ -46,6 +46,8 @@ func (j *judgement) state(k int) State {
 		return StateCrossed
 	case c.Reversed:
 		return StateReversed
+	case j.unsteadyInput(k):
+		return StateUnclear
 	case g.Severe[k] || g.State[k] == InputShared || j.voltageOff(k, g):
 		return StateUnclear // its CT is where it belongs, and its voltage isn't what it should be
 	case j.Reading.Channels[k].Power.Or(0) < 0 && !j.DeclaredWell(j.CauseOf(g)):
@@ -65,12 +67,17 @@ const (
 // voltage is that of a channel over what its input should read when it is wired right; 1
 // where it isn't known.
 func (j *judgement) voltage(k int, g *infer.Group) float64 {
+	return j.Reading.Channels[k].Voltage.Map(func(v float64) float64 { return j.of(v, k, g) }).Or(1)
+}
+
+// of is a voltage over the same; 1 where the service has none there.
+func (j *judgement) of(volts float64, k int, g *infer.Group) float64 {
 	q, _ := g.Sequence()
 	home := cmplx.Abs(g.Service.InputPhasors(q)[k]) * g.Service.Nominal
 	if home <= 0 {
 		return 1
 	}
-	return j.Reading.Channels[k].Voltage.Map(func(v float64) float64 { return math.Abs(v) / home }).Or(1)
+	return math.Abs(volts) / home
 }
 
 // voltageOff reports a channel whose voltage isn't its leg's: by itself, or since the

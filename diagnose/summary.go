@@ -17,13 +17,20 @@ func (j *judgement) summary() string {
 	if !neutralSaid(j.Judgement) {
 		return sentence(words)
 	}
-	return sentence(neutralWords(j.Judgement)) + ". " + sentence(words)
+	danger := sentence(neutralWords(j.Judgement)) + "."
+	if b, _ := j.Leads(); b != nil && j.Stops() {
+		return danger // a map or a setting that would make such voltages is told from it later
+	}
+	return danger + " " + sentence(words)
 }
 
 // wiringSummary is what is said of the wiring.
 func (j *judgement) wiringSummary() string {
 	if j.mixture.shows != "" {
 		return fmt.Sprintf("The readings are of two meters, or the wiring was changed between them: %s.", j.mixture.brief)
+	}
+	if j.Unpowered() {
+		return unpoweredWords(j.Carries())
 	}
 	b, g := j.Leads()
 	if b != nil {
@@ -43,6 +50,13 @@ func (j *judgement) wiringSummary() string {
 		return fmt.Sprintf("the voltages fit the service %s, not %s, which is declared (%s).", g.Service.Name, j.Declared.Name, p)
 	}
 	words := j.groupWords(g)
+	if j.Verdict != Fault {
+		for _, first := range [...]string{j.unsteadyWords(), j.spoiltWords()} {
+			if first != "" {
+				return fmt.Sprintf("%s; beyond that the likeliest is that %s (%s).", first, words, p)
+			}
+		}
+	}
 	if lean, odd := j.oddLean(g); odd {
 		return lean
 	}
@@ -59,6 +73,15 @@ func (j *judgement) wiringSummary() string {
 		return fmt.Sprintf("%s (%s), but %s.", words, p, j.openWords())
 	}
 	return fmt.Sprintf("the likeliest is that %s (%s).", words, p)
+}
+
+// unpoweredWords says why no input reads any voltage.
+func unpoweredWords(current bool) string {
+	if current {
+		return "no input reads any voltage while current flows: the reference breaker, its fuses or its neutral lead is open; " +
+			"or the map reads other registers than its voltages."
+	}
+	return "no input reads any voltage, and no current flows: the supply is off, or the reference breaker and the loads are."
 }
 
 // oddLag is the lag of every leg from which on a panel isn't an ordinary one. Our choice,

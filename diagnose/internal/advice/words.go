@@ -178,6 +178,17 @@ func Listed(names []string) string {
 	return strings.Join(names[:len(names)-1], ", ") + " and " + names[len(names)-1]
 }
 
+// Times says how often.
+func Times(n int) string {
+	switch n {
+	case 1:
+		return "once"
+	case 2:
+		return "twice"
+	}
+	return fmt.Sprintf("%d times", n)
+}
+
 func isAre(names []string) string {
 	if len(names) == 1 {
 		return "is"

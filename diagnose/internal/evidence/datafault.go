@@ -68,6 +68,8 @@ type Screen struct {
 		amps            float64
 		power, reactive still
 	}
+	n, spoilt int // readings, and those that broke physics
+	earlier   []Earlier
 }
 
 // Screen returns r without what can't be.
@@ -87,6 +89,7 @@ func (s *Screen) Screen(r reading.Reading) reading.Reading {
 		s.report(Fault{Point: reading.Point{Quantity: reading.Frequency}, Kind: NoMains, Value: hz})
 		r.Frequency = reading.Value{}
 	}
+	s.tally()
 	return r
 }
 

@@ -41,6 +41,12 @@ const (
 	lostBy     = 0.15 // mean distance of a lost one
 	lostMove   = 0.04 // mean move of a lost one by a change of load
 	evenChange = 0.5  // of those changes, the share that leaves it where it is
+	farMoves   = 0.2  // of the others, those that move it as far as lostBy in the mean
+
+	strayShare = 1e-3 // of the readings have a voltage that was spoilt on the way, anywhere within one per unit
+
+	levelMove = 0.02  // of the level, by the supply, from one state to the next
+	mostOdds  = 1e100 // beyond which no change of load is told from certainty
 )
 
 // legVolts is what the inputs say of the neutral's place, per unit of nominal.
@@ -128,18 +134,22 @@ func (v *legVolts) oddsOfPlace(s wiring.Service) float64 {
 	holds := level(1) * ((1-unevenShare)*v.gaussian(v.place, evenSpread) + unevenShare*v.gaussian(v.place, unevenBy))
 	// two legs at 120 degrees with the neutral on the line between them
 	lost := level(math.Sqrt(1-math.Pow(float64(btoi(s.Kind == wiring.WyeLegs))/2, 2))) * v.peaked(v.place, lostBy)
-	return lost / (holds + priorWeakInput*v.weak() + math.SmallestNonzeroFloat64)
+	return lost / (holds + priorWeakInput*v.weak() + strayShare*v.anywhere()/2) // a spoilt level may be any up to two
 }
 
 // weak is the density of one input that is low by itself, by any share, while
 // the others stand alike: then the level and the place go with its loss.
 func (v *legVolts) weak() float64 {
+	return gaussian.Line(v.others()-1, levelSpread) * v.aside() / 0.9
+}
+
+// others is the level of the others then.
+func (v *legVolts) others() float64 {
 	loss := cmplx.Abs(v.place) * float64(v.legs) / 2 // of a wye the place is two thirds of it
 	if v.legs == 2 {
 		loss = 2 * cmplx.Abs(v.place)
 	}
-	others := v.level + loss/float64(v.legs)
-	return gaussian.Line(others-1, levelSpread) * v.aside() / 0.9
+	return v.level + loss/float64(v.legs)
 }
 
 // aside is how well the place lies in the direction of one leg, with the measure
@@ -162,10 +172,45 @@ func (v *legVolts) oddsOfMove(next *legVolts) float64 {
 	move, level := next.place-v.place, next.level-v.level
 	size := cmplx.Abs(move)
 	// what droops by the wires' resistance takes the level along
-	holds := (1-droopShare)*v.gaussian(move, stillSpread) + droopShare*v.gaussian(move, droopBy)*droopOf(level, size)
-	lost := evenChange*v.gaussian(move, stillSpread) + (1-evenChange)*v.peaked(move, lostMove)
-	return lost / (holds + math.SmallestNonzeroFloat64)
+	holds := (1-droopShare)*v.gaussian(move, stillSpread) + droopShare*v.gaussian(move, droopBy)*droopOf(level, size) +
+		priorWeakInput*v.slip(next) + strayShare*v.anywhere()
+	swings := (1-farMoves)*v.peaked(move, lostMove) + farMoves*v.peaked(move, lostBy)
+	lost := evenChange*v.gaussian(move, stillSpread) + (1-evenChange)*swings*v.swing(next)
+	return lost / holds
 }
+
+// anywhere is the even density within one per unit.
+func (v *legVolts) anywhere() float64 {
+	if v.legs == 2 {
+		return 1.0 / 2
+	}
+	return 1 / math.Pi
+}
+
+// slip is the density of one input that goes low by itself, or comes back, while the
+// others stay as they were: a contact that is poor moves no neutral.
+func (v *legVolts) slip(next *legVolts) float64 {
+	away, back := next.aside()/0.9, next.gaussian(next.place, evenSpread)
+	return (away + back) / 2 * stays(next.others()-v.others())
+}
+
+// swing is how well the level fits a neutral that moves from one place to the other. With
+// |V_k| = |E_k - P| in a wye, to the second order,
+//
+//	mean |V_k| = 1 + |P|^2 / 4
+//
+// and of two legs it stays.
+func (v *legVolts) swing(next *legVolts) float64 {
+	want := 0.0
+	if v.legs == 3 {
+		was, is := cmplx.Abs(v.place), cmplx.Abs(next.place)
+		want = (is*is - was*was) / 4
+	}
+	return stays(next.level - v.level - want)
+}
+
+// stays is how well a change of the level goes with a supply that nothing else changed.
+func stays(change float64) float64 { return math.Exp(-change * change / (2 * levelMove * levelMove)) }
 
 // droopOf is how well the level goes with the place where wires droop, against
 // its staying: a leg's own wire adds as much to the level as to the place, the
@@ -197,14 +242,30 @@ func NearLost(s wiring.Service, h *evidence.History, last *reading.Reading) floa
 		case !ok:
 			continue
 		case before == nil:
-			odds = priorNeutralLost * now.oddsOfPlace(s)
+			odds = math.Min(mostOdds, priorNeutralLost*now.oddsOfPlace(s))
 		case !h.States[i].Repeats:
-			odds = (odds + neutralHazard) * before.oddsOfMove(&now)
+			odds = math.Min(mostOdds, (odds+neutralHazard)*before.oddsOfMove(&now))
 		}
 		before = &now
 	}
 	if last, ok := placeOf(s, voltsOf(last)); ok {
-		odds = math.Max(odds, priorNeutralLost*last.oddsOfPlace(s))
+		odds = math.Max(odds, math.Min(mostOdds, priorNeutralLost*last.oddsOfPlace(s)))
 	}
 	return odds / (1 + odds)
+}
+
+// Farthest is the voltages of the state in which the neutral lay farthest from the middle
+// of the legs; ok is false where the last reading shows as much.
+func Farthest(s wiring.Service, h *evidence.History, last *reading.Reading) (volts [3]float64, ok bool) {
+	far := evenSpread
+	if v, known := placeOf(s, voltsOf(last)); known {
+		far += cmplx.Abs(v.place)
+	}
+	for i := range h.States {
+		at := h.States[i].Volts()
+		if v, known := placeOf(s, at); known && cmplx.Abs(v.place) > far {
+			far, volts, ok = cmplx.Abs(v.place), at, true
+		}
+	}
+	return volts, ok
 }

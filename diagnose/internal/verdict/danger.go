@@ -61,6 +61,37 @@ func (j *Judgement) levelHolds() bool {
 	return n > 1 && math.Abs(sum/n/j.Service.Nominal-1) < levelOff
 }
 
+// An input of no service is live below a tenth of the least nominal voltage; a power
+// above the other bound is there by some voltage, which is misread then.
+const (
+	unpoweredBelow = 12.0 // V
+	unpoweredPower = 20.0 // W
+)
+
+// Unpowered reports a meter none of whose inputs reads any voltage.
+func (j *Judgement) Unpowered() bool {
+	known := false
+	for k := range j.Reading.Channels {
+		c := &j.Reading.Channels[k]
+		v, ok := c.Voltage.Get()
+		if ok && math.Abs(v) >= unpoweredBelow || math.Abs(c.Power.Or(0)) >= unpoweredPower {
+			return false
+		}
+		known = known || ok
+	}
+	return known
+}
+
+// Carries reports a channel that carries enough current to be judged.
+func (j *Judgement) Carries() bool {
+	for k := range j.Reading.Channels {
+		if math.Abs(j.Reading.Channels[k].Current.Or(0)) >= j.MinCurrent {
+			return true
+		}
+	}
+	return false
+}
+
 // MaybeOpen lists the channels whose CT reads nothing at present and may be
 // open; none where the CTs are declared to put out a voltage. A CT that carried
 // current before and has gone silent since counts, whatever it was judged by.
@@ -77,7 +108,7 @@ func (j *Judgement) MaybeOpen() []int {
 // Silent reports a channel whose CT may be open: by the present state of the
 // load, or by the last reading, which may not have made a state yet.
 func (j *Judgement) Silent(k int) bool {
-	if j.VoltageOutputCTs {
+	if j.VoltageOutputCTs || j.Unpowered() && !j.Carries() { // with the supply off no current is no news
 		return false
 	}
 	if s := &j.Base().Now[k]; s.AmpsKnown && s.Amps < openBelow {

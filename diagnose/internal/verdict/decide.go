@@ -65,6 +65,8 @@ func (j *Judgement) decide() {
 	t := j.tally()
 	j.Causes = t
 	switch {
+	case j.Unpowered() && (!j.Carries() || j.Inferred): // there is nothing to judge
+		return
 	case j.Stops() && j.Neutral >= least: // danger comes first
 		j.Verdict = wiring.Fault
 		return

@@ -22,7 +22,7 @@ func (j *Judgement) weigh(known *prior.Tables) {
 	r := j.Reading
 	var fits bool
 	j.Services, j.Inferred, fits = servicesOf(r, j.Asked)
-	j.Strange = !fits
+	j.Strange = !fits && !j.Unpowered()
 	in := infer.Case{History: j.History, Signed: j.Signed, Neutral: r.NeutralCurrent, Findings: j.Findings}
 	if j.Inferred {
 		for _, s := range j.Services {
@@ -31,6 +31,9 @@ func (j *Judgement) weigh(known *prior.Tables) {
 	} else {
 		j.Declared = j.Services[0]
 		in.Frames = frames.OfDeclared(r, j.Declared, known)
+		if j.Unpowered() { // no voltage speaks of any service
+			in.Frames = frames.Of(r, j.Declared, known)
+		}
 	}
 	frames.EvenShares(in.Frames)
 

@@ -37,7 +37,10 @@ func (w *writer) whole(r diagnose.Result) error {
 func (w *writer) verdict(r diagnose.Result) {
 	w.verdictLine(wordOf(r.Verdict), r.Sentence())
 	service := "Service " + r.Service.Name
-	if r.Service.Inferred {
+	switch {
+	case !slices.ContainsFunc(r.Channels, func(c diagnose.ChannelJudged) bool { return c.State != diagnose.StateNoVoltage }) && r.Service.Inferred:
+		service = "Service not known; --service says it"
+	case r.Service.Inferred:
 		service += " (inferred from the voltages; --service sets it)"
 	}
 	if q := r.Likeliest().Sequence; q != nil && r.Verdict != diagnose.Undecided {
