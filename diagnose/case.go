@@ -18,6 +18,7 @@ type Case struct {
 	signed  bool // a reactive register was below zero once: it has a sign
 	screen  evidence.Screen
 	contact evidence.Contact
+	pace    evidence.Pace
 	mixed   *mixed
 }
 
@@ -39,6 +40,7 @@ func (c *Case) Add(r reading.Reading) {
 	after := evidence.Seconds(c.last.At, r.At)
 	c.raw = r
 	c.mixed.add(r)
+	c.pace.Add(&r) // a power beyond V I is taken out of what follows
 	c.last = c.screen.Screen(r)
 	r = c.last
 	c.contact.Add(&r)
@@ -60,9 +62,12 @@ func (c *Case) Result() Result {
 }
 
 func (c *Case) judge() *judgement {
-	o := c.options
+	o, history := c.options, &c.history
+	if c.pace.Late() {
+		history = history.Last()
+	}
 	j := &judgement{options: o, tables: o.Tables, contact: &c.contact, screen: &c.screen, Judgement: verdict.Judge(verdict.Given{
-		Reading: &c.last, Raw: &c.raw, History: &c.history, Signed: c.signed, Faults: c.screen.Faults,
+		Reading: &c.last, Raw: &c.raw, History: history, Signed: c.signed, Faults: c.screen.Faults, Late: c.pace.Late(),
 		Asked: o.Service, MinCurrent: o.minCurrent(), Decide: o.decide(), CTPrimary: o.CTPrimary, VoltageOutputCTs: o.VoltageOutputCTs,
 		Loads: kindsOf(o.Load), Generation: o.Generation, Findings: o.Findings}, o.Tables.known)}
 	o.Line, o.Findings = nil, nil

@@ -30,7 +30,7 @@ func (j *judgement) unsteadyInput(k int) bool {
 // hold takes back a verdict of right wiring beside such an input, or beside many readings
 // that can't be.
 func (j *judgement) hold() {
-	if j.Verdict == Agrees && (len(j.unsteady()) > 0 || j.screen.Spoilt()) {
+	if j.Verdict == Agrees && (len(j.unsteady()) > 0 || j.screen.Spoilt() || j.Late) {
 		j.Verdict = Undecided
 	}
 }
@@ -70,13 +70,28 @@ func (j *judgement) earlierNotes() (all []string) {
 	return all
 }
 
+// Power and current of different times.
+const (
+	lateWords = "power and current are of different times, for the one changes while the other stays: the registers of one are a mean over a time, " +
+		"a demand or a maximum; no change of load was used"
+	lateAsk = "Have the map read the registers of the moment, for power and for current, or let the loads stand still before each reading, and read again"
+)
+
+// lateFirst says so before what the last state shows.
+func (j *judgement) lateFirst() string {
+	if j.Late {
+		return lateWords
+	}
+	return ""
+}
+
 // unsteadyQuestions asks for more of them.
 func (j *judgement) unsteadyQuestions() (all []NextTest) {
 	for _, u := range j.unsteady() {
-		ask := fmt.Sprintf("If the lead, the fuse or the breaker of voltage input %d was switched or mended on the way, read again from there. If not, "+
+		ask := fmt.Sprintf("If the lead, the fuse or the breaker of voltage input %d was switched or mended on the way, read again from there (n in `watch`). If not, "+
 			"one of them, or a clip, makes poor contact: have it looked at on a dead panel by those qualified", u.Input)
 		if g := j.Top(); g != nil && j.of(u.Volts, u.Input-1, g) > mostOfHome {
-			ask = fmt.Sprintf("If leads of voltage inputs were moved on the way, read again from there. If not, read on: should input %d read %.0f V again, "+
+			ask = fmt.Sprintf("If leads of voltage inputs were moved on the way, read again from there (n in `watch`). If not, read on: should input %d read %.0f V again, "+
 				"keep away and have the supply looked at, else the wire spoilt it", u.Input, u.Volts)
 		}
 		all = append(all, NextTest{Test: "contact", Channel: optional(u.Input), GainBits: 1, Ask: ask})

@@ -15,6 +15,9 @@ func dataFault(f evidence.Fault) DataFault {
 	return DataFault{Point: f.Point.String(), Fault: fault, Mend: mend}
 }
 
+// unmeasuredMend is what to do with angles of voltages that are none.
+const unmeasuredMend = "leave voltage_angle out of the map, or have it read the registers that hold it"
+
 func faultWords(f evidence.Fault) (fault, mend string) {
 	x := f.Value
 	switch f.Kind {
@@ -42,6 +45,8 @@ func faultWords(f evidence.Fault) (fault, mend string) {
 	case evidence.BeyondVA:
 		return fmt.Sprintf("%.4g W is more than the %.4g VA of its voltage and current", x, f.VA),
 			"check the scales of power, voltage and current, and the ratio of the CT"
+	case evidence.AnglesAlike:
+		return fmt.Sprintf("%.4g deg, which all inputs read, is no angle between them", x), unmeasuredMend
 	case evidence.AngleMisfit:
 		return fmt.Sprintf("%.4g deg doesn't fit %.4g W of %.4g VA", x, f.Watts, f.VA), misfitMends[f.Misfit]
 	case evidence.NoServiceAngle:

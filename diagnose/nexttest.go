@@ -101,6 +101,12 @@ func (j *judgement) questions() []NextTest {
 				Ask: fmt.Sprintf("Put more than %g A on leg %d and read again", j.MinCurrent, leg)})
 		}
 	}
+	if j.Unmeasured {
+		add("map", 0.5, sentence(unmeasuredMend)+", and read again")
+	}
+	if j.Late {
+		add("map", 0.5, lateAsk)
+	}
 	if t, lacks := j.lackQuestion(); lacks {
 		all = append(all, t)
 	}

@@ -36,6 +36,9 @@ func (j *judgement) notes() []string {
 	if j.Verdict == Fault || !j.screen.Spoilt() {
 		all = append(all, j.earlierNotes()...)
 	}
+	if j.Verdict == Fault && j.Late {
+		all = append(all, sentence(lateWords))
+	}
 	all = append(all, j.dropNotes()...)
 	if j.History.BackAllDay() {
 		all = append(all, "The power reads as flowing back at all hours of the day, which the sun can't do; wind, storage or an engine could")

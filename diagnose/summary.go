@@ -51,7 +51,7 @@ func (j *judgement) wiringSummary() string {
 	}
 	words := j.groupWords(g)
 	if j.Verdict != Fault {
-		for _, first := range [...]string{j.unsteadyWords(), j.spoiltWords()} {
+		for _, first := range [...]string{j.unsteadyWords(), j.spoiltWords(), j.lateFirst()} {
 			if first != "" {
 				return fmt.Sprintf("%s; beyond that the likeliest is that %s (%s).", first, words, p)
 			}

@@ -37,6 +37,7 @@ const (
 	NoServiceAngle                 // an angle of a voltage, degrees, that is no service's
 	Frozen                         // a power, W or var, that doesn't follow the load
 	NoMains                        // a frequency, Hz
+	AnglesAlike                    // an angle of a voltage, degrees, that is that of all inputs
 )
 
 // Misfit is what an angle that doesn't fit looks like.

@@ -69,6 +69,13 @@ func (h *History) absorb(s *State, next *[3]Observation, after float64) {
 // Latest is the state that the last reading is in.
 func (h *History) Latest() *State { return &h.States[len(h.States)-1] }
 
+// Last is a history of the latest state alone, where no change of load can be believed.
+func (h *History) Last() *History {
+	last := *h
+	last.States = slices.Clone(h.States[len(h.States)-1:])
+	return &last
+}
+
 // Keep forgets all states but the latest few.
 func (h *History) Keep(few int) {
 	if n := len(h.States) - few; n > 0 {

@@ -21,6 +21,8 @@ type Frame struct {
 	State    [3]wiring.InputState
 	Severe   [3]bool // so far off, beyond what the frame explains, that it is a fault by itself
 	Share    float64
+
+	Unmeasured bool // the voltages' angles that are read are none: a register that is always the same
 }
 
 // Of lists the frames that a reading leaves possible for one service,
@@ -28,12 +30,13 @@ type Frame struct {
 func Of(r *reading.Reading, s wiring.Service, t *prior.Tables) []Frame {
 	m := t.Model(s)
 	v := voltagesOf(r, s)
-	all := make([]Frame, 0, 16) // two sequences: plain, four shared, three neutral
+	all := make([]Frame, 0, 2*mostFrames) // of two sequences
 	for _, q := range s.Sequences() {
 		plain := plainFrame(s, q)
 		all = append(all, plain)
 		all = sharedFrames(all, plain, &v)
 		all = neutralFrames(all, plain, &v)
+		all = unmeasuredFrame(all, plain, &v)
 	}
 	var best float64
 	for i := range all {
@@ -94,6 +97,19 @@ func sharedFrames(all []Frame, plain Frame, v *voltages) []Frame {
 			f.Input[j], f.State[j] = f.Input[0], wiring.InputShared
 		}
 		all = append(all, f)
+	}
+	return all
+}
+
+// shareUnmeasured is that of meters, among those that read no angle between their voltages,
+// which measure none: our choice, no source.
+const shareUnmeasured = 0.03
+
+// unmeasuredFrame adds the plain frame with angles that say nothing, where all are alike.
+func unmeasuredFrame(all []Frame, plain Frame, v *voltages) []Frame {
+	if v.anglesAlike() {
+		plain.Unmeasured, plain.Share = true, shareUnmeasured
+		all = append(all, plain)
 	}
 	return all
 }

@@ -108,9 +108,9 @@ func Unused(r *reading.Reading, s wiring.Service) (log float64) {
 	return log
 }
 
-// mostFrames is the plain one, three with two inputs on one leg, one with all, and three
-// with the neutral crossed.
-const mostFrames = 8
+// mostFrames is the plain one, three with two inputs on one leg, one with all, three with the
+// neutral crossed, and one with angles that say nothing.
+const mostFrames = 9
 
 // ServiceFit is the log likelihood of the voltages, whether the service's neutral holds
 // or is lost.
@@ -127,7 +127,7 @@ func soundFit(r *reading.Reading, s wiring.Service) float64 {
 	var room [mostFrames]Frame
 	for _, q := range s.Sequences() {
 		plain := plainFrame(s, q)
-		for _, f := range neutralFrames(sharedFrames(append(room[:0], plain), plain, &v), plain, &v) {
+		for _, f := range unmeasuredFrame(neutralFrames(sharedFrames(append(room[:0], plain), plain, &v), plain, &v), plain, &v) {
 			best = math.Max(best, math.Log(f.Share*v.fit(&f)+1e-300)+v.offNominal(&f))
 		}
 	}

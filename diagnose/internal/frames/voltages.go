@@ -88,7 +88,7 @@ func (v *voltages) fit(f *Frame) float64 {
 			want := cmplx.Abs(f.Input[k])
 			log -= misfit((x-want)/math.Max(want, 0.5), voltageSpread)
 		}
-		if !v.angle[k].Known() {
+		if !v.angle[k].Known() || f.Unmeasured {
 			continue
 		}
 		if reference < 0 {
@@ -98,6 +98,32 @@ func (v *voltages) fit(f *Frame) float64 {
 		log -= misfit(v.angleOff(f, k, reference), angleSpread)
 	}
 	return math.Exp(log + v.fitLines(f))
+}
+
+// alikeWithin is how far apart, in degrees, angles of one voltage are read.
+const alikeWithin = 0.5
+
+// anglesAlike reports angles of two live inputs or more that are all the same.
+func (v *voltages) anglesAlike() bool {
+	n, first := 0, reading.Angle(0)
+	for k := range v.n {
+		a, ok := v.angle[k].Get()
+		if !ok || v.dead(k) {
+			continue
+		}
+		if n++; n == 1 {
+			first = a
+		} else if math.Abs(float64(a.Minus(first))) > alikeWithin {
+			return false
+		}
+	}
+	return n > 1
+}
+
+// AnglesAlike reports the same of a reading.
+func AnglesAlike(r *reading.Reading, s wiring.Service) bool {
+	v := voltagesOf(r, s)
+	return v.anglesAlike()
 }
 
 // angleOff is by how many degrees the angle of input k is off, as seen from a reference.

@@ -2,6 +2,7 @@ package verdict
 
 import (
 	"math/cmplx"
+	"slices"
 
 	"legwork/diagnose/internal/evidence"
 	"legwork/diagnose/internal/frames"
@@ -19,6 +20,7 @@ type Given struct {
 	History *evidence.History
 	Signed  bool // the reactive register has a sign
 	Faults  []evidence.Fault
+	Late    bool // power and current are of different times
 
 	Asked            string          // the name of the declared service; empty for none
 	MinCurrent       float64         // A: a channel below it says nothing
@@ -33,20 +35,21 @@ type Given struct {
 // Judgement is what was made of it.
 type Judgement struct {
 	Given
-	Services []wiring.Service // what the voltages leave possible
-	Service  wiring.Service   // the likeliest
-	Declared wiring.Service   // unless inferred
-	Inferred bool
-	Strange  bool            // it was inferred, from voltages that fit no service
-	Worlds   []infer.Weighed // the ordinary one first
-	Groups   []infer.Group   // the likeliest first
-	Misread  evidence.Misread
-	Blamed   []Blamed       // what isn't of conductors or loads, the likeliest first
-	Currents []CurrentFault // what contradicts the channels' currents
-	Causes   Tally
-	Neutral  float64 // probability that the service's neutral is lost
-	Verdict  wiring.Verdict
-	Steps    int // changes of load that were used
+	Services   []wiring.Service // what the voltages leave possible
+	Service    wiring.Service   // the likeliest
+	Declared   wiring.Service   // unless inferred
+	Inferred   bool
+	Strange    bool            // it was inferred, from voltages that fit no service
+	Worlds     []infer.Weighed // the ordinary one first
+	Groups     []infer.Group   // the likeliest first
+	Misread    evidence.Misread
+	Blamed     []Blamed       // what isn't of conductors or loads, the likeliest first
+	Currents   []CurrentFault // what contradicts the channels' currents
+	Causes     Tally
+	Unmeasured bool    // the angles of the voltages say nothing
+	Neutral    float64 // probability that the service's neutral is lost
+	Verdict    wiring.Verdict
+	Steps      int // changes of load that were used
 }
 
 // Judge weighs what is given, and decides.
@@ -57,12 +60,28 @@ func Judge(g Given, t *prior.Tables) *Judgement {
 	if g := j.Top(); g != nil {
 		j.Service = g.Service
 	}
-	j.Misread = evidence.Doubt(g.Raw, g.Faults, j.expected())
+	if !g.Late { // which no other scale would mend
+		j.Misread = evidence.Doubt(g.Raw, g.Faults, j.expected())
+	}
+	j.anglesAlike()
 	j.Neutral = j.neutralLost()
 	j.Currents = j.currentFaults()
 	j.blame()
 	j.decide()
 	return j
+}
+
+// anglesAlike reports angles of the voltages which are all the same though no inputs share a
+// conductor: they aren't measured, or read from another place.
+func (j *Judgement) anglesAlike() {
+	g := j.Top()
+	if g == nil || !frames.AnglesAlike(j.Reading, g.Service) || g.InputsMislanded() {
+		return
+	}
+	j.Unmeasured = true
+	a := j.Reading.Channels[1].VoltageAngle.Or(0)
+	j.Faults = append(slices.Clip(j.Faults), evidence.Fault{Point: reading.Point{Quantity: reading.VoltageAngle, Index: 2}, Kind: evidence.AnglesAlike,
+		Value: float64(a)})
 }
 
 // expected is what the service that was declared has channels read.
