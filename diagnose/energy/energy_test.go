@@ -197,6 +197,9 @@ func TestVerdictsWithoutARegistration(t *testing.T) {
 	d := diagnose.Result{Verdict: diagnose.Undecided, Summary: "It may be this or that.",
 		Explanations: []diagnose.Explanation{{Registration: reading.Known(0.5)}}}
 	require.Contains(t, OfVerdict(d, nil, Known{}).Unknown, "the wiring isn't settled")
+	away := d
+	away.KeepAway = true
+	require.Contains(t, OfVerdict(away, nil, Known{}).Unknown, "keep away from the panel")
 	d.Verdict, d.Explanations[0].Registration = diagnose.Fault, reading.Value{}
 	require.Contains(t, OfVerdict(d, nil, Known{}).Unknown, "isn't measured")
 }

@@ -47,6 +47,10 @@ func OfVerdict(d diagnose.Result, observed *Observations, by Known) Question {
 	q.Words = x.Words
 	best, ok := x.Registration.Get()
 	switch {
+	case d.KeepAway:
+		q.Unknown = "the neutral of the service may be lost, which destroys loads: keep away from the panel, switch nothing, and tell those " +
+			"answerable for the supply"
+		return q
 	case d.Verdict == diagnose.Undecided:
 		q.Unknown = fmt.Sprintf("the wiring isn't settled, and every explanation has a registration of its own; settle it "+
 			"first with `legwork diagnose` (%s)", strings.TrimRight(d.Summary, "."))
