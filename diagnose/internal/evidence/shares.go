@@ -48,7 +48,7 @@ func (t *tied) addShares(r *reading.Reading, least float64) {
 		if !known {
 			continue
 		}
-		u[n] = -math.Log(max(w, 1e-9))
+		u[n] = -math.Log(min(max(w, 1e-9), 1e9))
 		one := shareDensity(u[n], sineSpread+sineWatts/va)
 		each, worst = each*one, math.Min(worst, one)
 		mean += u[n]
