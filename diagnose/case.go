@@ -19,6 +19,7 @@ type Case struct {
 	screen  evidence.Screen
 	contact evidence.Contact
 	pace    evidence.Pace
+	counts  evidence.Counters
 	mixed   *mixed
 }
 
@@ -40,6 +41,7 @@ func (c *Case) Add(r reading.Reading) {
 	after := evidence.Seconds(c.last.At, r.At)
 	c.raw = r
 	c.mixed.add(r)
+	c.counts.Add(&r)
 	c.pace.Add(&r) // a power beyond V I is taken out of what follows
 	c.last = c.screen.Screen(r)
 	r = c.last
@@ -67,7 +69,7 @@ func (c *Case) judge() *judgement {
 		history = history.Last()
 	}
 	j := &judgement{options: o, tables: o.Tables, contact: &c.contact, screen: &c.screen, Judgement: verdict.Judge(verdict.Given{
-		Reading: &c.last, Raw: &c.raw, History: history, Signed: c.signed, Faults: c.screen.Faults, Late: c.pace.Late(),
+		Reading: &c.last, Raw: &c.raw, History: history, Signed: c.signed, Faults: c.screen.Faults, Late: c.pace.Late(), Counters: &c.counts,
 		Asked: o.Service, MinCurrent: o.minCurrent(), Decide: o.decide(), CTPrimary: o.CTPrimary, VoltageOutputCTs: o.VoltageOutputCTs,
 		Loads: kindsOf(o.Load), Generation: o.Generation, Findings: o.Findings}, o.Tables.known)}
 	o.Line, o.Findings = nil, nil

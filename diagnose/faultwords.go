@@ -15,6 +15,15 @@ func dataFault(f evidence.Fault) DataFault {
 	return DataFault{Point: f.Point.String(), Fault: fault, Mend: mend}
 }
 
+// energyMend says what would make an energy fit its power.
+func energyMend(f evidence.Fault) string {
+	if f.Decade == 0 {
+		return "check its address, its type and its scale, and how often the power was read"
+	}
+	return fmt.Sprintf("multiply its scale by %g; or, if a clamp shows that the currents are wrong, those of current and power by %g",
+		math.Pow(10, f.Decade), math.Pow(10, -f.Decade))
+}
+
 // unmeasuredMend is what to do with angles of voltages that are none.
 const unmeasuredMend = "leave voltage_angle out of the map, or have it read the registers that hold it"
 
@@ -45,6 +54,8 @@ func faultWords(f evidence.Fault) (fault, mend string) {
 	case evidence.BeyondVA:
 		return fmt.Sprintf("%.4g W is more than the %.4g VA of its voltage and current", x, f.VA),
 			"check the scales of power, voltage and current, and the ratio of the CT"
+	case evidence.EnergyMisfit:
+		return fmt.Sprintf("grew by %.4g Wh, and the power made %.4g Wh", x, f.Watts), energyMend(f)
 	case evidence.AnglesAlike:
 		return fmt.Sprintf("%.4g deg, which all inputs read, is no angle between them", x), unmeasuredMend
 	case evidence.AngleMisfit:

@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 
+	"legwork/diagnose/internal/evidence"
 	"legwork/diagnose/internal/trial"
 	"legwork/diagnose/internal/verdict"
 	"legwork/diagnose/wiring"
@@ -99,6 +100,12 @@ func (j *judgement) questions() []NextTest {
 			leg := int(j.Service.HomeLeg(wiring.Channel(k + 1)))
 			all = append(all, NextTest{Test: "load-on", Channel: optional(k + 1), Leg: optional(leg), GainBits: 1,
 				Ask: fmt.Sprintf("Put more than %g A on leg %d and read again", j.MinCurrent, leg)})
+		}
+	}
+	for _, f := range j.Faults {
+		if f.Kind == evidence.EnergyMisfit {
+			add("map", 0.5, fmt.Sprintf("%s grew by %.4g Wh where the power made %.4g Wh: %s", f.Point, f.Value, f.Watts, energyMend(f)))
+			break
 		}
 	}
 	if j.Unmeasured {

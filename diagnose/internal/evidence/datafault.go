@@ -37,6 +37,7 @@ const (
 	NoServiceAngle                 // an angle of a voltage, degrees, that is no service's
 	Frozen                         // a power, W or var, that doesn't follow the load
 	NoMains                        // a frequency, Hz
+	EnergyMisfit                   // what a register of energy grew by, Wh, which isn't what the power made
 	AnglesAlike                    // an angle of a voltage, degrees, that is that of all inputs
 )
 
@@ -56,9 +57,9 @@ type Fault struct {
 	Point  reading.Point
 	Kind   Kind
 	Value  float64 // as it was read
-	Watts  float64 // AngleMisfit: the power beside it
+	Watts  float64 // AngleMisfit: the power beside it; EnergyMisfit: what the power made, Wh
 	VA     float64 // of the channel's voltage and current, where Kind compares with it
-	Decade float64 // OffByDecades
+	Decade float64 // OffByDecades; EnergyMisfit: the power of ten that would make it fit, or 0
 	Misfit Misfit  // AngleMisfit, NoServiceAngle
 }
 

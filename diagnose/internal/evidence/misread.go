@@ -37,14 +37,16 @@ type Misread struct {
 // Expected is what the service that was declared has channels read.
 type Expected struct {
 	Volts       Volts
-	RightAngles bool // a CT on another leg may turn an angle by 90 degrees, and leave no power
+	Against     float64 // log likelihood of the way in which energy is counted, if the power's sign is right
+	RightAngles bool    // a CT on another leg may turn an angle by 90 degrees, and leave no power
 }
 
 // Doubt weighs whether the map misreads the meter: the ties of the reading as it is,
 // against those after each mend. Faults are what was taken out of the reading.
 func Doubt(r *reading.Reading, faults []Fault, expect Expected) Misread {
 	as := ties(r, leastAmps)
-	right := as.log
+	right := as.log + expect.Against
+	as.worst = math.Min(as.worst, expect.Against)
 	best, m := math.Inf(-1), Misread{}
 	var sum float64
 	consider := func(log float64, taken bool, all ...Mend) {
@@ -69,6 +71,9 @@ func Doubt(r *reading.Reading, faults []Fault, expect Expected) Misread {
 		log := ties(&mended, one.leastAmps()).log + one.restores(r, &expect.Volts) + one.blanks(r)
 		if one.leaves(faults, mended) {
 			log += unreadable
+		}
+		if one.Change != TurnOver {
+			log += expect.Against
 		}
 		if log > right+leastGain {
 			consider(one.prior()+log, false, one)

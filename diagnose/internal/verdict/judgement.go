@@ -15,12 +15,13 @@ import (
 
 // Given is what is to be judged: what was read of a meter, and what a person says of it.
 type Given struct {
-	Reading *reading.Reading // the last one, without what can't be
-	Raw     *reading.Reading // the same as it came
-	History *evidence.History
-	Signed  bool // the reactive register has a sign
-	Faults  []evidence.Fault
-	Late    bool // power and current are of different times
+	Reading  *reading.Reading // the last one, without what can't be
+	Raw      *reading.Reading // the same as it came
+	History  *evidence.History
+	Signed   bool // the reactive register has a sign
+	Faults   []evidence.Fault
+	Counters *evidence.Counters
+	Late     bool // power and current are of different times
 
 	Asked            string          // the name of the declared service; empty for none
 	MinCurrent       float64         // A: a channel below it says nothing
@@ -64,6 +65,7 @@ func Judge(g Given, t *prior.Tables) *Judgement {
 		j.Misread = evidence.Doubt(g.Raw, g.Faults, j.expected())
 	}
 	j.anglesAlike()
+	j.energyMisfits()
 	j.Neutral = j.neutralLost()
 	j.Currents = j.currentFaults()
 	j.blame()
@@ -84,8 +86,20 @@ func (j *Judgement) anglesAlike() {
 		Value: float64(a)})
 }
 
+// energyMisfits reports registers of energy that don't grow as the power would have them,
+// unless the power's own scale is in doubt.
+func (j *Judgement) energyMisfits() {
+	for _, m := range j.Misread.Mends {
+		if j.Misread.Odds > 1 && (m.Quantity == reading.Power || m.Quantity == reading.Current || m.Quantity == reading.Voltage || m.Quantity == 0) {
+			return
+		}
+	}
+	j.Faults = append(slices.Clip(j.Faults), j.Counters.Misfits()...)
+}
+
 // expected is what the service that was declared has channels read.
 func (j *Judgement) expected() (e evidence.Expected) {
+	e.Against = j.Counters.Against()
 	e.RightAngles = j.Service.Kind == wiring.Delta || j.Service.Kind == wiring.HighLegDelta
 	if j.Inferred {
 		return e
