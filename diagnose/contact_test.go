@@ -91,11 +91,12 @@ func TestAnInputThatComesAndGoesIsTold(t *testing.T) {
 // inputs': neither is told of.
 func TestSupplyAndLoadsAreNoPoorContact(t *testing.T) {
 	for name, spoil := range map[string]func(i int, r *reading.Reading){
-		"steady":       func(int, *reading.Reading) {},
-		"interrupted":  inSome([]int{3, 4, 6}, func(r *reading.Reading) { volts(r, 0, 0, 0) }),
-		"off at first": inSome([]int{0, 1, 2}, func(r *reading.Reading) { volts(r, 0, 0, 0) }),
-		"sagging":      inSome([]int{3, 4, 6}, func(r *reading.Reading) { volts(r, 88, 89, 88) }),
-		"a leg sags":   inSome([]int{3, 4, 6}, func(r *reading.Reading) { r.Channels[1].Voltage = reading.Known(106.0) }),
+		"steady":            func(int, *reading.Reading) {},
+		"interrupted":       inSome([]int{3, 4, 6}, func(r *reading.Reading) { volts(r, 0, 0, 0) }),
+		"off at first":      inSome([]int{0, 1, 2}, func(r *reading.Reading) { volts(r, 0, 0, 0) }),
+		"sagging":           inSome([]int{3, 4, 6}, func(r *reading.Reading) { volts(r, 88, 89, 88) }),
+		"not read at first": inSome([]int{0, 1, 2}, func(r *reading.Reading) { r.Channels[1].Voltage = reading.Value{} }),
+		"a leg sags":        inSome([]int{3, 4, 6}, func(r *reading.Reading) { r.Channels[1].Voltage = reading.Known(106.0) }),
 	} {
 		r := diagnose.Diagnose(changing("120/208Y", 3, spoil), diagnose.Options{Tables: tables})
 		require.Equal(t, diagnose.Agrees, r.Verdict, "%s: %s", name, r.Summary)

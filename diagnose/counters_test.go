@@ -82,6 +82,14 @@ func TestEnergyIsHeldAgainstPower(t *testing.T) {
 		require.Contains(t, r.DataFaults[0].Mend, one.says, name)
 		require.Equal(t, "map", r.NextTests[0].Test, name)
 	}
+	// The steps of 32 bits at 1 GWh say nothing of some seconds.
+	for every := 100 * time.Millisecond; every < 2*time.Second; every += 100 * time.Millisecond {
+		r := diagnose.Diagnose(counted(every, perChannel(func(c *reading.Channel) {
+			c.EnergyImport = c.EnergyImport.Map(func(x float64) float64 { return float64(float32(1e9 + x)) })
+		})), diagnose.Options{Tables: tables})
+		require.Empty(t, r.DataFaults, "%s", every)
+	}
+
 	// A fault that shows stands beside an energy that is misread.
 	both := counted(15*time.Second, func(_ int, r *reading.Reading) {
 		scaled(&r.Channels[0].EnergyImport, 10)

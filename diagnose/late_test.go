@@ -46,14 +46,24 @@ func TestRegistersOfDifferentTimesAreTold(t *testing.T) {
 			}
 		}
 	}
+	shift := func(all []reading.Reading) { // the power of the reading before
+		for i := len(all) - 1; i > 0; i-- {
+			for k := range all[i].Channels {
+				all[i].Channels[k].Power, all[i].Channels[k].Reactive = all[i-1].Channels[k].Power, all[i-1].Channels[k].Reactive
+			}
+		}
+	}
 	power := func(c *reading.Channel) *reading.Value { return &c.Power }
 	reactive := func(c *reading.Channel) *reading.Value { return &c.Reactive }
 	current := func(c *reading.Channel) *reading.Value { return &c.Current }
 	for name, of := range map[string][]func(c *reading.Channel) *reading.Value{
-		"none": {}, "power": {power, reactive}, "current": {current}, "all of them": {power, reactive, current},
+		"none": {}, "power": {power, reactive}, "current": {current}, "all of them": {power, reactive, current}, "one reading late": {},
 	} {
 		for _, alone := range []bool{false, true} {
 			all := steps()
+			if name == "one reading late" {
+				shift(all)
+			}
 			for _, q := range of {
 				mean(all, q)
 			}

@@ -28,6 +28,7 @@ type Contact struct {
 
 // inputContact is one voltage input so far.
 type inputContact struct {
+	n     int       // readings that give it
 	top   float64   // V: the most
 	least float64   // V: the least, while others held
 	out   int       // readings in which it was that low
@@ -64,6 +65,7 @@ func (c *Contact) Add(r *reading.Reading) {
 			if in.isOut {
 				in.low(volts[k], 1, r.At)
 			}
+			in.n++
 		}
 	}
 	c.follow(r)
@@ -82,7 +84,7 @@ func (in *inputContact) low(volts float64, n int, at time.Time) {
 func (c *Contact) rise(volts *[3]float64, known *[3]bool) {
 	rose, stayed := [3]bool{}, false
 	for k, in := range c.inputs {
-		if known[k] && c.N > 0 {
+		if known[k] && in.n > 0 {
 			rose[k] = in.top < heldAbove*volts[k]
 			stayed = stayed || !rose[k] && volts[k] >= heldAbove*in.top && in.top > 0
 		}
@@ -91,8 +93,8 @@ func (c *Contact) rise(volts *[3]float64, known *[3]bool) {
 		in := &c.inputs[k]
 		if rose[k] && stayed {
 			was := in.top
-			*in = inputContact{top: volts[k]}
-			in.low(was, c.N, c.before.At)
+			*in = inputContact{n: in.n, top: volts[k]}
+			in.low(was, in.n, c.before.At)
 		}
 		if known[k] {
 			in.top = math.Max(in.top, volts[k])
@@ -104,9 +106,9 @@ func (c *Contact) rise(volts *[3]float64, known *[3]bool) {
 func (c *Contact) Unsteady() (all []Unsteady) {
 	for k, in := range c.inputs {
 		switch {
-		case in.out == 0 || in.out == c.N:
+		case in.out == 0 || in.out == in.n:
 		case in.isOut:
-			all = append(all, Unsteady{Input: k + 1, Volts: in.top, Readings: c.N - in.out})
+			all = append(all, Unsteady{Input: k + 1, Volts: in.top, Readings: in.n - in.out})
 		default:
 			all = append(all, Unsteady{k + 1, in.least, in.out, in.at})
 		}

@@ -16,7 +16,7 @@ import (
 // Bounds of it. Our choice, no source.
 const (
 	longestGap  = time.Hour // between two readings, for the power between them to be known
-	leastSteps  = 20.0      // of a register, that it has grown by
+	leastSteps  = 20.0      // of a register, the least that it was seen to go by, that it has grown by
 	oneWay      = 0.02      // of the energy one way, what may have flowed the other way
 	leastMisfit = 0.4       // of the logarithm of grown over due, beyond which a scale is wrong
 	misfitTimes = 4.0       // the same in spreads
@@ -93,11 +93,14 @@ func (c *Counters) counts(r *reading.Reading) bool {
 		case !ok || math.IsInf(x, 0):
 			whole = whole && !at.known
 		case !at.known:
-			*at = counter{x, x, coarsest(x), true}
+			*at = counter{x, x, math.Inf(1), true}
 			whole = whole && c.intervals == 0
 		default:
 			whole = whole && x >= at.last
-			at.last, at.step = x, min(at.step, coarsest(x))
+			if x > at.last {
+				at.step = min(at.step, x-at.last)
+			}
+			at.last = x
 		}
 	}
 	for k := range min(len(r.Channels), 3) {
@@ -107,15 +110,6 @@ func (c *Counters) counts(r *reading.Reading) bool {
 	take(&c.registers[3][0], r.TotalEnergyImport)
 	take(&c.registers[3][1], r.TotalEnergyExport)
 	return whole
-}
-
-// coarsest is the coarsest decimal step that a register of Wh may have by one value.
-func coarsest(x float64) float64 {
-	step := 1e6
-	for step > 0.001 && math.Abs(x/step-math.Round(x/step)) > 1e-6 {
-		step /= 10
-	}
-	return step
 }
 
 // Misfits lists registers that grew by something else than the power made, the total first.

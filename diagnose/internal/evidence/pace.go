@@ -26,6 +26,7 @@ const (
 type Pace struct {
 	pairs, late int
 	before      [3]pacing
+	alone       [3]int        // what moved alone into the last reading: 1 the current, -1 the power, 0 neither
 	finest      [3][2]float64 // the steps in which current and power are read: the finest so far
 }
 
@@ -51,19 +52,33 @@ func (p *Pace) Add(r *reading.Reading) {
 		p.finest[k][0] = finer(p.finest[k][0], now.amps)
 		p.finest[k][1] = finer(p.finest[k][1], c.Power.Or(0))
 		if was.known && min(was.amps, now.amps) >= leastDrop && math.Abs(now.volts-was.volts) < stillWithin*now.volts {
-			p.compare(was, now, p.finest[k])
+			p.compare(k, was, now)
+		} else {
+			p.alone[k] = 0
 		}
 	}
 }
 
-// compare counts a pair of which the one moved and the other stayed.
-func (p *Pace) compare(was, now pacing, step [2]float64) {
+// compare counts a pair of which the one moved and the other stayed; where the other does so
+// at the next reading, the registers are a reading apart, which no load that stands shows.
+func (p *Pace) compare(k int, was, now pacing) {
 	scale := max(was.amps, now.amps) * now.volts
-	steps := 1.5 * (step[0]*now.volts + step[1]) // what the registers' steps may hide
+	steps := 1.5 * (p.finest[k][0]*now.volts + p.finest[k][1]) // what the registers' steps may hide
 	amps, power := math.Abs(now.amps-was.amps)*now.volts, math.Abs(now.power-was.power)
+	before := p.alone[k]
 	p.pairs++
-	if amps <= stillWithin*scale && power > moveBeyond*scale+steps || power <= stillWithin*scale && amps > moveBeyond*scale+steps {
-		p.late++
+	p.alone[k] = 0
+	switch {
+	case power <= stillWithin*scale && amps > moveBeyond*scale+steps:
+		p.alone[k] = 1
+	case amps <= stillWithin*scale && power > moveBeyond*scale+steps:
+		p.alone[k] = -1
+	default:
+		return
+	}
+	if p.late++; p.alone[k] == -before {
+		p.late -= 2
+		p.alone[k] = 0
 	}
 }
 
