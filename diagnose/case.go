@@ -21,6 +21,9 @@ type Case struct {
 	pace    evidence.Pace
 	counts  evidence.Counters
 	mixed   *mixed
+
+	identity identity
+	anew     string // why, and from when on, what was read counts; empty where all of it does
 }
 
 // New opens a case.
@@ -38,6 +41,7 @@ func New(o Options) *Case {
 // Add takes one more reading of the same meter, in order of time. It may be
 // called any number of times; odd data is reported in the Result, never refused.
 func (c *Case) Add(r reading.Reading) {
+	c.renew(&r)
 	after := evidence.Seconds(c.last.At, r.At)
 	c.raw = r
 	c.mixed.add(r)
@@ -68,7 +72,7 @@ func (c *Case) judge() *judgement {
 	if c.pace.Late() {
 		history = history.Last()
 	}
-	j := &judgement{options: o, tables: o.Tables, contact: &c.contact, screen: &c.screen, Judgement: verdict.Judge(verdict.Given{
+	j := &judgement{options: o, tables: o.Tables, contact: &c.contact, screen: &c.screen, anew: c.anew, Judgement: verdict.Judge(verdict.Given{
 		Reading: &c.last, Raw: &c.raw, History: history, Signed: c.signed, Faults: c.screen.Faults, Late: c.pace.Late(), Counters: &c.counts,
 		Asked: o.Service, MinCurrent: o.minCurrent(), Decide: o.decide(), CTPrimary: o.CTPrimary, VoltageOutputCTs: o.VoltageOutputCTs,
 		Loads: kindsOf(o.Load), Generation: o.Generation, Findings: o.Findings}, o.Tables.known)}

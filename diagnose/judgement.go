@@ -12,6 +12,7 @@ type judgement struct {
 	tables  *Tables
 	contact *evidence.Contact
 	screen  *evidence.Screen
+	anew    string  // since when the readings are of this meter and its ratio
 	mixture mixture // why the readings aren't of one meter; zero where they may be
 }
 

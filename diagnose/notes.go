@@ -9,6 +9,9 @@ import (
 // notes are what a person should know beside the verdict.
 func (j *judgement) notes() []string {
 	all := []string{}
+	if j.anew != "" {
+		all = append(all, j.anew)
+	}
 	g := j.Top()
 	if g != nil && g.AnyJudged() {
 		if q, ok := g.Sequence(); ok && q == wiring.Backward {
