@@ -13,13 +13,20 @@ import (
 
 // An input whose voltage comes and goes isn't sound because the last reading is.
 
+// everLive is the share of the service's voltage that an input must have read once, to be more
+// than one that floats: our choice.
+const everLive = 0.5
+
 // unsteady lists the inputs that read another voltage before; none where the service's
 // neutral may be lost, which moves them all.
 func (j *judgement) unsteady() []evidence.Unsteady {
 	if j.Neutral >= verdict.NeutralDanger {
 		return nil
 	}
-	return j.contact.Unsteady()
+	floats := func(u evidence.Unsteady) bool {
+		return u.Input > j.Service.Channels() || u.Top < everLive*j.Service.Nominal
+	}
+	return slices.DeleteFunc(j.contact.Unsteady(), floats)
 }
 
 // unsteadyInput reports that of channel k.

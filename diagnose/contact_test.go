@@ -104,6 +104,21 @@ func TestSupplyAndLoadsAreNoPoorContact(t *testing.T) {
 	}
 }
 
+// An input that the service has no use for floats at any voltage.
+func TestAnInputThatIsNotUsedMayFloat(t *testing.T) {
+	r := diagnose.Diagnose(changing("120/240", 2, func(i int, r *reading.Reading) {
+		r.Channels = append(r.Channels, reading.Channel{Voltage: reading.Known(3.0 + 7*float64(i%4)), Current: reading.Known(0.0)})
+	}), diagnose.Options{Tables: tables})
+	require.Equal(t, diagnose.Agrees, r.Verdict, r.Summary)
+	require.Empty(t, r.Notes)
+	r = diagnose.Diagnose(changing("120/208Y", 3, func(i int, r *reading.Reading) {
+		r.Channels[2].Voltage = reading.Known(3.0 + 7*float64(i%2))
+	}), diagnose.Options{Tables: tables})
+	require.Equal(t, diagnose.Fault, r.Verdict, r.Summary)
+	require.Contains(t, r.Summary, "oltage input 3 is dead")
+	require.Empty(t, r.Notes, "a dead one does too")
+}
+
 // A fault stays one, and the input is told of beside it.
 func TestAnInputThatComesAndGoesBesideAFault(t *testing.T) {
 	r := diagnose.Diagnose(changing("120/208Y", 3, func(i int, r *reading.Reading) {

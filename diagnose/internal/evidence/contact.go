@@ -40,6 +40,7 @@ type inputContact struct {
 type Unsteady struct {
 	Input    int // counted from 1
 	Volts    float64
+	Top      float64   // V: the most that it read
 	Readings int       // that it did in
 	At       time.Time // of the last of them; zero where the last reading is of the lower sort
 }
@@ -108,9 +109,9 @@ func (c *Contact) Unsteady() (all []Unsteady) {
 		switch {
 		case in.out == 0 || in.out == in.n:
 		case in.isOut:
-			all = append(all, Unsteady{Input: k + 1, Volts: in.top, Readings: in.n - in.out})
+			all = append(all, Unsteady{Input: k + 1, Volts: in.top, Top: in.top, Readings: in.n - in.out})
 		default:
-			all = append(all, Unsteady{k + 1, in.least, in.out, in.at})
+			all = append(all, Unsteady{k + 1, in.least, in.top, in.out, in.at})
 		}
 	}
 	return all
