@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"math"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -49,6 +50,22 @@ func FuzzVerdict(f *testing.F) {
 		name := all[uint(service)%uint(len(all))].Name
 		r := diagnose.Diagnose([]reading.Reading{strange(in)}, diagnose.Options{Tables: tables, Service: name})
 		requireSound(t, r)
+	})
+}
+
+// Several readings of one meter, as odd as they may be, and one of them again in between.
+func FuzzSeries(f *testing.F) {
+	f.Add([]byte("\x00\x00\x00\x00\x00\x00\x08@\x01\x00\x00\x00\x00\x00^@"), []byte{0, 0, 0, 0, 0, 0, 0xF0, 0x7F}, []byte{}, uint16(900))
+	f.Fuzz(func(t *testing.T, one, two, three []byte, seconds uint16) {
+		c := diagnose.New(diagnose.Options{Tables: tables})
+		at := time.Date(2026, 5, 4, 9, 30, 0, 0, time.UTC)
+		for _, in := range [][]byte{one, two, one, one, three, two, one} {
+			r := strange(in)
+			r.At = at
+			at = at.Add(time.Duration(seconds) * time.Second)
+			c.Add(r)
+		}
+		requireSound(t, c.Result())
 	})
 }
 
