@@ -80,6 +80,7 @@ func Sorts() []Sort {
 		{"v1-v2-crossed", "the leads at voltage inputs 1 and 2 are exchanged"},
 		{"v2-on-leg1", "voltage input 2 is on leg 1"},
 		{"v3-dead", "voltage input 3 is dead: an open fuse"},
+		{"v2-loose", "voltage input 2 makes poor contact, and is dead for 3 seconds of 10"},
 		{"v2-low", "voltage input 2 has an open fuse, and is fed back through a load"},
 		{"vn-v1-crossed", "the neutral and voltage input 1 are exchanged"},
 		{"meter-neutral-lost", "the meter's neutral lead is off"},

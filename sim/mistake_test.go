@@ -42,6 +42,7 @@ func TestMistakesMoveConductors(t *testing.T) {
 		"cts-rolled":                       func(w *Wiring) { w.CTs[0].Round, w.CTs[1].Round, w.CTs[2].Round = LegB, LegC, LegA },
 		"cts-rolled-back":                  func(w *Wiring) { w.CTs[0].Round, w.CTs[1].Round, w.CTs[2].Round = LegC, LegA, LegB },
 		"v3-dead":                          func(w *Wiring) { w.Inputs[2] = Nothing },
+		"v2-loose":                         func(w *Wiring) { w.Loose[1] = true },
 		"v2-low":                           func(w *Wiring) { w.BackFed[1] = 0.35 },
 		"v2-on-leg1":                       func(w *Wiring) { w.Inputs[1] = LegA },
 		"v1-v2-crossed":                    func(w *Wiring) { w.Inputs[0], w.Inputs[1] = LegB, LegA },

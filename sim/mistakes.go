@@ -46,6 +46,7 @@ func mistakesOfInput(s Service, k int) []Mistake {
 	name := func(what string) string { return fmt.Sprintf("v%d-%s", k, what) }
 	all := []Mistake{
 		{name("dead"), func(w *Wiring) { w.Inputs[k-1] = Nothing }},
+		{name("loose"), func(w *Wiring) { w.Loose[k-1] = true }},
 		{name("low"), func(w *Wiring) { w.BackFed[k-1] = backFed }},
 		{fmt.Sprintf("vn-v%d-crossed", k), func(w *Wiring) { w.CrossNeutral(k) }},
 	}

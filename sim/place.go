@@ -105,7 +105,8 @@ func (p *Place) At(t time.Time) reading.Reading {
 	p.advance(t)
 	f := p.averaged()
 	rng := rand.New(rand.NewPCG(p.options.Seed, uint64(p.at.UnixNano())))
-	r := p.meter.Read(&f, &p.wiring, rng)
+	now := p.wiring.at(p.seconds())
+	r := p.meter.Read(&f, &now, rng)
 	r.At, r.Service = t, p.Service()
 	p.enter(&r)
 	return r
@@ -123,5 +124,6 @@ func (p *Place) Truth() Truth {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	f := p.flow(p.seconds())
-	return truthOf(p.panel.Supply, &p.wiring, &f)
+	now := p.wiring.at(p.seconds())
+	return truthOf(p.panel.Supply, &now, &f)
 }

@@ -225,3 +225,22 @@ func TestKilnHouseGivesEverything(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, m.Points(), len(reading.Points()))
 }
+
+// What makes poor contact comes and goes, and what it costs isn't in the energy.
+func TestALooseInputComesAndGoes(t *testing.T) {
+	energy := map[string]float64{}
+	for _, fault := range []string{"", "v2-loose"} {
+		p := open(t, "kiln-house", Options{Fault: fault, Start: morning})
+		dead := 0
+		for i := range 100 {
+			r := p.At(morning.Add(time.Duration(i) * time.Second))
+			require.Greater(t, r.Channels[0].Voltage.Or(0), 100.0)
+			if r.Channels[1].Voltage.Or(-1) < 1 {
+				dead++
+			}
+			energy[fault] = r.Channels[1].EnergyImport.Or(0)
+		}
+		require.Equal(t, map[string]int{"": 0, "v2-loose": 30}[fault], dead)
+	}
+	require.InDelta(t, 0.7, energy["v2-loose"]/energy[""], 0.02)
+}

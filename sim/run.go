@@ -41,7 +41,8 @@ func (p *Place) seconds() float64 { return p.at.Sub(p.start).Seconds() }
 // register adds what flows at an instant for so many seconds to the energies.
 func (p *Place) register(at, seconds float64) {
 	f := p.flow(at)
-	for k, s := range p.wiring.See(&f) {
+	now := p.wiring.at(at)
+	for k, s := range now.See(&f) {
 		s.Current = p.meter.errors[k].distorts(s.Current, &p.meter.limits, p.meter.CTPrimary)
 		watts, va := s.power()
 		e := &p.energy[k]

@@ -1,6 +1,9 @@
 package sim
 
-import "math/cmplx"
+import (
+	"math"
+	"math/cmplx"
+)
 
 // CT is a current transformer, counted by the channel on which its leads are
 // landed.
@@ -19,8 +22,10 @@ type Wiring struct {
 	// BackFed, where it isn't 0, is the share of the voltage that still arrives
 	// at an input with an open fuse, by way of something else on the same wires.
 	BackFed [3]float64
-	Common  Conductor // on which the meter's neutral (or common) terminal is landed
-	CTs     [3]CT
+	// Loose is a lead, a clip or a fuse that makes poor contact: see at.
+	Loose  [3]bool
+	Common Conductor // on which the meter's neutral (or common) terminal is landed
+	CTs    [3]CT
 	// NeutralLost says that the service's own neutral is open upstream.
 	NeutralLost bool
 
@@ -36,6 +41,24 @@ func RightWiring(u *Supply) Wiring {
 		w.CTs[k] = CT{Round: s.home(k), Ratio: 1}
 	}
 	return w
+}
+
+// A poor contact is off for some seconds in so many. Our choice, no source.
+const (
+	looseEvery = 10.0 // s
+	looseFor   = 3.0  // s, after it held for the rest
+)
+
+// at is the wiring as it is so many seconds after the beginning: what is loose is off now
+// and then, that of each channel at its own times.
+func (w *Wiring) at(seconds float64) Wiring {
+	now := *w
+	for k, loose := range w.Loose {
+		if loose && math.Mod(seconds+float64(k), looseEvery) >= looseEvery-looseFor {
+			now.Inputs[k] = Nothing
+		}
+	}
+	return now
 }
 
 // Seen is what arrives at the terminals of one channel.
