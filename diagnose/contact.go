@@ -3,7 +3,6 @@ package diagnose
 import (
 	"fmt"
 	"slices"
-	"strings"
 	"time"
 
 	"legwork/diagnose/internal/advice"
@@ -34,14 +33,6 @@ func (j *judgement) unsteadyInput(k int) bool {
 	return slices.ContainsFunc(j.unsteady(), func(u evidence.Unsteady) bool { return u.Input == k+1 })
 }
 
-// hold takes back a verdict of right wiring beside such an input, or beside many readings
-// that can't be.
-func (j *judgement) hold() {
-	if j.Verdict == Agrees && (len(j.unsteady()) > 0 || j.screen.Spoilt() || j.Late) {
-		j.Verdict = Undecided
-	}
-}
-
 // unsteadyWords says how often which input read what; empty where none did.
 func (j *judgement) unsteadyWords() string {
 	var all []string
@@ -56,42 +47,6 @@ func (j *judgement) unsteadyWords() string {
 	return advice.Listed(all)
 }
 
-// spoiltWords says what earlier readings show that can't be; empty where few do.
-func (j *judgement) spoiltWords() string {
-	if !j.screen.Spoilt() {
-		return ""
-	}
-	all := j.earlierNotes()
-	if len(all) == 0 {
-		return ""
-	}
-	return strings.ToLower(all[0][:1]) + all[0][1:]
-}
-
-// earlierNotes says what can't be in readings before the last, which were left out.
-func (j *judgement) earlierNotes() (all []string) {
-	for _, e := range j.screen.Earlier() {
-		fault, _ := faultWords(e.Fault)
-		all = append(all, fmt.Sprintf("In %d of %d readings %s can't be (the last: %s)", e.Readings, j.screen.Readings(), e.Point, fault))
-	}
-	return all
-}
-
-// Power and current of different times.
-const (
-	lateWords = "power and current are of different times, for the one changes while the other stays: the registers of one are a mean over a time, " +
-		"a demand or a maximum; no change of load was used"
-	lateAsk = "Have the map read the registers of the moment, for power and for current, or let the loads stand still before each reading, and read again"
-)
-
-// lateFirst says so before what the last state shows.
-func (j *judgement) lateFirst() string {
-	if j.Late {
-		return lateWords
-	}
-	return ""
-}
-
 // unsteadyQuestions asks for more of them.
 func (j *judgement) unsteadyQuestions() (all []NextTest) {
 	for _, u := range j.unsteady() {
@@ -102,11 +57,6 @@ func (j *judgement) unsteadyQuestions() (all []NextTest) {
 				"keep away and have the supply looked at, else the wire spoilt it", u.Input, u.Volts)
 		}
 		all = append(all, NextTest{Test: "contact", Channel: optional(u.Input), GainBits: 1, Ask: ask})
-	}
-	if e := j.screen.Earlier(); j.screen.Spoilt() && len(e) > 0 {
-		_, mend := faultWords(e[0].Fault)
-		all = append(all, NextTest{Test: "more-readings", GainBits: 1, Ask: fmt.Sprintf("Read again, and see whether %s still comes out wrong: then %s; if it's "+
-			"right from now on, the wire spoilt it", e[0].Point, mend)})
 	}
 	return all
 }

@@ -62,7 +62,7 @@ func TestEnergyIsHeldAgainstPower(t *testing.T) {
 		says    string
 	}{
 		"right":       {nothing, 15 * time.Second, diagnose.Agrees, "", "every CT sits where it belongs"},
-		"too short":   {perChannel(func(c *reading.Channel) { scaled(&c.EnergyImport, 1) }), 10 * time.Millisecond, diagnose.Agrees, "", ""},
+		"too short":   {perChannel(func(c *reading.Channel) { scaled(&c.EnergyImport, 10) }), 10 * time.Millisecond, diagnose.Agrees, "", "every CT sits"},
 		"energy x 10": {perChannel(func(c *reading.Channel) { scaled(&c.EnergyImport, 10) }), 15 * time.Second, diagnose.Undecided, "energy_import.1", "0.1"},
 		"total / 1000": {func(_ int, r *reading.Reading) { scaled(&r.TotalEnergyImport, 1e-3) }, time.Minute, diagnose.Undecided,
 			"total_energy_import", "multiply its scale by 1000"},
@@ -120,8 +120,9 @@ func TestEnergyIsHeldAgainstPower(t *testing.T) {
 		})(i, r)
 		r.TotalEnergyImport = reading.Value{}
 	}), diagnose.Options{Tables: tables, Generation: diagnose.GenerationNone})
-	t.Logf("signed %s\nwithout %s", r.Summary, without.Summary)
-	t.Log(r.Explanations[0].Probability, without.Explanations[0].Probability)
+	require.Equal(t, diagnose.Fault, without.Verdict, without.Summary)
+	require.Equal(t, diagnose.Undecided, r.Verdict, r.Summary)
+	require.Less(t, r.Explanations[0].Probability, without.Explanations[0].Probability)
 	hidden := counted(15*time.Second, func(i int, r *reading.Reading) {
 		perChannel(func(c *reading.Channel) { c.EnergyImport, c.EnergyExport = c.EnergyExport, c.EnergyImport })(i, r)
 		r.TotalEnergyImport = reading.Value{}

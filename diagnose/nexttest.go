@@ -117,7 +117,7 @@ func (j *judgement) questions() []NextTest {
 	if t, lacks := j.lackQuestion(); lacks {
 		all = append(all, t)
 	}
-	all = append(all, j.unsteadyQuestions()...)
+	all = append(append(all, j.unsteadyQuestions()...), j.spoiltQuestion()...)
 	for _, k := range j.MaybeOpen() {
 		leg := int(j.Service.HomeLeg(wiring.Channel(k)))
 		all = append(all, NextTest{Test: "silent-ct", Leg: optional(leg), GainBits: 1,

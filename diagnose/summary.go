@@ -50,12 +50,8 @@ func (j *judgement) wiringSummary() string {
 		return fmt.Sprintf("the voltages fit the service %s, not %s, which is declared (%s).", g.Service.Name, j.Declared.Name, p)
 	}
 	words := j.groupWords(g)
-	if j.Verdict != Fault {
-		for _, first := range [...]string{j.unsteadyWords(), j.spoiltWords(), j.lateFirst()} {
-			if first != "" {
-				return fmt.Sprintf("%s; beyond that the likeliest is that %s (%s).", first, words, p)
-			}
-		}
+	if why := j.withheld(); j.Verdict != Fault && len(why) > 0 {
+		return fmt.Sprintf("%s; beyond that the likeliest is that %s (%s).", why[0], words, p)
 	}
 	if lean, odd := j.oddLean(g); odd {
 		return lean

@@ -16,7 +16,7 @@ import (
 // Bounds of it. Our choice, no source.
 const (
 	longestGap  = time.Hour // between two readings, for the power between them to be known
-	leastSteps  = 20.0      // of a register, the least that it was seen to go by, that it has grown by
+	leastSteps  = 20.0      // of the least step that a register was seen to take, that it must have grown by
 	oneWay      = 0.02      // of the energy one way, what may have flowed the other way
 	leastMisfit = 0.4       // of the logarithm of grown over due, beyond which a scale is wrong
 	misfitTimes = 4.0       // the same in spreads

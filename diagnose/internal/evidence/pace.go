@@ -60,7 +60,7 @@ func (p *Pace) Add(r *reading.Reading) {
 }
 
 // compare counts a pair of which the one moved and the other stayed; where the other does so
-// at the next reading, the registers are a reading apart, which no load that stands shows.
+// at the next reading, the registers are one reading apart, and right as soon as the load stands.
 func (p *Pace) compare(k int, was, now pacing) {
 	scale := max(was.amps, now.amps) * now.volts
 	steps := 1.5 * (p.finest[k][0]*now.volts + p.finest[k][1]) // what the registers' steps may hide

@@ -46,7 +46,7 @@ const (
 	strayShare = 1e-3 // of the readings have a voltage that was spoilt on the way, anywhere within one per unit
 
 	levelMove = 0.02  // of the level, by the supply, from one state to the next
-	mostOdds  = 1e100 // beyond which no change of load is told from certainty
+	mostOdds  = 1e100 // so that they stay a number, and no later state unsays them
 )
 
 // legVolts is what the inputs say of the neutral's place, per unit of nominal.
