@@ -6,7 +6,6 @@ import (
 	"math"
 	"slices"
 
-	"legwork/diagnose/internal/evidence"
 	"legwork/diagnose/internal/trial"
 	"legwork/diagnose/internal/verdict"
 	"legwork/diagnose/wiring"
@@ -102,11 +101,8 @@ func (j *judgement) questions() []NextTest {
 				Ask: fmt.Sprintf("Put more than %g A on leg %d and read again", j.MinCurrent, leg)})
 		}
 	}
-	for _, f := range j.Faults {
-		if f.Kind == evidence.EnergyMisfit {
-			add("map", 0.5, fmt.Sprintf("%s grew by %.4g Wh where the power made %.4g Wh: %s", f.Point, f.Value, f.Watts, energyMend(f)))
-			break
-		}
+	if f, misfit := j.energyMisfit(); misfit {
+		add("map", 0.5, energyAsk(f))
 	}
 	if j.Unmeasured {
 		add("map", 0.5, sentence(unmeasuredMend)+", and read again")

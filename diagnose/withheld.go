@@ -2,7 +2,10 @@ package diagnose
 
 import (
 	"fmt"
+	"slices"
 	"strings"
+
+	"legwork/diagnose/internal/evidence"
 )
 
 // What was read before the last reading may hold a verdict of right wiring back, however
@@ -10,7 +13,7 @@ import (
 
 // withheld says why, the gravest first; empty where nothing does.
 func (j *judgement) withheld() (all []string) {
-	for _, words := range [...]string{j.unsteadyWords(), j.spoiltWords(), j.lateFirst()} {
+	for _, words := range [...]string{j.unsteadyWords(), j.spoiltWords(), j.lateFirst(), j.misfitWords()} {
 		if words != "" {
 			all = append(all, words)
 		}
@@ -69,4 +72,32 @@ func (j *judgement) lateFirst() string {
 		return lateWords
 	}
 	return ""
+}
+
+// misfitWords says what of the last reading fits nothing else and is none of the wiring's.
+func (j *judgement) misfitWords() string {
+	switch _, misfit := j.energyMisfit(); {
+	case misfit:
+		return "the registers of energy don't grow as the power would have them"
+	case j.Unmeasured:
+		return "all inputs read the same angle, which is none between them"
+	}
+	return ""
+}
+
+// energyMisfit is the first register of energy that doesn't fit the power.
+func (j *judgement) energyMisfit() (f evidence.Fault, ok bool) {
+	i := slices.IndexFunc(j.Faults, func(f evidence.Fault) bool { return f.Kind == evidence.EnergyMisfit })
+	if i < 0 {
+		return f, false
+	}
+	return j.Faults[i], true
+}
+
+// energyAsk is what tells whether the energy is misread or the power.
+func energyAsk(f evidence.Fault) string {
+	if f.Decade == 0 {
+		return fmt.Sprintf("See that the map reads %s rightly, and read again", f.Point)
+	}
+	return fmt.Sprintf("Clamp one leg: where its current reads right, mend the scale of %s, else those of current and power; then read again", f.Point)
 }
